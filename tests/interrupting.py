@@ -42,13 +42,13 @@ def breaks_off_clean(
     for place in range(1, 200):
         left = place
 
-        def beat(_what: str, _done: int, _total: int) -> None:
+        def on_progress(_what: str, _done: int, _total: int) -> None:
             nonlocal left
             left -= 1
             if left == 0:
                 raise KeyboardInterrupt
 
-        monkeypatch.setattr(progress, "silent", beat)
+        monkeypatch.setattr(progress, "silent", on_progress)
         came = weldcal(words)
         if came.code == 0:
             assert left > 0

@@ -10,7 +10,7 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 from typing_extensions import ReadOnly
 
 from weldcal.book.job_reader import JobReader
-from weldcal.book.marks import Marks
+from weldcal.book.marks import Marking
 
 Query = Callable[[JobReader, type[Any], str, Iterable[object]], list[Any]]
 
@@ -53,7 +53,7 @@ def check_column(kind: type, found: list[Any], sql: str) -> None:
 def watch() -> None:
     """From now on, a query whose rows are not as their struct says fails the test it runs in."""
     JobReader.select = _watched(JobReader.select, check)  # type: ignore[method-assign, assignment]
-    each, marked = JobReader.each, Marks.marked
+    each, marked = JobReader.each, Marking.marked
 
     def one_by_one(
         reader: JobReader, row: type[Any], sql: str, values: Iterable[object] = ()
@@ -64,12 +64,12 @@ def watch() -> None:
 
     JobReader.each = one_by_one  # type: ignore[method-assign, assignment]
 
-    def watched(marks: Marks, struct: type[Any], rows: Iterable[Any]) -> list[Any]:
+    def watched(marks: Marking, struct: type[Any], rows: Iterable[Any]) -> list[Any]:
         found = marked(marks, struct, rows)
         check(struct, found, "marked")
         return found
 
-    Marks.marked = watched  # type: ignore[method-assign, assignment]
+    Marking.marked = watched  # type: ignore[method-assign, assignment]
     JobReader.column = _watched(JobReader.column, check_column)  # type: ignore[method-assign, assignment]
 
 

@@ -8,18 +8,18 @@ from typing import Any
 import pytest
 
 from weldcal.reports import board as page
-from weldcal.reports.board import Row, Said
+from weldcal.reports.board import BoardLine, ScreenRow
 
 KEYS = ("all the keys", "keys")
 LINES = [
-    Said(page._HEAD, "head", ""),
-    *(Said(page._ANSWER, text, "", "bold") for text in ("one", "two", "three")),
-    Said(page._NEXT, "next", ""),
-    Said(page._STANDS, "stands", ""),
-    Said(page._READ, "read", ""),
-    Said(page._WAITS, "waits", ""),
-    Said(page._LATER, "later", ""),
-    Said(page._KEYS, "all the keys", ""),
+    BoardLine(page._HEAD, "head", ""),
+    *(BoardLine(page._ANSWER, text, "", "bold") for text in ("one", "two", "three")),
+    BoardLine(page._NEXT, "next", ""),
+    BoardLine(page._STANDS, "stands", ""),
+    BoardLine(page._READ, "read", ""),
+    BoardLine(page._WAITS, "waits", ""),
+    BoardLine(page._LATER, "later", ""),
+    BoardLine(page._KEYS, "all the keys", ""),
 ]
 
 
@@ -30,7 +30,7 @@ def shown(monkeypatch: pytest.MonkeyPatch) -> Any:
     def show(columns: int, rows: int, *, large: int = 0, lines: Any = LINES) -> list[str]:
         monkeypatch.setattr(page, "lines", lambda _board, _todo, _keys: lines)
         monkeypatch.setattr(
-            page, "_large", lambda _board, _columns, room: [Row("#")] * min(large, room)
+            page, "_large", lambda _board, _columns, room: [ScreenRow("#")] * min(large, room)
         )
         board: Any = None
         return [row.text for row in page.screen(board, page.Todo(), KEYS, (columns, rows))]
@@ -106,22 +106,22 @@ def test_the_number_grows_into_the_rows_left_but_three(shown: Any, rows: int, nu
 
 def test_long_lines_are_folded_at_a_hundred_and_broken_where_they_must() -> None:
     """At the screen's width where it is narrower; a word longer than that is cut."""
-    words = Said(page._READ, " ".join(["word"] * 40), "", "bold")
+    words = BoardLine(page._READ, " ".join(["word"] * 40), "", "bold")
     assert max(len(row.text) for row in page._folded(words, 200)) == 99
     assert max(len(row.text) for row in page._folded(words, 50)) == 49
     assert {row.style for row in page._folded(words, 50)} == {"bold"}
-    cut = page._folded(Said(page._READ, "x" * 25, ""), 10)
+    cut = page._folded(BoardLine(page._READ, "x" * 25, ""), 10)
     assert [row.text for row in cut] == ["x" * 10, "x" * 10, "x" * 5]
-    assert page._folded(Said(page._READ, "", ""), 10) == [Row("")]
+    assert page._folded(BoardLine(page._READ, "", ""), 10) == [ScreenRow("")]
 
 
 def test_news_are_lines_that_say_something_else_than_before() -> None:
     """By what they mean, not by how it is worded; a new part is new."""
-    before = [Said(page._LAP, "about 11 ft", "R1"), Said(page._READ, "read", "61F")]
+    before = [BoardLine(page._LAP, "about 11 ft", "R1"), BoardLine(page._READ, "read", "61F")]
     now = [
-        Said(page._LAP, "about 12 ft", "R1"),
-        Said(page._READ, "read", "70F"),
-        Said(page._WAITS, "pull", "R1"),
+        BoardLine(page._LAP, "about 12 ft", "R1"),
+        BoardLine(page._READ, "read", "70F"),
+        BoardLine(page._WAITS, "pull", "R1"),
     ]
     assert page.news(before, now) == ["read", "pull"]
     assert page.news([], before) == ["about 11 ft", "read"]
@@ -131,7 +131,7 @@ def reading(name: str, text: str, age_h: float) -> Any:
     return SimpleNamespace(name=name, text=text, age_h=age_h)
 
 
-def readings(*read: Any, old: frozenset[str] = frozenset()) -> Said:
+def readings(*read: Any, old: frozenset[str] = frozenset()) -> BoardLine:
     board: Any = SimpleNamespace(day=SimpleNamespace(read=read), old=old)
     (said,) = page._readings(board)
     return said

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from weldcal.quality.doubt import Clear, Cut, Doubt, Doubts, Place
-from weldcal.quality.faults import Overlap, Rate
+from weldcal.quality.faults import FaultRate, Overlap
 from weldcal.reports import doubts
 
 NAMES = {"a1": "A1", "a2": "A2"}
@@ -95,13 +95,13 @@ def test_cuts_are_told_with_what_they_end() -> None:
     assert none == ["Nothing is in doubt that a cut would end.", "0 cuts in all."]
 
 
-def rate(level: str, per: float, low: float, high: float, **said: Any) -> Rate:
+def rate(level: str, per: float, low: float, high: float, **said: Any) -> FaultRate:
     known: dict[str, Any] = {"factor": "operator", "level": level, "faults": 2, "length_m": 60.96}
     known |= {"per_100ft": per, "low": low, "high": high, "p": None, "p_among": None, "flag": None}
-    return Rate(**known | {"confounded": ()} | said)
+    return FaultRate(**known | {"confounded": ()} | said)
 
 
-def faults(*rates: Rate, rough: bool = False) -> Any:
+def faults(*rates: FaultRate, rough: bool = False) -> Any:
     from types import SimpleNamespace
 
     return SimpleNamespace(rates=rates, confidence=0.95, looked_at=3, rough=rough)

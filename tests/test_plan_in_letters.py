@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from weldcal.quality.layout import Flag, Lap, Layout
+from weldcal.quality.layout import Flag, LapToWeld, RoofLayout
 from weldcal.quality.seam import (
     IN_PART,
     IN_WORK,
@@ -19,7 +19,7 @@ from weldcal.quality.seam import (
     SeamState,
 )
 from weldcal.reports import plan
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import Stop, WalkingOrder
 
 
 def seam(name: str, *place: float, state: str = PROBED, area: str = "A") -> Any:
@@ -97,27 +97,29 @@ def test_a_walk_numbers_its_stops_where_there_is_room() -> None:
         Stop(12, "A1", (57.0, 0.0), (57.0, 0.0)),
         Stop(9, "A1", (0.0, 4.0), (0.0, 4.0)),
     )
-    walk = Walk(stops, (0.0, 0.0), (40.0, 4.0), ())
+    walk = WalkingOrder(stops, (0.0, 0.0), (40.0, 4.0), ())
     laps = [seam("A1", 0, 0, 57, 0), seam("A2", 0, 4, 57, 4)]
     rows = grid(plan.page(laps, "si", None, walk))
     assert rows[0] == "9" + "=" * 39 + "@" + "=" * 17
     assert rows[2] == "=" * 20 + "1=2" + "=" * 33 + "12"
     said = plan.page(laps, "si", None, walk)[3]
     assert said.startswith("10 signs across are 10 m; numbers as below. @: where water was seen.")
-    other = plan.page(laps, "si", None, Walk(stops, (0.0, 0.0), None, ()))
+    other = plan.page(laps, "si", None, WalkingOrder(stops, (0.0, 0.0), None, ()))
     assert other[3] == "10 signs across are 10 m; numbers as below."
     assert (
-        plan.page(laps, "si", None, Walk((Stop(1, "B1", (0, 0), (1, 0)),), (0.0, 0.0), None, ()))
+        plan.page(
+            laps, "si", None, WalkingOrder((Stop(1, "B1", (0, 0), (1, 0)),), (0.0, 0.0), None, ())
+        )
         == []
     )
 
 
-def laid(*flags: Flag, **said: Any) -> Layout:
+def laid(*flags: Flag, **said: Any) -> RoofLayout:
     """A layout of one row and one lap, with what a person should look at."""
-    laps = (Lap("A1", "side lap", "A", (0.0, 1.0), (10.0, 1.0), said.pop("long", 10.0)),)
+    laps = (LapToWeld("A1", "side lap", "A", (0.0, 1.0), (10.0, 1.0), said.pop("long", 10.0)),)
     known: dict[str, Any] = {"rows": (), "laps": laps, "t_joints": (), "flags": flags}
     known |= {"covered_m2": 0.0, "rolls": 2, "lap_m": 60.0, "detail_m": 3.0}
-    return Layout(**known | said)
+    return RoofLayout(**known | said)
 
 
 def test_a_layout_is_told_with_its_totals_and_hours() -> None:

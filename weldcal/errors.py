@@ -249,7 +249,7 @@ class Ambiguous(Unheard):
     sentence = mark("{text!r} is more than one {what} (two devices used it). Type one of: {known}.")
 
 
-class Taken(WeldcalError):
+class NameTaken(WeldcalError):
     """A name already in use."""
 
     sentence = mark("There is a {what} {text!r} already. Choose another name.")

@@ -16,26 +16,26 @@ from typing import BinaryIO, TypeVar
 T = TypeVar("T")
 
 # Called with what is being done, how much of it is done, of how much (0: not known).
-Beat = Callable[[str, int, int], None]
+Progress = Callable[[str, int, int], None]
 _EVERY = 500
 
 
-def silent(_what: str, _done: int, _total: int) -> None:
+def no_progress(_what: str, _done: int, _total: int) -> None:
     """Nobody is watching."""
 
 
-def counted(items: Iterable[T], what: str, total: int, beat: Beat) -> Iterator[T]:
+def with_progress(items: Iterable[T], what: str, total: int, on_progress: Progress) -> Iterator[T]:
     """The items one after another, a beat at the first and now and then after it."""
     left, done = iter(items), 0
     for item in left:
-        beat(what, done, total)
+        on_progress(what, done, total)
         yield item
         yield from islice(left, _EVERY - 1)
         done += _EVERY
 
 
 @contextmanager
-def whole(path: Path, *, fresh: bool = False) -> Iterator[BinaryIO]:
+def atomic_write(path: Path, *, fresh: bool = False) -> Iterator[BinaryIO]:
     """A file, its owner's only, that takes its name when all of it is on disk.
 
     Args:
@@ -60,10 +60,10 @@ def whole(path: Path, *, fresh: bool = False) -> Iterator[BinaryIO]:
 
 
 @contextmanager
-def together() -> Iterator[Callable[[Path], BinaryIO]]:
+def atomic_writes() -> Iterator[Callable[[Path], BinaryIO]]:
     """Opens files that take their names together, when all of them are on disk."""
     with ExitStack() as files:
-        yield lambda path: files.enter_context(whole(path))
+        yield lambda path: files.enter_context(atomic_write(path))
 
 
 def part_of(path: Path) -> Path:

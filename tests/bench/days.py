@@ -1,6 +1,6 @@
 """Days on a simulated roof: conditions, readings of them, strips, and the crew's history.
 
-Invariant: what a method may see is an `Observation` or a `Question`; truth (`Air`,
+Invariant: what a method may see is an `Observation` or a `SpeedQuestion`; truth (`Air`,
 `Shift`, `Response`) stays here and with the oracle. Readings carry noise, are rounded
 to 1/16 in, and a width below half that is 0. Noise of the judged morning comes from
 (seed, roof, strip number), so that all methods meet the same luck.
@@ -25,7 +25,7 @@ from tests.bench.roofs import (
     Shift,
 )
 from tests.bench.weather import ROOF_WIND, Weather, station
-from weldcal.calibration.observation import SIXTEENTH_MM, Observation, Question
+from weldcal.calibration.observation import SIXTEENTH_MM, Observation, SpeedQuestion
 
 MORNING, AFTERNOON = 7.5, 14.0
 READINGS = 5
@@ -106,9 +106,9 @@ def _known(day: Day, read: Read, hour: float) -> dict[str, Any]:
     }
 
 
-def question(day: Day, read: Read, hour: float) -> Question:
+def question(day: Day, read: Read, hour: float) -> SpeedQuestion:
     """What to advise for, on that day and hour under those readings."""
-    return Question(**_known(day, read, hour))
+    return SpeedQuestion(**_known(day, read, hour))
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,8 +44,8 @@ from tests.bench.slab import Slab, draw_many
 from tests.bench.tally import mean_interval
 from weldcal.calibration.job_said import job_said
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Job, Knowledge, learn
-from weldcal.calibration.knowledge import Known as OfFirm
+from weldcal.calibration.knowledge import Knowledge, TaughtJob, learn
+from weldcal.calibration.knowledge import KnownNames as OfFirm
 from weldcal.calibration.observation import Observation
 
 ROOFS, DAYS = 6, 8
@@ -214,7 +214,7 @@ def knowledge(found: Firm) -> Knowledge:
     for j, (_, rows) in enumerate(found.earlier):
         said = job_said(rows, WINDOW)
         if said is not None:
-            jobs.append(Job(f"j{j}", said, Who()))
+            jobs.append(TaughtJob(f"j{j}", said, Who()))
     return learn(jobs)
 
 

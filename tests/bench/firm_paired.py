@@ -17,13 +17,13 @@ from pathlib import Path
 from typing import Any
 
 from tests.bench.days import AFTERNOON, MORNING, passes, question, read_air
-from tests.bench.firm import ARMS, OTHER, OfFirm, firm, knowledge, near, save, who
+from tests.bench.firm import ARMS, OTHER, KnownNames, firm, knowledge, near, save, who
 from tests.bench.methods import Rule
 from tests.bench.protocol import MOST, Morning
 from tests.bench.roofs import REACH, WINDOW, Kind
 from weldcal.calibration.advice import STOP, choose
 from weldcal.calibration.engine import Fit, fit
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 CREW = Rule("slope", slope=True, halve=True)
 PAIRED = ("good0", "near0", "pm_good", "near_pm", "stopped")
@@ -41,13 +41,13 @@ def mornings_strips(morning: Morning) -> tuple[Observation, ...]:
     return today
 
 
-def asked(morning: Morning, hour: float, draw: int) -> Question:
+def asked(morning: Morning, hour: float, draw: int) -> SpeedQuestion:
     """The question at an hour, under what is read then."""
     read = read_air(morning.roof, morning.day.air(morning.roof, hour), morning.luck(500 + draw))
     return question(morning.day, read, hour)
 
 
-def speed(known: Fit, now: Question) -> tuple[float, bool]:
+def speed(known: Fit, now: SpeedQuestion) -> tuple[float, bool]:
     """The speed advised, and whether it is a STOP: then the last one welded goes on."""
     state = known.state(now)
     if state.broken >= STOP:
@@ -61,7 +61,7 @@ def one(
     """All histories, mornings and methods of one firm."""
     number, kind, arm, seed, days, judged, handed = task
     found = firm(number, kind, arm, seed, days, judged)
-    known = OfFirm(knowledge(found), who(found))
+    known = KnownNames(knowledge(found), who(found))
     strips = tuple(row for _, rows in found.earlier for row in rows)
     out = []
     for count, mornings in found.mornings.items():

@@ -13,13 +13,13 @@ import numpy as np
 from scipy.special import expit, log_expit
 
 from tests.bench.methods import START_SPEED, felt_c, physics_log_speed
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 SOFT = 0.06  # softness of the edge, log speed
 GRID = np.linspace(-3.0, 2.5, 221)
 
 
-def heat(speed: float | np.ndarray, seen: Observation | Question) -> np.ndarray:
+def heat(speed: float | np.ndarray, seen: Observation | SpeedQuestion) -> np.ndarray:
     """Log of the physics speed over the speed; up is hotter."""
     return physics_log_speed(felt_c(seen), seen.nozzle_c or 540.0) - np.log(speed)
 
@@ -44,7 +44,7 @@ class Edges:
             _weights(bond, -0.55 - np.log(START_SPEED)),
         )
 
-    def chances(self, speeds: np.ndarray, question: Question) -> tuple[np.ndarray, np.ndarray]:
+    def chances(self, speeds: np.ndarray, question: SpeedQuestion) -> tuple[np.ndarray, np.ndarray]:
         """Chance of any bubbling and of a bond, at each speed."""
         over = expit((heat(speeds, question)[:, None] - GRID) / SOFT)
         return over @ self.bubble, over @ self.bond

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from tests.bench.methods import Choice, Known, Prediction, Scene
 from tests.bench.roofs import REACH, WINDOW
-from weldcal.calibration.knowledge import Known as OfFirm
+from weldcal.calibration.knowledge import KnownNames as OfFirm
 from weldcal.calibration.observation import Forecast
 
 

@@ -17,17 +17,19 @@ from tests.bench.heat import Edges
 from tests.bench.methods import Choice, Known, Scene
 from tests.bench.regressions import FALLBACK, Width, conditions, decide, log_width
 from tests.bench.roofs import SPEEDS, WINDOW
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 LENGTHS = (0.05, 20.0)
 
 
-def _columns(rows: tuple[Observation, ...], question: Question) -> tuple[np.ndarray, np.ndarray]:
+def _columns(
+    rows: tuple[Observation, ...], question: SpeedQuestion
+) -> tuple[np.ndarray, np.ndarray]:
     """Training columns and the question's at every speed, columns that vary only, scaled."""
     names = sorted({r.machine for r in rows} | {question.machine})[1:]
     number = {d: i for i, d in enumerate(sorted({r.day for r in rows} | {question.day}))}
 
-    def plain(some: tuple[Observation | Question, ...]) -> np.ndarray:
+    def plain(some: tuple[Observation | SpeedQuestion, ...]) -> np.ndarray:
         flags = np.array([[r.machine == n for n in names] for r in some], float)
         days = np.array([(number[r.day] / 5, r.day == question.day) for r in some], float)
         return np.column_stack([conditions(some), flags.reshape(len(some), -1), days])

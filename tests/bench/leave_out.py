@@ -27,7 +27,7 @@ from typing import Any
 import numpy as np
 
 from tests.bench.days import MORNING, Strip, passes, question, read_air
-from tests.bench.firm import OTHER, Firm, OfFirm, _workable, firm, near
+from tests.bench.firm import OTHER, Firm, KnownNames, _workable, firm, near
 from tests.bench.firm_paired import CREW, asked, speed
 from tests.bench.protocol import MOST, Morning
 from tests.bench.roofs import WINDOW, Kind
@@ -35,8 +35,8 @@ from tests.bench.tally import mean_interval
 from weldcal.calibration.engine import Fit, fit
 from weldcal.calibration.job_said import JobSaid, job_said
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Job, learn
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.knowledge import TaughtJob, learn
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 COLUMNS = ("good0", "near0", "covered", "off", "score")
 METHODS = ("alone", "firm", "handed")
@@ -66,7 +66,7 @@ def one(number: int, kind: Kind, arm: str, seed: int, days: int) -> list[Row]:
 def _fits(found: Firm, said: list[JobSaid | None], left: int, sheet: str) -> dict[str, Fit]:
     """What each method has before the first strip of the roof left out."""
     machines = {machine.name: machine.name for machine in found.roofs[left][0].machines}
-    jobs = [Job(f"j{i}", s, Who()) for i, s in enumerate(said) if s is not None and i != left]
+    jobs = [TaughtJob(f"j{i}", s, Who()) for i, s in enumerate(said) if s is not None and i != left]
     who = Who(machines, {"cap": SheetKey(sheet)})
     strips = [
         _as_cap(row, sheet)
@@ -76,7 +76,7 @@ def _fits(found: Firm, said: list[JobSaid | None], left: int, sheet: str) -> dic
     ]
     return {
         "alone": fit((), WINDOW),
-        "firm": fit((), WINDOW, known=OfFirm(learn(jobs), who)),
+        "firm": fit((), WINDOW, known=KnownNames(learn(jobs), who)),
         "handed": fit(strips, WINDOW),
     }
 
@@ -107,9 +107,9 @@ def _judged(known: Fit, morning: Morning) -> Row:
     }
 
 
-def _welded(morning: Morning) -> list[tuple[Question, Strip]]:
+def _welded(morning: Morning) -> list[tuple[SpeedQuestion, Strip]]:
     """The strips of a crew by rule of thumb until one passes, and what was read for each."""
-    found: list[tuple[Question, Strip]] = []
+    found: list[tuple[SpeedQuestion, Strip]] = []
     for n in range(MOST):
         hour = MORNING + 0.25 * n
         said = morning.ask(CREW, tuple(strip.seen for _, strip in found), hour, n)

@@ -16,7 +16,7 @@ from scipy.special import erfcx
 
 from tests.bench.days import Day, on_dial, passes, too_cold
 from tests.bench.roofs import Roof
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 START_SPEED = 1.676  # common practice, no source: 5.5 ft/min at 500 °C on a mild day (25 °C sheet)
 WELD_C = 165.0  # middle of the habitual 150 to 190 °C
@@ -68,7 +68,7 @@ class Known:
 
     earlier: tuple[Observation, ...]
     today: tuple[Observation, ...]
-    question: Question
+    question: SpeedQuestion
 
     @property
     def rows(self) -> tuple[Observation, ...]:
@@ -89,7 +89,7 @@ class Method(Protocol):
     def choose(self, known: Known, scene: Scene) -> Choice: ...
 
 
-def felt_c(seen: Observation | Question) -> float:
+def felt_c(seen: Observation | SpeedQuestion) -> float:
     """The sheet's temperature where read, else ambient, else 15 °C."""
     if seen.sheet_c is not None:
         return seen.sheet_c
@@ -162,6 +162,6 @@ class Rule:
         return Choice(speed, speed)
 
 
-def _moved(seen: Observation | Question) -> float:
+def _moved(seen: Observation | SpeedQuestion) -> float:
     nozzle = 540.0 if seen.nozzle_c is None else seen.nozzle_c
     return float(physics_log_speed(felt_c(seen), nozzle))

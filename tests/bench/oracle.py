@@ -36,7 +36,7 @@ from tests.bench.roofs import (
     draw_many,
 )
 from tests.bench.weather import ROOF_WIND, station
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 DRAWS = 1200
 LIBRARY_DRAWS, LIBRARY_DAYS = 3000, 3
@@ -74,7 +74,7 @@ def _hidden(roof: Roof, noise: Noise, year_day: int, n: int, weld_sd: np.ndarray
 def _air(
     roof: Roof,
     hidden: Hidden,
-    seen: Observation | Question,
+    seen: Observation | SpeedQuestion,
     hour: float,
     turn: int,
     *,

@@ -23,7 +23,7 @@ import numpy as np
 
 from tests.bench.methods import physics_log_speed
 from tests.published_windows import WINDOWS as PUBLISHED
-from weldcal.calibration.observation import Observation, Question, Reach, Window
+from weldcal.calibration.observation import Observation, Reach, SpeedQuestion, Window
 
 WINDOWS = {float(ambient): window for ambient, window in PUBLISHED.items()}
 TRIED = (3.0, 9.0)
@@ -66,7 +66,7 @@ def engine(known: dict[float, tuple[float, float]], ambient_c: float) -> Guess:
     from weldcal.calibration.engine import fit
 
     rows = tuple(r for a in known for r in strips(a))
-    question = Question(
+    question = SpeedQuestion(
         day="asked",
         machine="rig",
         sheet="eva",

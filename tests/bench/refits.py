@@ -59,7 +59,7 @@ def _told() -> tuple[int, float, str]:
     return os.getpid(), time.process_time(), os.environ.get("OMP_NUM_THREADS", "any")
 
 
-def run(groups: list[refits.Group], workers: int) -> Run:
+def run(groups: list[refits.RefitGroup], workers: int) -> Run:
     """Every group, once, in a cluster of its own."""
     begun = time.monotonic()
     with refits.client_of(None, workers) as client:

@@ -17,7 +17,7 @@ from scipy.special import ndtr, stdtr, stdtrit
 from tests.bench.heat import Edges, heat
 from tests.bench.methods import START_SPEED, Choice, Known, Prediction, Rule, Scene, felt_c
 from tests.bench.roofs import RATED_V, SPEEDS, WINDOW
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 FALLBACK = Rule("", halve=True, slope=True)
 SURE = WINDOW.threshold
@@ -33,7 +33,7 @@ def sun_share(hour: float | None) -> float:
     return 0.6 if hour is None else max(0.0, float(np.sin(np.pi * (hour - 6.0) / 13.0)))
 
 
-def conditions(rows: tuple[Observation | Question, ...]) -> np.ndarray:
+def conditions(rows: tuple[Observation | SpeedQuestion, ...]) -> np.ndarray:
     """Columns: temperature, nozzle, wind, sun where only ambient was read, voltage; centred."""
     return np.array(
         [
@@ -71,7 +71,7 @@ class Width:
         return tuple(float(np.exp(min(self.mean[i] + d, 7.0))) for d in (0, -half, half))  # type: ignore[return-value]
 
 
-def decide(width: Width, edges: Edges, question: Question) -> Choice:
+def decide(width: Width, edges: Edges, question: SpeedQuestion) -> Choice:
     """The speed with the best joint chance, and what is predicted there."""
     bubbling, bonded = edges.chances(SPEEDS, question)
     joint = width.between(WINDOW.low_mm, WINDOW.high_mm) * (1 - bubbling) * bonded
@@ -114,7 +114,9 @@ class LeastSquares:
         return decide(Width(new @ beta, sd, df), Edges.of(known.rows), question)
 
 
-def _design(rows: tuple[Observation, ...], question: Question) -> tuple[np.ndarray, np.ndarray]:
+def _design(
+    rows: tuple[Observation, ...], question: SpeedQuestion
+) -> tuple[np.ndarray, np.ndarray]:
     """Conditions that vary in the rows and machine dummies; and the question's row."""
     x, asked = conditions(rows), conditions((question,))
     vary = np.ptp(x, axis=0) > 0.15
@@ -248,6 +250,6 @@ class Conjugate:
             [np.ones(len(rows)), [-heat(r.speed_m_per_min, r) for r in rows], other[:, :4]]
         )
 
-    def _asked(self, question: Question) -> np.ndarray:
+    def _asked(self, question: SpeedQuestion) -> np.ndarray:
         other = np.repeat(conditions((question,))[:, :4], len(SPEEDS), 0)
         return np.column_stack([np.ones(len(SPEEDS)), -heat(SPEEDS, question), other])

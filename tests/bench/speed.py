@@ -20,7 +20,7 @@ from pathlib import Path
 
 import numpy as np
 
-from weldcal.calibration.observation import Observation, Question, Reach, Window
+from weldcal.calibration.observation import Observation, Reach, SpeedQuestion, Window
 
 BASE = "import sklearn.linear_model"
 WINDOW = Window(3.175, 6.35, 9.525)
@@ -66,7 +66,7 @@ def advise(strips: int, days: int, machines: int) -> float:
     from weldcal.calibration.engine import fit
 
     rows = invented(strips, days, machines)
-    question = Question(
+    question = SpeedQuestion(
         day=rows[-1].day,
         machine="M0",
         sheet="cap",

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from weldcal.calibration import Observation, Question, Reach, Window
+from weldcal.calibration import Observation, Reach, SpeedQuestion, Window
 from weldcal.calibration.observation import SIXTEENTH_MM
 
 Strip = Callable[..., Observation]
@@ -27,9 +27,9 @@ def reach() -> Reach:
 
 
 @pytest.fixture
-def question() -> Question:
+def question() -> SpeedQuestion:
     """A mild morning."""
-    return Question(
+    return SpeedQuestion(
         day="2026-06-20",
         machine="M1",
         sheet="cap",

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from weldcal.calibration import Observation, Question, Window
+from weldcal.calibration import Observation, SpeedQuestion, Window
 from weldcal.calibration.features import Levels
 from weldcal.calibration.observation import DayState
 from weldcal.calibration.outcome import Outcomes
@@ -61,18 +61,18 @@ class StandIn:
             for o in self.observations
         ]
 
-    def heat_at(self, question: Question, nozzle_c: float, speed: float) -> float:
+    def heat_at(self, question: SpeedQuestion, nozzle_c: float, speed: float) -> float:
         """Of a setting."""
         return float(np.log(self.right(replace(question, nozzle_c=nozzle_c)) / speed))
 
-    def likely_log_speeds(self, question: Question) -> tuple[float, float]:
+    def likely_log_speeds(self, question: SpeedQuestion) -> tuple[float, float]:
         """A tenth either way."""
         middle = float(np.log(self.right(question)))
         return middle - 0.1, middle + 0.1
 
     def outcomes(
         self,
-        question: Question,
+        question: SpeedQuestion,
         nozzles_c: Sequence[float],
         speeds: Sequence[float],
         _window: Window | None = None,
@@ -95,11 +95,11 @@ class StandIn:
         """As given."""
         return self.tried
 
-    def at_sheet(self, question: Question, sheet_c: float) -> Question:
+    def at_sheet(self, question: SpeedQuestion, sheet_c: float) -> SpeedQuestion:
         """The question at another sheet temperature."""
         return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
 
-    def state(self, _question: Question) -> DayState:
+    def state(self, _question: SpeedQuestion) -> DayState:
         """As given."""
         return self.broken
 

@@ -17,8 +17,8 @@ from weldcal.calibration import (
     SIXTEENTH_MM,
     NothingInReachError,
     Observation,
-    Question,
     Reach,
+    SpeedQuestion,
     Window,
     card,
     fit,
@@ -346,7 +346,7 @@ def test_a_strip_that_says_nothing_is_not_tried(strip, question, window, reach) 
 
 @pytest.mark.parametrize("width", [SIXTEENTH_MM * 2, SIXTEENTH_MM * 6])
 def test_a_last_check_at_the_very_edge_takes_the_certainty_away(
-    strip: Strip, question: Question, window: Window, reach: Reach, width: float
+    strip: Strip, question: SpeedQuestion, window: Window, reach: Reach, width: float
 ) -> None:
     """1/8 in and 3/8 in are inside the limits, and a machine that has just changed shows so."""
     days = [strip(day=f"2026-06-{d:02d}") for d in range(1, 15) for _ in range(2)]
@@ -361,7 +361,7 @@ def test_a_last_check_at_the_very_edge_takes_the_certainty_away(
 
 
 def test_what_showed_too_little_speaks_until_a_pull_there_holds(
-    strip: Strip, question: Question, window: Window, reach: Reach
+    strip: Strip, question: SpeedQuestion, window: Window, reach: Reach
 ) -> None:
     """A check at the lower limit, then a good strip a tenth slower: nobody is sure of the old
     speed again. A good check there shows no bond; a strip that is pulled there and holds does."""
@@ -382,7 +382,7 @@ def test_what_showed_too_little_speaks_until_a_pull_there_holds(
 
 
 def test_a_trace_of_bubbling_speaks_until_one_with_as_much_heat_is_clean(
-    strip: Strip, question: Question, window: Window, reach: Reach
+    strip: Strip, question: SpeedQuestion, window: Window, reach: Reach
 ) -> None:
     """What the job's rule fails, fails: a wet roll shows a trace first. Where a trace passes, or a
     colder one was clean, nothing is said."""
@@ -404,7 +404,7 @@ def test_a_trace_of_bubbling_speaks_until_one_with_as_much_heat_is_clean(
 
 @pytest.mark.parametrize(("slowest", "fastest", "told"), [(20.0, 24.0, 20.0), (0.05, 0.09, 0.09)])
 def test_a_dial_out_of_all_reach_is_set_as_near_as_it_goes(
-    question: Question, window: Window, slowest: float, fastest: float, told: float
+    question: SpeedQuestion, window: Window, slowest: float, fastest: float, told: float
 ) -> None:
     """Ten times too fast, or too slow: its slowest, or its fastest; and never sure."""
     reach = Reach(slowest, fastest, (fastest - slowest) / 4, 500.0, 500.0)

@@ -12,7 +12,7 @@ from scipy.stats import norm
 from weldcal.calibration import Observation, fit, priors
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.laplace import Spreads, find_mode
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.response import Point, Response, bend
 from weldcal.calibration.strips import NO_BLEED, levels_of, strips
 
@@ -21,14 +21,14 @@ SPREAD, DAY = 0.12, 0.07
 
 def _ready(rows: list[Observation]) -> tuple[Response, Spreads]:
     levels = levels_of(rows)
-    layout = Layout(levels, True)
+    layout = ParameterLayout(levels, True)
     mean = np.array([[p.mean for p in layout.priors]])
     precision = np.array([[p.sd**-2.0 for p in layout.priors]])
     response = Response(strips(rows, levels, True), layout)
     return response, Spreads(np.array([DAY]), np.array([SPREAD]), mean, precision)
 
 
-def _pin(spreads: Spreads, layout: Layout, **values: float) -> None:
+def _pin(spreads: Spreads, layout: ParameterLayout, **values: float) -> None:
     for name, value in values.items():
         at = layout.names.index(name.replace("__", ":"))
         spreads.mean[0, at], spreads.precision[0, at] = value, 1e7

@@ -10,9 +10,9 @@ import pytest
 from weldcal.calibration.features import Levels
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Job, Knowledge, Taught, believed, learn
-from weldcal.calibration.layout import Layout
-from weldcal.calibration.levels import Said
+from weldcal.calibration.knowledge import Knowledge, Taught, TaughtJob, believed, learn
+from weldcal.calibration.layout import ParameterLayout
+from weldcal.calibration.levels import JobEvidence
 
 LEVELS = Levels(("cap",), ("M1",), {}, (("M1", 1),))
 # Mean and sd of each coefficient, as the model page has them.
@@ -55,7 +55,7 @@ UNJUDGED = {
 @pytest.mark.parametrize("judged", [True, False])
 def test_every_coefficient_begins_as_the_model_page_has_it(judged: bool) -> None:
     """In the order of their names; a sheet not judged by width has its own middle."""
-    layout = Layout(LEVELS, judged)
+    layout = ParameterLayout(LEVELS, judged)
     found = {n: (p.mean, p.sd) for n, p in zip(layout.names, layout.priors, strict=True)}
     expected = TABLE if judged else TABLE | UNJUDGED
     assert list(found) == list(expected)
@@ -96,7 +96,7 @@ def test_what_jobs_share_of_an_unknown(kind: str) -> None:
 
 def test_with_no_job_known_a_belief_is_the_sum_of_its_levels() -> None:
     """Means of the tables, variances of all levels together, and what names share."""
-    layout = Layout(LEVELS, True)
+    layout = ParameterLayout(LEVELS, True)
     who = Who({"M1": "m"}, {"cap": SheetKey("c", "base")}, "J9")
     found = learn([]).belief(layout, "cap", who)
     at = {name: i for i, name in enumerate(layout.names)}
@@ -208,9 +208,9 @@ def test_numbers_that_are_no_knowledge_are_refused(part: str, value: list[object
 def test_a_job_that_taught_is_kept_by_its_keys() -> None:
     """Its machines and sheets as the firm knows them, and how many strips it had."""
     names = ("intercept", "sheet:cap", "sheet:foil", "machine:M1", "machine:M2")
-    said = JobSaid(Said(names, np.eye(5), np.zeros(5)), "cap", 12)
+    said = JobSaid(JobEvidence(names, np.eye(5), np.zeros(5)), "cap", 12)
     who = Who({"M1": "m1"}, {"cap": CAP}, "J1")
-    found = learn([Job("J1", said, who)])
+    found = learn([TaughtJob("J1", said, who)])
     assert found.jobs == (Taught("J1", ("m1", "J1:M2"), (CAP, SheetKey("J1:foil")), 12),)
     assert not [level for level in found.levels if level.at == "job"]
     assert found.rests_on("M1", "cap", who).strips == 12

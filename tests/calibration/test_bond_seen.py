@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.calibration.stand_in import StandIn
-from weldcal.calibration import Observation, Question, Reach, Window, fit
+from weldcal.calibration import Observation, Reach, SpeedQuestion, Window, fit
 from weldcal.calibration.bond_seen import bond_seen, doubts
 
 Make = Callable[..., Observation]
@@ -49,14 +49,18 @@ def day(strip: Make, *seen: dict[str, Any]) -> Any:
     ],
 )
 def test_what_was_not_seen(
-    strip: Make, question: Question, seen: tuple[dict[str, Any], ...], hour: float, said: list[str]
+    strip: Make,
+    question: SpeedQuestion,
+    seen: tuple[dict[str, Any], ...],
+    hour: float,
+    said: list[str],
 ) -> None:
     """By kind and age of what was pulled."""
     assert doubts(day(strip, *seen), replace(question, hour=hour), WINDOW) == said
 
 
 def test_it_says_what_was_pulled_last_and_whether_more_was_welded(
-    strip: Make, question: Question
+    strip: Make, question: SpeedQuestion
 ) -> None:
     """The strip's own hour; a check after it was not pulled."""
     alone = bond_seen(day(strip, {**PULLED, "name": "S1"}), question)
@@ -76,7 +80,7 @@ def test_a_worse_bond_never_takes_a_doubt_away(
     seen: list[dict[str, Any]], data: st.DataObject
 ) -> None:
     """One good pull less, whatever it becomes, and no doubt less."""
-    question = Question(day="d", machine="M1", sheet="cap", lap="selvage", hour=16.0)
+    question = SpeedQuestion(day="d", machine="M1", sheet="cap", lap="selvage", hour=16.0)
 
     def made(rows: list[dict[str, Any]]) -> bool:
         observations = tuple(
@@ -96,7 +100,7 @@ def test_a_worse_bond_never_takes_a_doubt_away(
 
 
 def test_with_bleed_checks_alone_nobody_is_sure(
-    strip: Make, question: Question, window: Window, reach: Reach
+    strip: Make, question: SpeedQuestion, window: Window, reach: Reach
 ) -> None:
     """Fourteen good days, and today good checks only: sure once a strip was pulled and held, and
     no more five hours after it. The speed is the same all along."""
@@ -117,7 +121,7 @@ def test_with_bleed_checks_alone_nobody_is_sure(
 
 
 def test_samples_that_part_at_the_lap_are_heard(
-    strip: Make, question: Question, window: Window, reach: Reach
+    strip: Make, question: SpeedQuestion, window: Window, reach: Reach
 ) -> None:
     """Bleed-out as ever, and a sample parts: not sure there. Two: the surface is named. Three: STOP."""
     days = [strip(day=f"2026-06-{d:02d}", hour=7.5) for d in range(1, 15) for _ in range(2)]

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.calibration.stand_in import StandIn
-from weldcal.calibration import Observation, Question, Reach
+from weldcal.calibration import Observation, Reach, SpeedQuestion
 from weldcal.calibration.bracket import doubts, held_at
 from weldcal.calibration.features import Levels
 from weldcal.calibration.settings import dial_speeds, nozzles
@@ -57,14 +57,14 @@ def two(strip: Make) -> Any:
     ],
 )
 def test_beyond_what_was_tried(
-    two: Any, question: Question, heat: float, nozzle: float, sheet: float, said: list[str]
+    two: Any, question: SpeedQuestion, heat: float, nozzle: float, sheet: float, said: list[str]
 ) -> None:
     """0.15 of heat index, 20 K of nozzle, 15 K of sheet."""
     assert doubts(two, replace(question, sheet_c=sheet), nozzle, heat) == said
 
 
 def test_only_what_says_something_of_this_sheet_and_lap_was_tried(
-    strip: Make, question: Question
+    strip: Make, question: SpeedQuestion
 ) -> None:
     """Another sheet or lap, a wild strip, one that nobody looked at: nothing tried."""
     silent = strip(readings_mm=(), bubbling=None, bond=None)
@@ -81,7 +81,7 @@ def test_only_what_says_something_of_this_sheet_and_lap_was_tried(
 
 
 def test_another_machine_or_one_that_was_repaired_is_a_doubt(
-    strip: Make, question: Question
+    strip: Make, question: SpeedQuestion
 ) -> None:
     """A repair counts until a strip lies after it."""
     row = (strip(speed_m_per_min=2.0),)
@@ -111,7 +111,7 @@ def test_another_machine_or_one_that_was_repaired_is_a_doubt(
     ],
 )
 def test_a_speed_is_held_at_what_lies_25_k_beyond(
-    question: Question,
+    question: SpeedQuestion,
     tried: tuple[float, float] | None,
     sheet: float,
     edge: tuple[float, bool] | None,
@@ -142,7 +142,7 @@ def test_every_step_of_the_dial_within_reach() -> None:
 
 
 def test_nozzles_are_the_one_chosen_those_asked_or_seven_over_the_reach(
-    question: Question, reach: Reach
+    question: SpeedQuestion, reach: Reach
 ) -> None:
     """Of 400 to 620 °C; ends included, others left out."""
     assert nozzles(question, reach) == [500.0]

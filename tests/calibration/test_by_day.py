@@ -65,7 +65,7 @@ def test_days_are_left_out_whole_and_the_model_gives_its_own_interval(
     assert scores["half-step rule"].covered is None
     train, test = np.array([2, 3, 4, 5]), np.array([0, 1])
     truth = np.log([tidy.median_mm(o) for o in rows])
-    held = by_day.Held(rows, truth, train, test)
+    held = by_day.HeldOut(rows, truth, train, test)
     middle, spread = by_day._ours(held, window, 0, None)
     fitted = by_day.LapRegressor(3.175, 6.35, 9.525).fit(rows[2:], np.exp(truth[2:]))
     low, median, high = fitted.predict(rows[:2], quantiles=(0.05, 0.5, 0.95)).T
@@ -85,7 +85,7 @@ def test_the_half_step_rule_starts_from_the_last_strip_before(
     truth = np.log([tidy.median_mm(o) for o in rows])
     for test, start in (([2, 3], 1), ([4, 5], 3), ([0, 1], 2)):
         train = [i for i in range(6) if i not in test]
-        held = by_day.Held(rows, truth, np.array(train), np.array(test))
+        held = by_day.HeldOut(rows, truth, np.array(train), np.array(test))
         middle, spread = by_day._rival("half-step rule", held, 0)
         speeds = np.array([rows[i].speed_m_per_min for i in test])
         width = exp(truth[start]) - SIXTEENTH * (speeds - rows[start].speed_m_per_min) / HALF_FOOT

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tests.calibration.stand_in import WIDE, StandIn
-from weldcal.calibration import Observation, Question, Reach, Window
+from weldcal.calibration import Observation, Reach, SpeedQuestion, Window
 from weldcal.calibration.advice import best, choose, day_ahead, decide, doubts_of
 from weldcal.calibration.holds import SetNow, until
 from weldcal.calibration.observation import DayState, Forecast
@@ -43,7 +43,7 @@ def weather(asked: Any) -> float:
 
 
 @pytest.fixture
-def calm(question: Question) -> Question:
+def calm(question: SpeedQuestion) -> SpeedQuestion:
     """20 °C, no wind, nobody read the voltage."""
     return replace(question, wind_m_per_s=0.0)
 
@@ -77,7 +77,7 @@ def test_among_chances_within_0003_the_width_nearest_the_aim_decides(window: Win
 
 @pytest.mark.parametrize("sheet", [20.0, 30.0, 5.0, 45.0])
 def test_the_best_setting_is_the_dial_step_nearest_the_right_speed(
-    calm: Question, window: Window, sheet: float
+    calm: SpeedQuestion, window: Window, sheet: float
 ) -> None:
     """In ln speed."""
     asked = replace(calm, sheet_c=sheet)
@@ -97,7 +97,7 @@ def test_the_best_setting_is_the_dial_step_nearest_the_right_speed(
     [(50.0, 50.0, ""), (51.0, 50.0, ""), (70.0, 50.0, "warmer"), (-30.0, -10.0, "colder")],
 )
 def test_far_from_what_was_tried_the_speed_is_what_25_k_beyond_gives(
-    calm: Question, window: Window, sheet: float, at: float, capped: str
+    calm: SpeedQuestion, window: Window, sheet: float, at: float, capped: str
 ) -> None:
     """Tried at 15 to 25 °C: at 70 °C as at 50, at -30 as at -10; and it says so."""
     there = choose(known(), replace(calm, sheet_c=at), window, REACH)
@@ -107,7 +107,7 @@ def test_far_from_what_was_tried_the_speed_is_what_25_k_beyond_gives(
         assert chosen.capped == capped
 
 
-def test_what_failed_today_is_left_out(calm: Question, strip: Make, window: Window) -> None:
+def test_what_failed_today_is_left_out(calm: SpeedQuestion, strip: Make, window: Window) -> None:
     """Cold at the right speed: slower; heavy there: faster; by more than 0.02."""
     cold = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, bond="cold")
     slower = choose(known(cold), calm, window, REACH).speed
@@ -123,7 +123,7 @@ def test_what_failed_today_is_left_out(calm: Question, strip: Make, window: Wind
     assert choose(known(slow), calm, window, few).speed == 2.5
 
 
-def test_speeds_that_cannot_be_right_are_not_looked_at(calm: Question, window: Window) -> None:
+def test_speeds_that_cannot_be_right_are_not_looked_at(calm: SpeedQuestion, window: Window) -> None:
     """Likely from 2·e^-0.1 to 2·e^0.1, and a factor of e^0.8 about that: 0.81 to 4.92; three stay."""
     wide = replace(REACH, speed_min=0.5, speed_max=8.0)
     speeds = choose(known(), calm, window, wide).speeds
@@ -137,7 +137,7 @@ def test_speeds_that_cannot_be_right_are_not_looked_at(calm: Question, window: W
 
 
 def test_a_setting_holds_until_another_is_better_by_two_in_a_hundred(
-    calm: Question, window: Window
+    calm: SpeedQuestion, window: Window
 ) -> None:
     """Upwards by halving, to within 1 K, and the better speed there; never past 32 K."""
     setting = SetNow(500.0, 2.0, dial_speeds(REACH))
@@ -157,7 +157,7 @@ def test_a_setting_holds_until_another_is_better_by_two_in_a_hundred(
     assert until(flat, calm, window, setting) == (None, None)
 
 
-def test_a_day_ahead_is_told_step_by_step(calm: Question, window: Window) -> None:
+def test_a_day_ahead_is_told_step_by_step(calm: SpeedQuestion, window: Window) -> None:
     """Every step is the better speed at its sheet, and by more than 0.02 than the one before."""
     asked = replace(calm, hour=8.0, sheet_c=20.0, ambient_c=18.0)
     fit = known(tried=(0.0, 80.0))
@@ -182,7 +182,9 @@ def test_a_day_ahead_is_told_step_by_step(calm: Question, window: Window) -> Non
     assert day_ahead(known(broken=DayState(0.21, 0.79), tried=(0.0, 80.0)), asked, window, REACH)
 
 
-def test_without_hour_or_temperature_nothing_is_told_ahead(calm: Question, window: Window) -> None:
+def test_without_hour_or_temperature_nothing_is_told_ahead(
+    calm: SpeedQuestion, window: Window
+) -> None:
     """There is no telling where the sheet goes."""
     asked = replace(calm, hour=8.0, sheet_c=20.0, ambient_c=18.0)
     fit = known(tried=(0.0, 80.0))
@@ -222,7 +224,7 @@ def _chance(level: float, heavy: float = 0.0) -> Any:
     ],
 )
 def test_why_a_choice_is_not_sure(
-    calm: Question,
+    calm: SpeedQuestion,
     strip: Make,
     window: Window,
     level: float,
@@ -242,7 +244,7 @@ def test_why_a_choice_is_not_sure(
 
 
 def test_a_condition_is_a_reason_by_what_it_moved(
-    calm: Question, strip: Make, window: Window
+    calm: SpeedQuestion, strip: Make, window: Window
 ) -> None:
     """Put back to what it was at the last good strip: the speed then, and the difference."""
     fine = Reach(1.0, 4.0, 0.01, 400.0, 600.0)
@@ -282,7 +284,7 @@ def test_a_condition_is_a_reason_by_what_it_moved(
     }
 
 
-def test_nothing_good_yet_common_practice_leads(calm: Question, window: Window) -> None:
+def test_nothing_good_yet_common_practice_leads(calm: SpeedQuestion, window: Window) -> None:
     """5.5 ft/min at 500 °C (MODEL.md); a condition that moves nothing is no reason."""
     fit = known()
     asked = replace(calm, sheet_c=20.0)
@@ -297,7 +299,7 @@ def test_nothing_good_yet_common_practice_leads(calm: Question, window: Window) 
 
 
 def test_the_last_good_strip_is_this_machines_then_the_latest(
-    calm: Question, strip: Make, window: Window
+    calm: SpeedQuestion, strip: Make, window: Window
 ) -> None:
     """Not a failed one, not of another lap; by day, then hour, then as recorded."""
     fine = Reach(1.0, 4.0, 0.01, 400.0, 600.0)
@@ -323,7 +325,9 @@ def test_the_last_good_strip_is_this_machines_then_the_latest(
     assert then(row(11, 11.0, hour=0.5), row(11, 12.0, hour=None)) == 11.0
 
 
-def test_a_pocket_card_says_what_it_is_sure_of(calm: Question, strip: Make, window: Window) -> None:
+def test_a_pocket_card_says_what_it_is_sure_of(
+    calm: SpeedQuestion, strip: Make, window: Window
+) -> None:
     """Each temperature's setting; sure and known near the strips, neither far away."""
     row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3, sheet_c=20.0)
     fit = known(row, tried=(20.0, 20.0))
@@ -352,7 +356,7 @@ def test_a_pocket_card_says_what_it_is_sure_of(calm: Question, strip: Make, wind
 
 
 def test_a_decision_follows_the_state_of_the_day(
-    calm: Question, strip: Make, window: Window
+    calm: SpeedQuestion, strip: Make, window: Window
 ) -> None:
     """STOP from 0.80 on; from 0.10 never sure, and the chance is times that of working."""
     row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3, sheet_c=20.0)
@@ -362,10 +366,10 @@ def test_a_decision_follows_the_state_of_the_day(
             (chance,) = self.outcomes(question, [nozzle], speeds).joint[0]
             return [Forecast(nozzle, speeds[0], 6.35, 5.0, 8.0, float(chance), 0, 0, 0, 0, 0)]
 
-        def before(self, _question: Question) -> Any:
+        def before(self, _question: SpeedQuestion) -> Any:
             return self
 
-        def draws(self, _question: Question) -> Any:
+        def draws(self, _question: SpeedQuestion) -> Any:
             return SimpleNamespace(u=np.log([[2.6]]), strip=np.array([0.12]))
 
         @property

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from weldcal.calibration import Observation, Question, Window
+from weldcal.calibration import Observation, SpeedQuestion, Window
 from weldcal.calibration.features import Features, Levels, drift_loading, features
 from weldcal.calibration.observation import DayState
 from weldcal.calibration.readings import widths
@@ -214,7 +214,7 @@ def test_the_scatter_along_strips_is_learnt_as_by_a_fine_grid() -> None:
     assert found > 0.15
 
 
-def test_what_stands_where_nothing_is_said(question: Question) -> None:
+def test_what_stands_where_nothing_is_said(question: SpeedQuestion) -> None:
     """A state of nothing seen is working; a job's threshold is 0.8, no trace may pass."""
     state = DayState()
     assert (state.working, state.broken, state.since, state.aside) == (1.0, 0.0, None, ())

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.calibration import Observation, Question
+from weldcal.calibration import Observation, SpeedQuestion
 from weldcal.calibration import day_state as day
 from weldcal.calibration.features import Array
 from weldcal.calibration.observation import DayState
@@ -159,7 +159,7 @@ def test_what_a_day_is_read_as() -> None:
     assert (later.since, later.aside) == (3, ())
 
 
-def test_a_day_is_in_order_of_when_things_were_seen(strip: Make, question: Question) -> None:
+def test_a_day_is_in_order_of_when_things_were_seen(strip: Make, question: SpeedQuestion) -> None:
     """By the second, else by the hour, else as recorded; this machine and day only."""
     rows = (
         strip(hour=9.0, seen_s=30.0),
@@ -176,7 +176,7 @@ def test_a_day_is_in_order_of_when_things_were_seen(strip: Make, question: Quest
     assert day.in_order((*by_hour[:4], none[4]), question) == [0, 2, 4]
 
 
-def test_a_fitted_day_says_when_it_broke(strip: Make, question: Question) -> None:
+def test_a_fitted_day_says_when_it_broke(strip: Make, question: SpeedQuestion) -> None:
     """An older day is what makes a machine known; another machine's day does not."""
     known = type("Known", (), {})()
     for rows, before in (

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.calibration import Advice, Observation, Question, Reach, Window, fit
+from weldcal.calibration import Advice, Observation, Reach, SpeedQuestion, Window, fit
 from weldcal.calibration.advice import STOP, choose
 from weldcal.calibration.staleness import sheet_spread_k
 
@@ -38,7 +38,7 @@ def days(strip: Make) -> list[Observation]:
     return [*found, strip(speed_m_per_min=GOOD, readings_mm=RIGHT, hour=7.5)]
 
 
-def _said(rows: list[Observation], window: Window, question: Question) -> Advice:
+def _said(rows: list[Observation], window: Window, question: SpeedQuestion) -> Advice:
     return fit(rows, window).advise(replace(question, hour=10.0), window, REACH)
 
 
@@ -281,7 +281,7 @@ def test_an_older_reading_never_says_more(read: float, first: float, more: float
 
     def spread(age: float) -> float:
         return sheet_spread_k(
-            Question(
+            SpeedQuestion(
                 "2026-06-20",
                 "M1",
                 "cap",
@@ -302,7 +302,7 @@ def test_an_old_reading_widens_the_interval(days, window, question) -> None:
     fresh = replace(question, hour=11.67)
     old = replace(fresh, hour_sheet_read=7.08)
 
-    def interval(asked: Question) -> float:
+    def interval(asked: SpeedQuestion) -> float:
         (said,) = known.forecast(asked, [GOOD], 500.0)
         return said.width_high_mm - said.width_low_mm
 
@@ -344,7 +344,7 @@ def test_the_state_is_always_a_chance_and_stop_has_no_speed(
         for n, (speed, readings, bubbling, bond) in enumerate(seen)
     ]
     window = Window(low_mm=3.175, aim_mm=6.35, high_mm=9.525)
-    asked = Question("2026-06-20", "M1", "cap", "selvage", 500.0, sheet_c=20.0, hour=10.0)
+    asked = SpeedQuestion("2026-06-20", "M1", "cap", "selvage", 500.0, sheet_c=20.0, hour=10.0)
     said = fit(rows, window).advise(asked, window, REACH)
     state = said.state
     parts = np.array([state.working, state.machine, state.bond, state.bubbling])

@@ -13,7 +13,7 @@ from scipy.stats import multivariate_normal
 from weldcal.calibration.belief import PINNED, Belief
 from weldcal.calibration.features import Levels
 from weldcal.calibration.laplace import Spreads
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.outer import OuterPrior
 from weldcal.calibration.posterior import _effective, _systematic, truncated
 from weldcal.calibration.proposal import _coefficients, _Offsets
@@ -138,7 +138,7 @@ def test_outer_unknowns_of_a_belief_count_in_sds_of_their_priors() -> None:
     assert spread[2] == pytest.approx(belief.cov[2, 2] ** 0.5 / 2.0)
 
 
-LAYOUT = Layout(Levels(("cap",), ("M1",)), True)
+LAYOUT = ParameterLayout(Levels(("cap",), ("M1",)), True)
 AT = LAYOUT.elasticity
 
 
@@ -158,7 +158,7 @@ def test_outer_points_are_spreads_in_sds_of_their_logs(
     assert found.joint is None
     vague = OuterPrior(LAYOUT, AT, vague=True)
     assert vague.at(points, vague.rigs(2)).precision[:, 0] == pytest.approx([0.04, 0.04])
-    unjudged = Layout(LAYOUT.levels, False)
+    unjudged = ParameterLayout(LAYOUT.levels, False)
     free = OuterPrior(unjudged, None)
     assert free.size == 2 and prior.size == 3
     there = free.at(points[:, :2], np.array([False, True]))

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.calibration.stand_in import StandIn
-from weldcal.calibration import Observation, Question, Window
+from weldcal.calibration import Observation, SpeedQuestion, Window
 from weldcal.calibration.failed import doubts, limits
 from weldcal.calibration.observation import SIXTEENTH_MM
 
@@ -68,7 +68,7 @@ COLD, HEAVY = {"bond": "cold"}, {"bubbling": "heavy"}
 )
 def test_between_what_parted_cold_and_what_bubbled(
     strip: Make,
-    question: Question,
+    question: SpeedQuestion,
     seen: tuple[dict[str, object], ...],
     floor: float,
     ceiling: float,
@@ -77,7 +77,7 @@ def test_between_what_parted_cold_and_what_bubbled(
     assert limits(day(strip, *seen), question) == pytest.approx((floor, ceiling))
 
 
-def test_only_this_sheet_and_lap_of_today_speak(strip: Make, question: Question) -> None:
+def test_only_this_sheet_and_lap_of_today_speak(strip: Make, question: SpeedQuestion) -> None:
     """Another sheet, lap, machine or day parted cold; and a strip that says nothing."""
     for other in ({"sheet": "base"}, {"lap": "granules"}, {"machine": "M2"}, {"day": "2026-06-19"}):
         assert limits(day(strip, {**COLD, **other}), question) == (-inf, inf)
@@ -138,7 +138,7 @@ FAILED, EDGE = ["last_failed_here"], ["last_at_edge"]
 )
 def test_what_failed_or_read_a_limit_speaks_against_a_setting(
     strip: Make,
-    question: Question,
+    question: SpeedQuestion,
     window: Window,
     seen: tuple[dict[str, object], ...],
     heat: float,
@@ -150,7 +150,7 @@ def test_what_failed_or_read_a_limit_speaks_against_a_setting(
 
 @pytest.mark.parametrize("width", [2.3813, 2.39, 3.9687, 3.96, 8.7313, 8.74, 10.3187, 10.31])
 def test_a_limit_is_read_to_half_a_sixteenth(
-    strip: Make, question: Question, window: Window, width: float
+    strip: Make, question: SpeedQuestion, window: Window, width: float
 ) -> None:
     """3.175 and 9.525 mm, each give or take 0.79375: at 2.39 too little, at 3.96 nearly so."""
     seen = day(strip, {}, {"readings_mm": (width,) * 3})
@@ -162,7 +162,7 @@ def test_a_limit_is_read_to_half_a_sixteenth(
 
 @pytest.mark.parametrize(("read", "side"), [((5, 6), 1), ((3, 2), -1)])
 def test_half_way_to_a_limit_is_its_edge_on_either_side(
-    strip: Make, question: Question, window: Window, read: tuple[int, ...], side: int
+    strip: Make, question: SpeedQuestion, window: Window, read: tuple[int, ...], side: int
 ) -> None:
     """Two readings of a check in sixteenths, one a limit itself: their median lies half a step off."""
     check = {"readings_mm": tuple(n * SIXTEENTH_MM for n in read)}
@@ -173,7 +173,7 @@ def test_half_way_to_a_limit_is_its_edge_on_either_side(
 
 
 def test_where_a_trace_may_pass_it_speaks_against_nothing(
-    strip: Make, question: Question, window: Window
+    strip: Make, question: SpeedQuestion, window: Window
 ) -> None:
     """The job's own limit; heavy bubbling never passes."""
     lets = replace(window, trace_ok=True)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from weldcal.calibration import Observation, Question, Window, fit
+from weldcal.calibration import Observation, SpeedQuestion, Window, fit
 from weldcal.calibration.features import CONDITION_COLUMNS, Levels, features
 
 Make = Callable[..., Observation]
@@ -52,7 +52,7 @@ def test_a_damp_sheet_is_its_own_column_and_leaves_more_open(strip: Make) -> Non
 
 @pytest.mark.parametrize("bubbles", ["a", "b", "c"])
 def test_each_sheet_bubbles_for_itself(
-    strip: Make, question: Question, window: Window, bubbles: str
+    strip: Make, question: SpeedQuestion, window: Window, bubbles: str
 ) -> None:
     """Of three sheets one bubbles at every strip: its chance is the greatest, and over a half."""
     rows = [

@@ -9,10 +9,10 @@ from math import log
 import numpy as np
 import pytest
 
-from weldcal.calibration import Observation, Question, Window, fit
+from weldcal.calibration import Observation, SpeedQuestion, Window, fit
 from weldcal.calibration.engine import Fit
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid, _without_prior, job_said, square
-from weldcal.calibration.levels import Said
+from weldcal.calibration.levels import JobEvidence
 from weldcal.calibration.readings import widths
 
 Make = Callable[..., Observation]
@@ -24,7 +24,7 @@ def known(history: Callable[..., list[Observation]], window: Window) -> Fit:
     return fit(history(4), window)
 
 
-def test_heat_is_the_right_speed_over_the_speed(known: Fit, question: Question) -> None:
+def test_heat_is_the_right_speed_over_the_speed(known: Fit, question: SpeedQuestion) -> None:
     """In logs: e times as fast is 1 less; by the draws' mean offset of the day."""
     at = known.heat_at(question, 500.0, 1.0)
     assert known.heat_at(question, 500.0, 2.0) == pytest.approx(at - log(2.0))
@@ -35,7 +35,9 @@ def test_heat_is_the_right_speed_over_the_speed(known: Fit, question: Question) 
     assert at == pytest.approx(float(expected))
 
 
-def test_likely_speeds_are_the_quantiles_of_the_right_speed(known: Fit, question: Question) -> None:
+def test_likely_speeds_are_the_quantiles_of_the_right_speed(
+    known: Fit, question: SpeedQuestion
+) -> None:
     """5 and 95 in a hundred over draws, and over the nozzles asked."""
     draws = known.draws(question)
 
@@ -88,7 +90,7 @@ def test_where_a_sheet_and_lap_were_tried(strip: Make, window: Window) -> None:
     [(400, 1, False), (401, 1, True), (420, 21, False), (421, 21, True)],
 )
 def test_hundreds_of_older_strips_stand_for_the_fit_without_today(
-    strip: Make, question: Question, window: Window, older: int, today: int, stands: bool
+    strip: Make, question: SpeedQuestion, window: Window, older: int, today: int, stands: bool
 ) -> None:
     """More than 400 of the sheet's, and more than 20 times today's; others do not count."""
     rows = [strip(day="2026-06-19", readings_mm=(6.35,))] * older
@@ -129,7 +131,7 @@ def test_a_jobs_word_and_what_was_believed_make_its_posterior() -> None:
 
 def test_a_jobs_word_is_the_same_again_of_its_plain_values() -> None:
     """Lower triangle row by row."""
-    said = Said(("a", "b"), np.array([[2.0, 0.5], [0.5, 1.0]]), np.array([0.1, 0.2]))
+    said = JobEvidence(("a", "b"), np.array([[2.0, 0.5], [0.5, 1.0]]), np.array([0.1, 0.2]))
     plain = JobSaid(said, "cap", 7).plain()
     assert plain == {
         "names": ["a", "b"],

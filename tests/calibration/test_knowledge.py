@@ -7,20 +7,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from weldcal.calibration import Observation, Question, Window, fit, priors
+from weldcal.calibration import Observation, SpeedQuestion, Window, fit, priors
 from weldcal.calibration.features import features
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid, job_said
 from weldcal.calibration.keys import SheetKey, Who
 from weldcal.calibration.knowledge import (
-    Job,
-    Known,
+    KnownNames,
+    TaughtJob,
     believed,
     lasting,
     learn,
     pool_of,
 )
-from weldcal.calibration.layout import Layout
-from weldcal.calibration.levels import Posterior, Said
+from weldcal.calibration.layout import ParameterLayout
+from weldcal.calibration.levels import JobEvidence, Posterior
 from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import levels_of, strips
 
@@ -58,8 +58,8 @@ def job(number: int, speeds: tuple[float, ...] = SPEEDS, right: float = RIGHT) -
     return made
 
 
-def question(day: str) -> Question:
-    return Question(
+def question(day: str) -> SpeedQuestion:
+    return SpeedQuestion(
         day=day,
         machine="M1",
         sheet="cap",
@@ -74,15 +74,15 @@ def question(day: str) -> Question:
     )
 
 
-def jobs(window: Window, *rows: list[Observation]) -> list[Job]:
+def jobs(window: Window, *rows: list[Observation]) -> list[TaughtJob]:
     said = [job_said(one, window) for one in rows]
-    return [Job(f"j{i}", s, OPEN) for i, s in enumerate(said) if s is not None]
+    return [TaughtJob(f"j{i}", s, OPEN) for i, s in enumerate(said) if s is not None]
 
 
 def exact_log_like(rows: list[Observation], names: tuple[str, ...], u: np.ndarray) -> np.ndarray:
     """Log likelihood of a job of one morning, its day's offset summed out over 21 nodes."""
     levels = levels_of(rows)
-    layout = Layout(levels, by_bleed_out=True)
+    layout = ParameterLayout(levels, by_bleed_out=True)
     data = strips(rows, levels, by_bleed_out=True)
     response = Response(data, layout)
     at = [names.index(n) if n in names else -1 for n in layout.names]
@@ -124,7 +124,7 @@ def test_knowledge_gives_what_all_strips_give(window: Window, monkeypatch) -> No
     weight /= weight.sum()
     effective = 1.0 / (weight**2).sum()
     assert effective > 300
-    layout = Layout(levels_of(now), by_bleed_out=True)
+    layout = ParameterLayout(levels_of(now), by_bleed_out=True)
     x = features([question("new")], np.array([500.0]), layout.levels).x[0]
     linear = np.zeros(len(names[-1]))
     for n, value in zip(layout.levels.names, x.tolist(), strict=True):
@@ -138,7 +138,7 @@ def test_knowledge_gives_what_all_strips_give(window: Window, monkeypatch) -> No
     found = Posterior(
         small.levels, *small.given(given), dict(zip(small.groups, given.tolist(), strict=True))
     )
-    known = Known(lasting(found, two), OPEN)
+    known = KnownNames(lasting(found, two), OPEN)
     draws = fit(now, window, known=known).draws(question("new"))
     fitted = fit(now, window, known=known).layout
     mine = (
@@ -158,7 +158,7 @@ def test_knowledge_gives_what_all_strips_give(window: Window, monkeypatch) -> No
 
 def test_strips_of_the_same_machine_and_sheet_narrow_the_first_advice(window: Window) -> None:
     """Three earlier jobs at 2.5 m/min: the next one begins near it, and surer than untaught."""
-    known = Known(learn(jobs(window, *(job(i, right=2.5) for i in range(3)))), OPEN)
+    known = KnownNames(learn(jobs(window, *(job(i, right=2.5) for i in range(3)))), OPEN)
     low, high = fit([], window, known=known).likely_log_speeds(question("new"))
     before = fit([], window).likely_log_speeds(question("new"))
     assert low < np.log(2.5) < high
@@ -172,7 +172,7 @@ def test_a_new_sheet_is_less_known_than_the_same_and_one_of_its_class_between(
     knowledge = learn(jobs(window, *(job(i, right=2.5) for i in range(3))))
     wide = []
     for sheet in (SheetKey("cap", "base"), SheetKey("new", "base"), SheetKey("new", "other")):
-        known = Known(knowledge, Who({"M1": "M1"}, {"cap": sheet}))
+        known = KnownNames(knowledge, Who({"M1": "M1"}, {"cap": sheet}))
         low, high = fit([], window, known=known).likely_log_speeds(question("new"))
         wide.append(high - low)
     assert wide == sorted(wide)
@@ -188,7 +188,7 @@ def test_how_far_sheets_differ_is_learnt(window: Window) -> None:
             rows = [replace(o, sheet=f"s{i}") for o in job(i, right=right)]
             said = job_said(rows, window)
             assert said is not None
-            made.append(Job(f"j{i}", said, Who()))
+            made.append(TaughtJob(f"j{i}", said, Who()))
         return learn(made).variance["sheet", "sheet"]
 
     assert spread((2.0, 2.0, 2.0, 2.0)) < spread((1.4, 2.0, 2.8, 2.2))
@@ -198,14 +198,14 @@ def test_what_wide_sheets_taught_does_not_pass_for_a_narrow_one(window: Window) 
     """Four wide sheets, elasticity 1.2 each: of the fifth the firm still holds 4 (of narrow ones)
     for possible, within 2 sds of what it believes; of the four it knows what they are."""
     names = ("elasticity:cap",)
-    said = Said(names, np.array([[1.0 / 0.1**2]]), np.array([np.log(1.2) / 0.1**2]))
+    said = JobEvidence(names, np.array([[1.0 / 0.1**2]]), np.array([np.log(1.2) / 0.1**2]))
     known = learn(
         [
-            Job(f"j{i}", JobSaid(said, "cap", 20), Who({}, {"cap": SheetKey(f"wide {i}")}))
+            TaughtJob(f"j{i}", JobSaid(said, "cap", 20), Who({}, {"cap": SheetKey(f"wide {i}")}))
             for i in range(4)
         ]
     )
-    layout = Layout(levels_of(job(1)), by_bleed_out=True)
+    layout = ParameterLayout(levels_of(job(1)), by_bleed_out=True)
     at = layout.names.index("elasticity:cap")
     new = known.belief(layout, "cap", Who({}, {"cap": SheetKey("new")}))
     assert abs(np.log(4.0) - new.mean[at]) < 2.0 * new.cov[at, at] ** 0.5

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from weldcal.calibration.knowledge import learn
-from weldcal.calibration.levels import Level, Pool, Said, SpreadPrior
+from weldcal.calibration.levels import JobEvidence, LevelTerm, Pool, SpreadPrior
 
 EFFECT = [28.0, 8.0, -3.0, 7.0, -1.0, 1.0, 18.0, 12.0]
 ERROR = [15.0, 10.0, 16.0, 11.0, 9.0, 11.0, 10.0, 18.0]
@@ -24,10 +24,10 @@ FLAT = 1e6  # variance of the common mean: nothing is known of it
 def schools() -> Pool:
     """Each school is a job with one unknown: a mean for all, and what is its own."""
     said = [
-        Said(("effect",), np.array([[e**-2]]), np.array([y * e**-2]))
+        JobEvidence(("effect",), np.array([[e**-2]]), np.array([y * e**-2]))
         for y, e in zip(EFFECT, ERROR, strict=True)
     ]
-    sums = [[[Level("effect", "firm"), Level("effect", "job", str(j))]] for j in range(8)]
+    sums = [[[LevelTerm("effect", "firm"), LevelTerm("effect", "job", str(j))]] for j in range(8)]
     return Pool(said, [np.zeros(1)] * 8, sums)
 
 
@@ -35,9 +35,9 @@ def effects(pool: Pool, tau: float) -> tuple[np.ndarray, np.ndarray]:
     """Means and sds of the eight effects, given their spread."""
     variance = np.array([FLAT if at == "firm" else tau**2 for _, at in pool.groups])
     mean, cov = pool.given(variance)
-    mine = [pool.levels.index(Level("effect", "job", str(j))) for j in range(8)]
+    mine = [pool.levels.index(LevelTerm("effect", "job", str(j))) for j in range(8)]
     z = np.zeros((8, len(mean)))
-    z[:, pool.levels.index(Level("effect", "firm"))] = 1.0
+    z[:, pool.levels.index(LevelTerm("effect", "firm"))] = 1.0
     z[range(8), mine] = 1.0
     return z @ mean, np.sqrt(np.diagonal(z @ cov @ z.T))
 

@@ -18,7 +18,7 @@ from scipy.stats import norm
 from weldcal.calibration import Observation
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Outer, Spreads, find_mode
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.outer import _quadratic, _star
 from weldcal.calibration.proposal import _laplace, _prior, propose
 from weldcal.calibration.response import Point, Response
@@ -63,7 +63,7 @@ def response() -> Response:
         )
     ]
     levels = levels_of(rows)
-    return Response(strips(rows, levels, True), Layout(levels, True))
+    return Response(strips(rows, levels, True), ParameterLayout(levels, True))
 
 
 def _random_point(response: Response, seed: int, wide: float = 0.5) -> Point:

@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 
 from weldcal.calibration import Window
 from weldcal.calibration.features import Features, Levels
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
 from weldcal.calibration.posterior import Draws
 
 LIMITS = (3.175, 6.35, 9.525)
-JUDGED = Layout(Levels(("cap", "base"), ("M1",)), True)
-UNJUDGED = Layout(Levels(("cap", "base"), ("M1",)), False)
+JUDGED = ParameterLayout(Levels(("cap", "base"), ("M1",)), True)
+UNJUDGED = ParameterLayout(Levels(("cap", "base"), ("M1",)), False)
 
 
-def _draw(layout: Layout, t: float, s: float, strip: float, **named: float) -> Draws:
+def _draw(layout: ParameterLayout, t: float, s: float, strip: float, **named: float) -> Draws:
     """One draw; coefficients by name (`__` for the colon), the rest 0."""
     u = np.zeros((1, len(layout.names)))
     for name, value in named.items():
@@ -29,7 +29,7 @@ def _draw(layout: Layout, t: float, s: float, strip: float, **named: float) -> D
     return Draws(u, np.array([t]), np.array([s]), np.array([strip]), np.array([0.07]))
 
 
-def _asked(layout: Layout, sheet: int, unread: float) -> Features:
+def _asked(layout: ParameterLayout, sheet: int, unread: float) -> Features:
     """A question on a sheet: the intercept alone, and what was not read."""
     x = np.zeros((1, layout.linear))
     x[0, 0] = 1.0

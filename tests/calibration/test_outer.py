@@ -9,7 +9,7 @@ import pytest
 
 from tests.calibration.test_knowledge import OPEN, SPEEDS, job, jobs
 from weldcal.calibration import Window, fit, outer
-from weldcal.calibration.knowledge import Known, learn
+from weldcal.calibration.knowledge import KnownNames, learn
 
 
 def normal_moment(powers: tuple[int, ...]) -> float:
@@ -46,7 +46,7 @@ def test_elasticity_and_right_speed_are_those_of_a_dense_rule(
     window: Window, monkeypatch: pytest.MonkeyPatch, taught: bool, strips: int
 ) -> None:
     """Means within 0.15 sd, sds within a fifth; 13 points of a lattice were off by 0.4 sd."""
-    known = Known(learn(jobs(window, job(1, SPEEDS * 4), job(2, SPEEDS * 4))), OPEN)
+    known = KnownNames(learn(jobs(window, job(1, SPEEDS * 4), job(2, SPEEDS * 4))), OPEN)
     rows = job(3, SPEEDS[:strips])
 
     def moments() -> tuple[np.ndarray, np.ndarray]:

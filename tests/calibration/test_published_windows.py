@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.published_windows import WINDOWS
-from weldcal.calibration import Observation, Question, Reach, Window, fit
+from weldcal.calibration import Observation, Reach, SpeedQuestion, Window, fit
 
 JUDGED = Window(3.0, 6.0, 9.0, by_bleed_out=False)
 REACH = Reach(1.5, 12.0, 0.1, 500.0, 500.0)
@@ -40,7 +40,7 @@ def _strips(ambient: int) -> list[Observation]:
 
 def _best(left_out: int) -> float:
     rows = [o for a in WINDOWS if a != left_out for o in _strips(a)]
-    question = Question(
+    question = SpeedQuestion(
         day="asked",
         machine="rig",
         sheet="eva",

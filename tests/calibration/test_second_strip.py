@@ -12,15 +12,15 @@ import pytest
 
 from tests.calibration.stand_in import StandIn
 from tests.calibration.test_knowledge import job
-from weldcal.calibration import Observation, Question, Window
+from weldcal.calibration import Observation, SpeedQuestion, Window
 from weldcal.calibration.features import Levels
 from weldcal.calibration.holds import sky_of
 from weldcal.calibration.job_said import job_said
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Job, learn
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.knowledge import TaughtJob, learn
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import Forecast
-from weldcal.calibration.refits import OnJob, Refit, refit, worked
+from weldcal.calibration.refits import Refit, SeenOnJob, refit, worked
 from weldcal.calibration.second_strip import second_strip
 
 Make = Callable[..., Observation]
@@ -37,7 +37,7 @@ class Doubts(StandIn):
 
 
 def test_one_more_strip_where_the_last_passed_and_is_doubted(
-    strip: Make, question: Question, window: Window
+    strip: Make, question: SpeedQuestion, window: Window
 ) -> None:
     """Asked at its own setting and in its own weather; under the job's threshold."""
     last = strip(
@@ -81,7 +81,7 @@ def test_one_more_strip_where_the_last_passed_and_is_doubted(
     ],
 )
 def test_no_second_strip_after_one_that_failed_or_is_of_something_else(
-    strip: Make, question: Question, window: Window, given: dict[str, Any]
+    strip: Make, question: SpeedQuestion, window: Window, given: dict[str, Any]
 ) -> None:
     """The day's last of this machine must be a strip of this kind that passed."""
     rows = (strip(readings_mm=AIM, hour=8.0), strip(**({"readings_mm": AIM, "hour": 9.0} | given)))
@@ -103,7 +103,7 @@ def test_no_second_strip_after_one_that_failed_or_is_of_something_else(
     ],
 )
 def test_under_which_sky_the_steps_hold(
-    question: Question, sky: Any, air: float | None, told: str
+    question: SpeedQuestion, sky: Any, air: float | None, told: str
 ) -> None:
     """As noted; else by the sun that the reading itself shows."""
     assert sky_of(replace(question, hour=12.0, sky=sky, ambient_c=air)) == told
@@ -115,7 +115,7 @@ def test_a_group_refitted_is_what_its_jobs_taught_together(window: Window) -> No
         tuple(replace(o, readings_mm=tuple(map(float, o.readings_mm))) for o in job(n))
         for n in (1, 2)
     ]
-    group = tuple(OnJob(f"J{n}", "M1", "cap", "base", seen) for n, seen in enumerate(rows))
+    group = tuple(SeenOnJob(f"J{n}", "M1", "cap", "base", seen) for n, seen in enumerate(rows))
     found = refit(group)
     assert found is not None
     assert (found.jobs, found.strips) == (2, 12)
@@ -124,8 +124,8 @@ def test_a_group_refitted_is_what_its_jobs_taught_together(window: Window) -> No
         said = job_said(one.seen, window)
         assert said is not None
         who = Who({"M1": "machine"}, {"cap": SheetKey("sheet", "base")}, one.job)
-        taught.append(Job(one.job, said, who))
-    layout = Layout(Levels(("cap",), ("M1",)), True)
+        taught.append(TaughtJob(one.job, said, who))
+    layout = ParameterLayout(Levels(("cap",), ("M1",)), True)
     belief = learn(taught).belief(layout, "cap", taught[-1].who)
     at = [layout.names.index(n) for n in ("intercept", "sheet:cap", "machine:M1")]
     mean, sd = belief.mean[at].sum(), np.sqrt(belief.cov[np.ix_(at, at)].sum())
@@ -134,6 +134,6 @@ def test_a_group_refitted_is_what_its_jobs_taught_together(window: Window) -> No
     assert found.low < 2.0 < found.high  # the speed the strips were made by
     assert msgspec.json.decode(worked(msgspec.json.encode(group)), type=Refit) == found
     silent = replace(rows[0][0], readings_mm=(), bubbling=None, bond=None)
-    assert refit((OnJob("J9", "M1", "cap", "", (silent,)),)) is None
-    both = refit((OnJob("J9", "M1", "cap", "base", (silent,)), *group))
+    assert refit((SeenOnJob("J9", "M1", "cap", "", (silent,)),)) is None
+    both = refit((SeenOnJob("J9", "M1", "cap", "base", (silent,)), *group))
     assert both is not None and both.jobs == 2

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from weldcal.calibration import Observation, Question, Reach, Window, fit
+from weldcal.calibration import Observation, Reach, SpeedQuestion, Window, fit
 
 QUICK = Observation(
     day="2026-06-01",
@@ -25,7 +25,7 @@ QUICK = Observation(
     bond="good",
 )
 SLOW = replace(QUICK, sheet="stores more heat", speed_m_per_min=1.3)
-ASKED = Question(
+ASKED = SpeedQuestion(
     "2026-06-01", "M1", "quick", "selvage", nozzle_c=500.0, sheet_c=20.0, ambient_c=None
 )
 

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from tests.calibration.stand_in import WORKING, StandIn
-from weldcal.calibration import Observation, Question, Window
+from weldcal.calibration import Observation, SpeedQuestion, Window
 from weldcal.calibration.features import Levels
 from weldcal.calibration.observation import DayState
 from weldcal.calibration.readings import widths
@@ -31,18 +31,18 @@ class Known(StandIn):
         """The elasticity is the one coefficient."""
         return SimpleNamespace(levels=Levels((), ()), elasticity=0)
 
-    def before(self, _question: Question) -> Any:
+    def before(self, _question: SpeedQuestion) -> Any:
         """The same before today."""
         return self
 
-    def draws(self, _question: Question) -> Any:
+    def draws(self, _question: SpeedQuestion) -> Any:
         """Three draws, the middle one of them the median."""
         return SimpleNamespace(u=np.log([[STEEP]] * 3), strip=np.array([0.5, 1.0, 1.5]) * OWN)
 
 
 def codes(
     rows: list[Observation],
-    question: Question,
+    question: SpeedQuestion,
     window: Window,
     state: DayState = WORKING,
 ) -> dict[str, list[int]]:
@@ -156,14 +156,14 @@ def test_a_limit_itself_is_read_to_half_a_step(
     ],
 )
 def test_what_one_strip_shows(
-    strip: Make, question: Question, window: Window, given: dict[str, Any], code: str | None
+    strip: Make, question: SpeedQuestion, window: Window, given: dict[str, Any], code: str | None
 ) -> None:
     """Thin and yet bubbling; wide enough and yet cold; ragged by 2.5 times the usual scatter."""
     assert codes([strip(**given)], question, window) == ({code: [0]} if code else {})
 
 
 def test_only_strips_since_the_last_good_one_show_it(
-    strip: Make, question: Question, window: Window
+    strip: Make, question: SpeedQuestion, window: Window
 ) -> None:
     """And of this sheet and lap, in order of time, those set aside left out."""
     good, cold = strip(readings_mm=AIM), strip(readings_mm=AIM, bond="cold")
@@ -188,14 +188,16 @@ def test_only_strips_since_the_last_good_one_show_it(
     ],
 )
 def test_what_is_most_likely_broken_is_the_first_sign(
-    strip: Make, question: Question, window: Window, state: DayState, code: str | None
+    strip: Make, question: SpeedQuestion, window: Window, state: DayState, code: str | None
 ) -> None:
     """With the strip from which on it most likely is."""
     rows = [strip(readings_mm=AIM, hour=8.0), strip(readings_mm=AIM, hour=9.0)]
     assert codes(rows, question, window, state) == ({code: [1]} if code else {})
 
 
-def test_of_one_code_the_broken_one_stands(strip: Make, question: Question, window: Window) -> None:
+def test_of_one_code_the_broken_one_stands(
+    strip: Make, question: SpeedQuestion, window: Window
+) -> None:
     """A surface that does not bond, and a strip that shows it: said once, from where on."""
     rows = [strip(readings_mm=AIM, bond="cold", hour=8.0 + n) for n in range(2)]
     state = DayState(0.1, 0.0, 0.9, 0.0, since=0)
@@ -241,7 +243,7 @@ WRONG = {"wrong_order": [0, 1]}
 )
 def test_slower_and_clearly_less_is_the_wrong_order(
     strip: Make,
-    question: Question,
+    question: SpeedQuestion,
     window: Window,
     slow: dict[str, object],
     off: float,
@@ -253,7 +255,7 @@ def test_slower_and_clearly_less_is_the_wrong_order(
 
 
 def test_in_either_order_of_time_and_of_several_the_furthest(
-    strip: Make, question: Question, window: Window
+    strip: Make, question: SpeedQuestion, window: Window
 ) -> None:
     """The pair is named slow first; speeds within 5 % are one speed; no bleed-out is no width."""
     wide = replace(window, high_mm=100.0)

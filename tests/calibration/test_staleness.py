@@ -8,7 +8,7 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from weldcal.calibration import Question
+from weldcal.calibration import SpeedQuestion
 from weldcal.calibration.features import Levels
 from weldcal.calibration.repairs import step, unmet
 from weldcal.calibration.staleness import by_now, noise, reading, sheet_spread_k, spread
@@ -16,12 +16,12 @@ from weldcal.physics.sheet_path import SheetRead
 
 
 @pytest.fixture
-def old(question: Question) -> Question:
+def old(question: SpeedQuestion) -> SpeedQuestion:
     """Read at 8, asked at 12."""
     return replace(question, hour=12.0, hour_sheet_read=8.0)
 
 
-def test_a_reading_of_now_or_of_later_leaves_nothing_open(old: Question) -> None:
+def test_a_reading_of_now_or_of_later_leaves_nothing_open(old: SpeedQuestion) -> None:
     """Nor one that nobody made, or of an hour nobody knows."""
     for asked in (
         replace(old, hour_sheet_read=None),
@@ -35,7 +35,7 @@ def test_a_reading_of_now_or_of_later_leaves_nothing_open(old: Question) -> None
         assert (noise(asked, 5, 1) == np.zeros(5)).all()
 
 
-def test_the_reading_is_the_start_of_the_sheets_path(old: Question) -> None:
+def test_the_reading_is_the_start_of_the_sheets_path(old: SpeedQuestion) -> None:
     """At the hour it was read, with what was read beside it."""
     asked = replace(old, sky="clear")
     assert reading(asked) == SheetRead(20.0, 8.0, 18.0, 2.0, None, "clear")
@@ -44,7 +44,7 @@ def test_the_reading_is_the_start_of_the_sheets_path(old: Question) -> None:
     assert reading(replace(asked, hour=None, hour_sheet_read=None)) is None
 
 
-def replace_hour(asked: Question, hour: float) -> SheetRead:
+def replace_hour(asked: SpeedQuestion, hour: float) -> SheetRead:
     """The same reading at another hour."""
     return SheetRead(20.0, hour, asked.ambient_c, asked.wind_m_per_s, asked.site, asked.sky)
 
@@ -53,7 +53,9 @@ def replace_hour(asked: Question, hour: float) -> SheetRead:
     ("sky", "share"), [(None, 0.58), ("broken", 0.58), ("clear", 0.20), ("overcast", 0.20)]
 )
 @pytest.mark.parametrize("now", [8.2, 9.0, 9.25, 12.0, 16.0])
-def test_what_an_age_leaves_open(old: Question, sky: str | None, share: float, now: float) -> None:
+def test_what_an_age_leaves_open(
+    old: SpeedQuestion, sky: str | None, share: float, now: float
+) -> None:
     """3 K a root hour, and of the furthest that the sun may have moved it by then, on half
     hours, 0.58 where nobody noted the sky and 0.20 where somebody did (MODEL.md)."""
     asked = replace(old, hour=now, sky=sky)
@@ -65,7 +67,7 @@ def test_what_an_age_leaves_open(old: Question, sky: str | None, share: float, n
     assert spread(asked) == pytest.approx(0.0158 * expected, rel=1e-9)
 
 
-def test_errors_are_of_that_size_and_the_same_each_time(old: Question) -> None:
+def test_errors_are_of_that_size_and_the_same_each_time(old: SpeedQuestion) -> None:
     """One for each draw."""
     drawn = noise(old, 20_000, 3)
     assert drawn.std() == pytest.approx(spread(old), rel=0.03)
@@ -78,7 +80,7 @@ def test_errors_are_of_that_size_and_the_same_each_time(old: Question) -> None:
     ("sky", "moves"), [("clear", True), ("overcast", True), ("broken", False), (None, False)]
 )
 def test_where_the_sky_was_noted_the_sheet_is_put_where_it_is_now(
-    old: Question, sky: str | None, moves: bool
+    old: SpeedQuestion, sky: str | None, moves: bool
 ) -> None:
     """By the path; the age of the reading stays."""
     asked = replace(old, sky=sky)
@@ -88,7 +90,7 @@ def test_where_the_sky_was_noted_the_sheet_is_put_where_it_is_now(
     assert found.hour_sheet_read == 8.0
 
 
-def test_repairs_that_no_strip_lies_after_leave_a_step_each(question: Question) -> None:
+def test_repairs_that_no_strip_lies_after_leave_a_step_each(question: SpeedQuestion) -> None:
     """sd 0.10 of ln speed each: two are 0.141."""
     levels = Levels((), ("M1", "M2"), {}, (("M1", 1), ("M1", 2), ("M2", 1)))
     for machine, repairs, left in (("M1", 1, 0), ("M1", 2, 0), ("M1", 4, 2), ("M2", 2, 1)):

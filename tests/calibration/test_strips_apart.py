@@ -19,7 +19,7 @@ from weldcal.calibration.strips import (
     NO_BLEED,
     TRACE,
     WIDTH,
-    Strips,
+    StripArrays,
     levels_of,
     of_cells,
     strips,
@@ -73,7 +73,7 @@ def test_the_strips_of_some_cells_are_as_if_there_were_no_others(
     alone = strips(mine, levels, True)
     assert [rows[i] for i in part.kept] == [mine[i] for i in alone.kept]
     assert (part.cells, part.days) == (alone.cells, alone.days)
-    arrays = {f.name for f in fields(Strips)} - {"kept", "features", "cells", "days"}
+    arrays = {f.name for f in fields(StripArrays)} - {"kept", "features", "cells", "days"}
     for name in sorted(arrays):
         np.testing.assert_allclose(getattr(part, name), getattr(alone, name), err_msg=name)
     for field in fields(Features):
@@ -81,7 +81,7 @@ def test_the_strips_of_some_cells_are_as_if_there_were_no_others(
         np.testing.assert_allclose(ours, theirs, err_msg=field.name)
 
 
-def rows_of(found: Strips) -> list[tuple[int, int, float]]:
+def rows_of(found: StripArrays) -> list[tuple[int, int, float]]:
     """(strip, kind, value) of the rows that say yes or no."""
     at = np.flatnonzero(found.kind >= TRACE)
     return [(int(found.row_strip[i]), int(found.kind[i]), float(found.value[i])) for i in at]

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from weldcal.calibration import Question, Reach, Window, fit, priors
+from weldcal.calibration import Reach, SpeedQuestion, Window, fit, priors
 
 COMMON_SPEED = 1.676  # 5.5 ft/min
 
 
-def test_common_practice_lies_within_what_it_says(question: Question, window: Window) -> None:
+def test_common_practice_lies_within_what_it_says(question: SpeedQuestion, window: Window) -> None:
     """932 °F, 5.5 ft/min, mild day: about 1/4 in and no bubbling (common practice, no source)."""
     said = fit([], window).forecast(question, [COMMON_SPEED], 500.0, window)[0]
     assert said.width_low_mm < 6.35 < said.width_high_mm
@@ -20,7 +20,7 @@ def test_common_practice_lies_within_what_it_says(question: Question, window: Wi
     assert said.chance_bubbling < 0.25
 
 
-def test_warmer_sheet_means_faster(question: Question, window: Window, reach: Reach) -> None:
+def test_warmer_sheet_means_faster(question: SpeedQuestion, window: Window, reach: Reach) -> None:
     """The sign of the weather effect is physics and needs no strip."""
     known = fit([], window)
     speeds = [
@@ -31,7 +31,7 @@ def test_warmer_sheet_means_faster(question: Question, window: Window, reach: Re
 
 
 def test_right_speed_is_known_within_a_factor_of_two_and_a_half(
-    question: Question, window: Window
+    question: SpeedQuestion, window: Window
 ) -> None:
     """Its 90 % range for the speed that gives 1/4 in."""
     low, high = fit([], window).likely_log_speeds(question)
@@ -39,7 +39,7 @@ def test_right_speed_is_known_within_a_factor_of_two_and_a_half(
     assert np.exp(high - low) <= 2.5
 
 
-def test_it_is_not_sure_and_says_why(question: Question, window: Window, reach: Reach) -> None:
+def test_it_is_not_sure_and_says_why(question: SpeedQuestion, window: Window, reach: Reach) -> None:
     """Nothing tried: never sure, and a strip to run is proposed within reach."""
     advice = fit([], window).advise(question, window, reach)
     assert not advice.sure
@@ -49,7 +49,7 @@ def test_it_is_not_sure_and_says_why(question: Question, window: Window, reach: 
     assert advice.next_strip.forecast.chance_heavy <= 0.10
 
 
-def test_unread_sheet_leaves_more_open(question: Question, window: Window) -> None:
+def test_unread_sheet_leaves_more_open(question: SpeedQuestion, window: Window) -> None:
     """By ambient alone the width is less certain than by the sheet's temperature."""
     known = fit([], window)
     read = known.forecast(question, [1.7], 500.0)[0]
@@ -60,7 +60,7 @@ def test_unread_sheet_leaves_more_open(question: Question, window: Window) -> No
 
 
 def test_weaker_line_hotter_air_and_wind_move_the_advice_as_physics_says(
-    question: Question, window: Window, reach: Reach
+    question: SpeedQuestion, window: Window, reach: Reach
 ) -> None:
     """Slower on a weak line and in wind, faster with hotter air."""
     known = fit([], window)

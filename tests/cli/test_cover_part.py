@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.book.covering import Bounds
-from weldcal.book.hiding import Cover
+from weldcal.book.hiding import HowHidden
 from weldcal.quality.coverage import minus, total
 from weldcal.quality.leak import along_within
 
@@ -155,7 +155,7 @@ def test_a_walk_after_a_part_was_hidden_counts_for_what_is_left_of_it(
 ) -> None:
     """Before, all of it; after, what does not lie under the next ply."""
     low, high = min(part), max(part)
-    cover = Cover(None, (("2026-06-01T12:00:00+00:00", (low, high)),))
+    cover = HowHidden(None, (("2026-06-01T12:00:00+00:00", (low, high)),))
     row = {"start_m": walk[0], "end_m": walk[1]}
     early = {
         **row,

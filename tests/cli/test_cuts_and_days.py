@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.doubt import BLEED, PEEL, Bracketed, Check, Welded, bracket
+from weldcal.quality.bracket import Bracketed, bracket
+from weldcal.quality.doubt import BLEED, PEEL, Check, Welded
 
 FT = 0.3048
 MARGIN, REACH = 0.15, 1.0

@@ -10,20 +10,20 @@ import pytest
 from tests.dossier.drawings import told
 from weldcal.reports.dossier import around, walked
 from weldcal.reports.dossier.outline import Edge, edges
-from weldcal.reports.dossier.placing import Taken
-from weldcal.reports.dossier.site import Site, View
+from weldcal.reports.dossier.placing import TakenBoxes
+from weldcal.reports.dossier.site import DrawnSite, View
 from weldcal.reports.dossier.svg import Svg
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import Stop, WalkingOrder
 
 # 20 m by 10 m: from 48, 44 to 248, 144 on the page.
 VIEW = View((0.0, 0.0), (20.0, 10.0), 10.0)
 
 
-def site(*rects: Any, north: float | None = 0.0, seams: Any = ()) -> Site:
-    return Site("", seams, edges(rects), {}, north, {}, "si")
+def site(*rects: Any, north: float | None = 0.0, seams: Any = ()) -> DrawnSite:
+    return DrawnSite("", seams, edges(rects), {}, north, {}, "si")
 
 
-def outlined(one: Site, view: View = VIEW, *, dimensions: bool = True) -> list[str]:
+def outlined(one: DrawnSite, view: View = VIEW, *, dimensions: bool = True) -> list[str]:
     svg = Svg(view.height)
     around.outlined(svg, one, view, dimensions=dimensions)
     return told(svg)
@@ -126,7 +126,7 @@ def test_that_nobody_recorded_north_is_said() -> None:
 def test_a_dimension_moves_out_where_another_stands() -> None:
     """Once by 12, twice by 24; and then it stays."""
     edge = Edge((0.0, 0.0), (20.0, 0.0), (0.0, -1.0))
-    taken, svg = Taken(), Svg(200)
+    taken, svg = TakenBoxes(), Svg(200)
     for _n in range(4):
         around._dimension(svg, edge, VIEW, "si", taken)
     words = [line for line in told(svg) if line.startswith("word")]
@@ -141,7 +141,9 @@ def walk(*stops: Stop, begin: Any = (0.0, 0.0), spot: Any = None) -> list[str]:
     """What is drawn of a walk over laps A1 to A9."""
     seams = [SimpleNamespace(key=f"a{n}") for n in range(1, 10)]
     svg = Svg(VIEW.height)
-    walked.walked(svg, site(seams=seams), VIEW, Walk(tuple(stops), begin, spot, ()), Taken())
+    walked.walked(
+        svg, site(seams=seams), VIEW, WalkingOrder(tuple(stops), begin, spot, ()), TakenBoxes()
+    )
     return told(svg)
 
 
@@ -242,7 +244,7 @@ def test_a_number_that_is_not_free_stands_beside_with_a_line() -> None:
 
 def test_a_number_keeps_off_a_drop() -> None:
     """Its box is 7 either side of the tip and 21 down."""
-    taken, svg = Taken(), Svg(200)
+    taken, svg = TakenBoxes(), Svg(200)
     walked._spot(svg, (100.0, 50.0), taken)
     for box in ((90.0, 40.0, 92.9, 80.0), (107.1, 40.0, 110.0, 80.0), (90.0, 40.0, 110.0, 49.9)):
         assert taken.free(box)

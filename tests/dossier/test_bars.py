@@ -9,8 +9,8 @@ import pytest
 from tests.dossier.drawings import Drawing, told
 from weldcal.quality.seam import SeamState
 from weldcal.reports.dossier import bars, inside
-from weldcal.reports.dossier.placing import Taken
-from weldcal.reports.dossier.site import Site, View
+from weldcal.reports.dossier.placing import TakenBoxes
+from weldcal.reports.dossier.site import DrawnSite, View
 from weldcal.reports.dossier.svg import Svg
 from weldcal.views.dossier import Mark, SeamFacts
 
@@ -156,9 +156,9 @@ VIEW = View((0.0, 0.0), (20.0, 10.0), 10.0)
 
 def plan(*seams: SeamFacts, names: bool = True) -> list[str]:
     svg = Svg(VIEW.height)
-    site = Site("", seams, (), {}, None, {}, "si")
+    site = DrawnSite("", seams, (), {}, None, {}, "si")
     held = [(seam, one) for seam in seams for one in seam.marks]
-    left = inside.detailed(svg, site, VIEW, seams, held, Taken(), names=names)
+    left = inside.detailed(svg, site, VIEW, seams, held, TakenBoxes(), names=names)
     return [*told(svg), left]
 
 
@@ -215,7 +215,7 @@ def test_thin_laps_are_half_as_wide_as_they_lie_apart_at_most() -> None:
     state = SeamState("probed", welded=((0.0, 10.0),), unprobed=((5.0, 10.0),))
     seams = [lap("A1", 0, 5, 20, 5, state=state)]
     svg = Svg(VIEW.height)
-    inside.thin(svg, Site("", seams, (), {}, None, {}, "si"), VIEW)
+    inside.thin(svg, DrawnSite("", seams, (), {}, None, {}, "si"), VIEW)
     # one lap of 20 m on 20 m by 0.1 m: 0.1 m apart, 1 unit, half of it
     assert told(svg) == [
         "path 48,94 248,94 MUTED 0.25",
@@ -225,7 +225,7 @@ def test_thin_laps_are_half_as_wide_as_they_lie_apart_at_most() -> None:
     ]
     far = [lap("A1", 0, 0, 20, 0, state=state), lap("A2", 0, 10, 20, 10)]
     svg = Svg(VIEW.height)
-    inside.thin(svg, Site("", far, (), {}, None, {}, "si"), VIEW)
+    inside.thin(svg, DrawnSite("", far, (), {}, None, {}, "si"), VIEW)
     assert told(svg)[0] == "path 48,144 248,144 48,44 248,44 MUTED 0.6"
     assert told(svg)[1].endswith("PROBED 2.6")
     assert told(svg)[3].endswith("UNPROBED 1.56")

@@ -115,6 +115,6 @@ def test_a_bar_shows_no_name_as_markup() -> None:
     """A file's name cannot colour the bar or move the cursor."""
     bar = progress._Bar()
     bar._began -= 60
-    bar.beat("[red]x\x1b[2J", 1, 2)
+    bar.on_progress("[red]x\x1b[2J", 1, 2)
     assert bar._drawn.tasks[0].description == "\\[red]x␛[2J"
     bar.clear()

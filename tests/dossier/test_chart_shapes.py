@@ -10,7 +10,7 @@ import pytest
 
 from tests.dossier.drawings import told
 from weldcal.reports.dossier import check_charts, fit_chart, rate_chart, speed_chart
-from weldcal.reports.dossier.rates import Rate
+from weldcal.reports.dossier.rates import ShownRate
 from weldcal.reports.dossier.svg import Axis, Svg, frame
 
 DASH, DOTS = "INK 1.1 7 3", "INK 1.1 1.5 3"
@@ -323,8 +323,8 @@ def test_speeds_against_temperature(
 def test_rates_are_dots_with_their_intervals() -> None:
     """0 to 10.5 (1.05 of the highest) from 190 to 614; rows from 16 to 78 in three steps."""
     found = [
-        Rate("all faults", 4, "100 ft", 4.0, 2.0, 10.0, 1.5, 6),
-        Rate("a fault whose name is longer than thirty", 1, "100 ft", 1.0, 0.5, 6.0, 1.0, 6),
+        ShownRate("all faults", 4, "100 ft", 4.0, 2.0, 10.0, 1.5, 6),
+        ShownRate("a fault whose name is longer than thirty", 1, "100 ft", 1.0, 0.5, 6.0, 1.0, 6),
     ]
     figure = rate_chart.rates("rates", "-", found, "100 ft")
     lines = told(figure.svg)
@@ -358,5 +358,5 @@ def test_no_rates_are_an_empty_chart() -> None:
     lines = told(rate_chart.rates("rates", "-", [], "100 ft").svg)
     assert "(n = 0 faults in the first row)" in lines[-1]
     assert f"word {s(190 + 424 / 1.05)},45 10 middle INK: 1" in lines
-    nought = [Rate("all faults", 0, "100 ft", 0.0, 0.0, 0.0, 1.0, 6)]
+    nought = [ShownRate("all faults", 0, "100 ft", 0.0, 0.0, 0.0, 1.0, 6)]
     assert "word 614,69 10 middle INK: 1" in told(rate_chart.rates("r", "-", nought, "100 ft").svg)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from weldcal.long_work import whole
+from weldcal.long_work import atomic_write
 from weldcal.reports.dossier import pdf
 
 
@@ -66,7 +66,7 @@ def test_what_breaks_off_leaves_what_was_there(tmp_path: Path) -> None:
     path.write_text("earlier")
 
     def broken_off() -> None:
-        with whole(path) as file:
+        with atomic_write(path) as file:
             file.write(b"half")
             raise KeyboardInterrupt
 

@@ -131,12 +131,14 @@ def test_a_font_that_lacks_a_sign_leaves_no_empty_box() -> None:
 def test_no_cell_of_the_csv_is_a_formula(wild: Made, tmp_path: Path) -> None:
     """Every cell that begins like one has a quote before it; rows and columns hold."""
     from weldcal.book import Book
-    from weldcal.long_work import together
-    from weldcal.reports.dossier import beside
+    from weldcal.long_work import atomic_writes
+    from weldcal.reports.dossier import csv_files
 
     book = Book(wild.book)
-    with together() as opened:
-        files = beside.write(tmp_path / "w", wild.facts, book.dossiers.findings_in_full(), opened)
+    with atomic_writes() as opened:
+        files = csv_files.write(
+            tmp_path / "w", wild.facts, book.dossiers.findings_in_full(), opened
+        )
     for path in files:
         with path.open(newline="", encoding="utf-8") as file:
             rows = list(csv.reader(file))

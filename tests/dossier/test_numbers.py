@@ -192,7 +192,7 @@ def test_fit_points_are_the_readings_and_speeds_of_the_tables(made: Any, sql: An
 
 def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
     """The last day's curve, forecast anew from observations read with SQL."""
-    from weldcal.calibration import Observation, Question, Window, fit
+    from weldcal.calibration import Observation, SpeedQuestion, Window, fit
 
     def observation(row: Any, on_seam: bool) -> Observation:
         (
@@ -260,7 +260,7 @@ def test_the_curve_is_the_fits_own(made: Any, sql: Any) -> None:
     last = strips[-1]
     low, aim, high = 25.4 / 8, 25.4 / 4, 25.4 * 3 / 8
     known = fit([*strips, *checks, *samples], Window(low_mm=low, aim_mm=aim, high_mm=high))
-    question = Question(
+    question = SpeedQuestion(
         day=last.day,
         machine="blue",
         sheet="base",

@@ -7,10 +7,10 @@ import math
 import pytest
 
 from weldcal.reports.dossier.placing import (
-    Placed,
+    PlacedMark,
     Point,
     Spot,
-    Taken,
+    TakenBoxes,
     around,
     name_box,
     overlap,
@@ -28,7 +28,9 @@ def spot(*names: str, at: Point = AT, seam: str = "a1", what: str = "open") -> S
     return Spot(what, names or ("F1",), (seam,), at, (at, end))
 
 
-def placed(marks: Taken, lines: Taken, within: tuple[float, float, float, float] = PAGE) -> Placed:
+def placed(
+    marks: TakenBoxes, lines: TakenBoxes, within: tuple[float, float, float, float] = PAGE
+) -> PlacedMark:
     (found,) = place([spot()], marks, lines, within)
     return found
 
@@ -54,7 +56,7 @@ def test_boxes_that_touch_share_nothing() -> None:
 
 def test_a_name_stands_at_the_first_free_of_eight_places() -> None:
     """ "F1" is 10.8 wide, the sign 5.6 half: above and below right, left, middle; then level with it."""
-    marks, free = Taken(), []
+    marks, free = TakenBoxes(), []
     for dx, dy in (
         (5.6, -6.5),
         (5.6, 13.0),
@@ -65,18 +67,18 @@ def test_a_name_stands_at_the_first_free_of_eight_places() -> None:
         (6.6, 3.0),
         (-17.4, 3.0),
     ):
-        found = placed(_copy(free), Taken())
+        found = placed(_copy(free), TakenBoxes())
         box = (100 + dx, 100 + dy - 7.02, 100 + dx + 10.8, 100 + dy + 2.16)
         assert found.name == pytest.approx(box)
         assert found.sign == AT
         assert not found.moved
         free.append(box)
     marks = _copy(free)
-    assert placed(marks, Taken()).moved
+    assert placed(marks, TakenBoxes()).moved
 
 
-def _copy(boxes: list[tuple[float, float, float, float]]) -> Taken:
-    taken = Taken()
+def _copy(boxes: list[tuple[float, float, float, float]]) -> TakenBoxes:
+    taken = TakenBoxes()
     for box in boxes:
         taken.add(box)
     return taken
@@ -95,14 +97,16 @@ def test_a_name_stays_on_the_drawing(
     within: tuple[float, float, float, float], dx: float, dy: float
 ) -> None:
     """A place that reaches over its edge is none."""
-    assert placed(Taken(), Taken(), within).name[:2] == pytest.approx((100 + dx, 92.98 + dy))
+    assert placed(TakenBoxes(), TakenBoxes(), within).name[:2] == pytest.approx(
+        (100 + dx, 92.98 + dy)
+    )
 
 
 def test_a_mark_goes_round_what_is_drawn() -> None:
     """Laps 20 around it: on the ring of 28 the first way clear is up, a little to the right."""
-    lines = Taken()
+    lines = TakenBoxes()
     lines.add(around(AT, 20.0))
-    found = placed(Taken(), lines)
+    found = placed(TakenBoxes(), lines)
     turn = 13 * math.pi / 8
     assert found.sign == pytest.approx((100 + 28 * math.cos(turn), 100 + 28 * math.sin(turn)))
     assert found.name[:2] == pytest.approx((found.sign[0] + 5.6, found.sign[1] + 3 - 7.02))
@@ -111,43 +115,43 @@ def test_a_mark_goes_round_what_is_drawn() -> None:
 
 def test_a_mark_in_a_thicket_of_laps_stands_on_them() -> None:
     """60 around are laps, no ring of 48 or less is clear: the mark stays."""
-    lines = Taken()
+    lines = TakenBoxes()
     lines.add(around(AT, 60.0))
-    assert placed(Taken(), lines).sign == AT
-    assert placed(Taken(), lines).name[:2] == pytest.approx((105.6, 86.48))
+    assert placed(TakenBoxes(), lines).sign == AT
+    assert placed(TakenBoxes(), lines).name[:2] == pytest.approx((105.6, 86.48))
 
 
 def test_a_mark_never_stands_on_another() -> None:
     """Where 15 is free, it stands up right by the first way, 45 degrees; where 60 are taken, 80 away."""
-    marks = Taken()
+    marks = TakenBoxes()
     marks.add(around(AT, 1.0))
-    near = placed(marks, Taken())
+    near = placed(marks, TakenBoxes())
     turn = 14 * math.pi / 8
     assert near.sign == pytest.approx((100 + 15 * math.cos(turn), 100 + 15 * math.sin(turn)))
-    marks = Taken()
+    marks = TakenBoxes()
     marks.add(around((300.0, 300.0), 60.0))
-    (far,) = place([spot(at=(300.0, 300.0))], marks, Taken(), PAGE)
+    (far,) = place([spot(at=(300.0, 300.0))], marks, TakenBoxes(), PAGE)
     turn = 13 * math.pi / 8
     assert far.sign == pytest.approx((300 + 80 * math.cos(turn), 300 + 80 * math.sin(turn)))
 
 
 def test_a_mark_far_from_any_room_takes_the_nearest_of_the_drawing() -> None:
     """180 around are taken: no ring, but the grid of 12.2; 298.9 is next to 300, and 494.1 is clear."""
-    marks = Taken()
+    marks = TakenBoxes()
     marks.add(around((300.0, 300.0), 180.0))
-    (found,) = place([spot(at=(300.0, 300.0))], marks, Taken(), PAGE)
+    (found,) = place([spot(at=(300.0, 300.0))], marks, TakenBoxes(), PAGE)
     assert found.sign == pytest.approx((24.5 * 12.2, 40.5 * 12.2))
 
 
 def test_a_mark_for_which_there_is_no_room_stands_where_it_belongs() -> None:
     """On a drawing that is taken whole; later ones know of it."""
-    marks = Taken()
+    marks = TakenBoxes()
     marks.add(PAGE)
-    (found,) = place([spot()], marks, Taken(), PAGE)
+    (found,) = place([spot()], marks, TakenBoxes(), PAGE)
     assert found.sign == AT
     assert found.name == pytest.approx((105.6, 92.98, 116.4, 102.16))
-    fresh = Taken()
-    place([spot()], fresh, Taken(), PAGE)
+    fresh = TakenBoxes()
+    place([spot()], fresh, TakenBoxes(), PAGE)
     assert not fresh.free(around(AT, 5.0))
     assert not fresh.free((106.0, 87.0, 107.0, 88.0))
 

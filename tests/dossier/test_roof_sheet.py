@@ -18,7 +18,7 @@ from tests.dossier import roofs
 from tests.dossier.conftest import Made
 from tests.dossier.drawings import FT, NS, Drawing, Drawn, area_shared, points, text_box
 from weldcal.reports.dossier.outline import edges
-from weldcal.reports.dossier.placing import SIGN, Spot, Taken, around, place, shared
+from weldcal.reports.dossier.placing import SIGN, Spot, TakenBoxes, around, place, shared
 
 INK, PROBED = "#1a1a1a", "#1d4e89"
 
@@ -318,7 +318,7 @@ def test_marks_that_are_placed_share_no_area(found: list[tuple[str, float, float
         Spot(w, (f"F{n}",), (f"s{n}",), (x, y), ((x, y), (x, y)))
         for n, (w, x, y) in enumerate(found)
     ]
-    placed = place(made, Taken(), Taken(), (-20, -20, 660, 720))
+    placed = place(made, TakenBoxes(), TakenBoxes(), (-20, -20, 660, 720))
     assert [one.spot for one in placed] == made
     boxes = [(n, box) for n, one in enumerate(placed) for box in (around(one.sign, SIGN), one.name)]
     for (n, a), (m, b) in itertools.combinations(boxes, 2):

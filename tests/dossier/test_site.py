@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from weldcal.reports.dossier import site
-from weldcal.reports.dossier.site import Site, Tile, View
+from weldcal.reports.dossier.site import DrawnSite, Tile, View
 
 # 100 m by 50 m at 6.24 units a metre fill the 624 that are left.
 VIEW = View((10.0, 20.0), (110.0, 70.0), 6.24)
@@ -27,8 +27,8 @@ def mark(what: str, start: float, end: float) -> Any:
     return SimpleNamespace(what=what, name="F1", start_m=start, end_m=end)
 
 
-def of(*seams: Any, doubted: Any = (), edge: Any = ()) -> Site:
-    return Site("", seams, edge, dict(doubted), None, {}, "us")
+def of(*seams: Any, doubted: Any = (), edge: Any = ()) -> DrawnSite:
+    return DrawnSite("", seams, edge, dict(doubted), None, {}, "us")
 
 
 def test_a_view_puts_its_corners_into_the_room_left() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from tests.dossier.drawings import told
 from weldcal.reports.dossier import strokes
-from weldcal.reports.dossier.placing import Placed, Spot
+from weldcal.reports.dossier.placing import PlacedMark, Spot
 from weldcal.reports.dossier.svg import Svg
 
 A, B = (100.0, 50.0), (200.0, 50.0)
@@ -191,7 +191,7 @@ def spot(what: str, end: float, *names: str) -> Spot:
 
 def test_a_mark_that_moved_has_a_line_to_its_place() -> None:
     """The leader and its dot first; then the bar over what was found, the sign, the name."""
-    placed = Placed(spot("open", 104.1), (130.0, 70.0), (136.0, 60.0, 150.0, 72.0))
+    placed = PlacedMark(spot("open", 104.1), (130.0, 70.0), (136.0, 60.0, 150.0, 72.0))
     assert drawn(strokes.marks, [placed], [seam()], {}) == [
         "path 130,70 102,50 INK 0.8",
         "disc 102,50 r1.1 INK INK",
@@ -205,20 +205,20 @@ def test_a_mark_that_moved_has_a_line_to_its_place() -> None:
 def test_a_mark_in_its_place_has_no_line_and_a_short_find_no_bar() -> None:
     """No bar for four units and less, and none for a sample; only an open one's name is bold."""
     box = (108.0, 40.0, 120.0, 50.0)
-    placed = Placed(spot("mended", 104.0), (102.0, 50.0), box)
+    placed = PlacedMark(spot("mended", 104.0), (102.0, 50.0), box)
     assert drawn(strokes.marks, [placed], [seam()], {}) == [
         "disc 102,50 r4.2 PAPER INK",
         "word 109,47.02 9 start INK: F1",
     ]
-    cut = Placed(spot("sample", 190.0), (102.0, 50.0), box)
+    cut = PlacedMark(spot("sample", 190.0), (102.0, 50.0), box)
     assert len(drawn(strokes.marks, [cut], [seam()], {})) == 2
 
 
 def test_the_most_urgent_mark_is_drawn_last_and_says_for_whom_it_stands() -> None:
     """Given first, it lies on top; a crowd's mark says the first, how many more, and the state."""
     box = (108.0, 40.0, 120.0, 50.0)
-    crowd = Placed(spot("open", 101.0, "F1", "F2", "F3"), (102.0, 50.0), box)
-    other = Placed(spot("mended", 101.0, "F9"), (102.0, 50.0), box)
+    crowd = PlacedMark(spot("open", 101.0, "F1", "F2", "F3"), (102.0, 50.0), box)
+    other = PlacedMark(spot("mended", 101.0, "F9"), (102.0, 50.0), box)
     svg = Svg(100)
     strokes.marks(svg, [crowd, other], [seam()], {"a1": "seam-1"})
     assert [line.rpartition(" ")[2] for line in told(svg) if line.startswith("word")] == [

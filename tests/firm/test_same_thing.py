@@ -5,13 +5,13 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.rules.same_thing import Named, Said, one_thing
+from weldcal.rules.same_thing import NamedThing, SaidSame, one_thing
 
-THINGS = [Named((job, name), home) for job, home in (("1", ""), ("2", ""), ("3", ""), ("4", "x"))
+THINGS = [NamedThing((job, name), home) for job, home in (("1", ""), ("2", ""), ("3", ""), ("4", "x"))
           for name in ("blue", "red")]  # fmt: skip
 KEYS = [thing.key for thing in THINGS]
 words = st.lists(
-    st.builds(Said, st.sampled_from(KEYS), st.sampled_from(KEYS), st.booleans()).filter(
+    st.builds(SaidSame, st.sampled_from(KEYS), st.sampled_from(KEYS), st.booleans()).filter(
         lambda w: w.one != w.other
     ),
     max_size=8,
@@ -28,12 +28,12 @@ def test_a_name_goes_on_within_a_book_and_stops_at_its_edge() -> None:
 
 def test_said_to_be_two_the_newer_one_goes_on() -> None:
     """The second job's machine was bought anew: the third job's is that one."""
-    found = one_thing(THINGS, [Said(("1", "blue"), ("2", "blue"), False)])
+    found = one_thing(THINGS, [SaidSame(("1", "blue"), ("2", "blue"), False)])
     assert found["1", "blue"] != found["2", "blue"] == found["3", "blue"]
 
 
 @given(words)
-def test_the_last_word_on_two_things_counts(said: list[Said]) -> None:
+def test_the_last_word_on_two_things_counts(said: list[SaidSame]) -> None:
     """Said last to be two, they are two; and a pair never said to be two, said to be one, is one."""
     found = one_thing(THINGS, said)
     last = {frozenset((w.one, w.other)): w.same for w in said}
@@ -46,6 +46,6 @@ def test_the_last_word_on_two_things_counts(said: list[Said]) -> None:
 
 
 @given(words)
-def test_nothing_is_lost_and_what_is_one_is_one_both_ways(said: list[Said]) -> None:
+def test_nothing_is_lost_and_what_is_one_is_one_both_ways(said: list[SaidSame]) -> None:
     """Every thing has its group."""
     assert set(one_thing(THINGS, said)) == set(KEYS)

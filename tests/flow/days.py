@@ -7,20 +7,20 @@ from msgspec.structs import replace
 from weldcal.records.day import (
     Advised,
     Day,
+    DayLap,
+    DaySeal,
     Draft,
-    Finding,
     GoAheadNow,
     Joint,
-    Lap,
-    Machine,
+    LastReading,
+    LastStrip,
+    ListedMachine,
+    ListedPerson,
     Needs,
-    Person,
-    Reading,
+    OpenFinding,
     Sample,
-    Seal,
-    Strip,
+    SpeedWanted,
     TypedSetting,
-    Wanted,
     Warned,
     Watching,
 )
@@ -34,42 +34,46 @@ BARE = Day(
     job="School roof",
     zone="America/Denver",
     typist="Ana Ruiz",
-    people=(Person("Ana Ruiz", "operator"), Person("Ben Okoro", "inspector")),
-    machines=(Machine("blue", "ft/min"),),
+    people=(ListedPerson("Ana Ruiz", "operator"), ListedPerson("Ben Okoro", "inspector")),
+    machines=(ListedMachine("blue", "ft/min"),),
     sheets=("base",),
 )
 VOLTS = replace(BARE, volts_read=True)
 DAMP = replace(BARE, damp=True)
-READ = replace(BARE, read=(Reading("ambient", "61F", 0.7), Reading("sheet_temp", "74F", 0.7)))
+READ = replace(
+    BARE, read=(LastReading("ambient", "61F", 0.7), LastReading("sheet_temp", "74F", 0.7))
+)
 HOT = replace(
-    READ, hot=True, last=SET, advised=Advised("6", "932", Wanted("blue", "base", "selvage"))
+    READ, hot=True, last=SET, advised=Advised("6", "932", SpeedWanted("blue", "base", "selvage"))
 )
 HOT_COLD = replace(HOT, advised=None)
 FIRST = replace(HOT, last=None)
-PULL = replace(HOT, strip=Strip("S1", ("pull_not_tried",)), waiting=("S1",))
+PULL = replace(HOT, strip=LastStrip("S1", ("pull_not_tried",)), waiting=("S1",))
 GOOD = replace(
     HOT,
     standing=GoAheadNow("S1", "good", SET),
     seams=3,
-    to_weld=(Lap("A1", "0", "33"), Lap("A2", "20", "33")),
+    to_weld=(DayLap("A1", "0", "33"), DayLap("A2", "20", "33")),
 )
-WELDING = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1"),))
-CHECKED = replace(GOOD, welding=(Lap("A1", "0", "33", run="R1", checks=1),))
+WELDING = replace(GOOD, welding=(DayLap("A1", "0", "33", run="R1"),))
+CHECKED = replace(GOOD, welding=(DayLap("A1", "0", "33", run="R1", checks=1),))
 VOID = replace(GOOD, standing=GoAheadNow("S1", "strip_again", SET, (("moved_power_lost", {}),)))
 PROBING = replace(
     BARE,
     typist="Ben Okoro",
     to_probe=(
-        Lap("A1", "0", "33", by="Ana Ruiz", age_h=2),
-        Lap("A2", "13.75", "15.25", by="Ana Ruiz", age_h=1, mended="F1"),
+        DayLap("A1", "0", "33", by="Ana Ruiz", age_h=2),
+        DayLap("A2", "13.75", "15.25", by="Ana Ruiz", age_h=1, mended="F1"),
     ),
-    findings=(Finding("F2", "A3", "void", "4-4.25"),),
+    findings=(OpenFinding("F2", "A3", "void", "4-4.25"),),
 )
 EVENING = replace(BARE, warned=(Warned("R2", "A1", ("no_go_ahead",)),))
-SEALED = replace(BARE, seal=Seal("L1", False))
+SEALED = replace(BARE, seal=DaySeal("L1", False))
 WATCH = Watching("H1", "17:40", "permit 4711", True)
 ROLLS = replace(GOOD, needs=Needs(lots=("L-1", "L-2"), new_roll=True))
-DETAIL = replace(GOOD, to_weld=(Lap("D1", "0", "3", by_hand=True),), needs=Needs(hand_strip=True))
+DETAIL = replace(
+    GOOD, to_weld=(DayLap("D1", "0", "3", by_hand=True),), needs=Needs(hand_strip=True)
+)
 HOT_WORK = replace(GOOD, to_weld=(), needs=Needs(hot_work="H2", watch=WATCH))
 JOINTED = replace(
     PROBING,

@@ -17,25 +17,27 @@ from weldcal.flow import going
 from weldcal.flow.question import Question, Step
 from weldcal.records.day import (
     Day,
+    DayLap,
     Draft,
-    Lap,
-    Machine,
-    Reading,
+    LastReading,
+    ListedMachine,
 )
 
 from . import days
 
 OPEN_RUN = replace(days.VOID, to_weld=())
 OTHER_SHEETS = replace(days.GOOD, sheets=("base", "cap"), machines=(), laps=("granules",))
-TWO_MACHINES = replace(days.FIRST, machines=(Machine("blue", "ft/min"), Machine("red", "mark")))
-LONG_AGO = replace(
-    days.HOT, read=(Reading("ambient", "61F", 9.0), Reading("sheet_temp", "74F", 9.0))
+TWO_MACHINES = replace(
+    days.FIRST, machines=(ListedMachine("blue", "ft/min"), ListedMachine("red", "mark"))
 )
-BADLY_CHECKED = replace(days.GOOD, welding=(Lap("A1", "0", "33", run="R1", outside=True),))
+LONG_AGO = replace(
+    days.HOT, read=(LastReading("ambient", "61F", 9.0), LastReading("sheet_temp", "74F", 9.0))
+)
+BADLY_CHECKED = replace(days.GOOD, welding=(DayLap("A1", "0", "33", run="R1", outside=True),))
 TWO_OF_EACH = replace(
     days.GOOD,
     waiting=("S1", "S2"),
-    welding=(Lap("A1", "0", "33", run="R1"), Lap("A2", "0", "33", run="R2")),
+    welding=(DayLap("A1", "0", "33", run="R1"), DayLap("A2", "0", "33", run="R2")),
 )
 MORE = (
     TWO_OF_EACH,

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.flow import going, opening
-from weldcal.records.day import Answer, Person
+from weldcal.records.day import DayAnswer, ListedPerson
 
 from . import days
 
@@ -48,7 +48,7 @@ def test_who_is_working_and_as_what() -> None:
 def test_a_person_is_called_by_name_initials_or_first_name(typed: str, meant: str) -> None:
     """Where that means one of those listed."""
     assert opening.called(days.BARE, typed) == meant
-    twice = replace(days.BARE, people=(*days.BARE.people, Person("Ana Rojas", "operator")))
+    twice = replace(days.BARE, people=(*days.BARE.people, ListedPerson("Ana Rojas", "operator")))
     for short in ("AR", "ana"):
         assert opening.called(twice, short) == short
     assert opening.called(twice, "ana rojas") == "Ana Rojas"
@@ -69,7 +69,7 @@ def test_what_a_dial_usually_shows_and_reaches(
 ) -> None:
     """The job's own unit first; the reach of such dials."""
     given = tuple(
-        Answer(code, text, days.NOW)
+        DayAnswer(code, text, days.NOW)
         for code, text in (("units", units), ("dial_shows", shows))
         if text
     )

@@ -9,7 +9,16 @@ from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
 from weldcal.flow import at_once, earlier, foreman, going, operator, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import Advised, Answer, Day, Draft, Joint, Needs, Reading, Wanted
+from weldcal.records.day import (
+    Advised,
+    Day,
+    DayAnswer,
+    Draft,
+    Joint,
+    LastReading,
+    Needs,
+    SpeedWanted,
+)
 
 from . import days
 
@@ -39,7 +48,7 @@ def test_a_walk_meets_the_t_joints_on_its_stretch(
     )
     day = replace(days.PROBING, needs=Needs(joints=joints))
     given = tuple(
-        Answer(code, text, days.NOW)
+        DayAnswer(code, text, days.NOW)
         for code, text in (("walk", "A1"), ("walk_from", start), ("walk_to", end))
     )
     assert list(_joints_on(day, given)) == met
@@ -64,10 +73,10 @@ def test_a_bare_speed_is_said_with_the_dials_unit(machine: str, speed: str, told
         ),
     )
     given = tuple(
-        Answer(code, text, days.NOW)
+        DayAnswer(code, text, days.NOW)
         for code, text in (("machine", machine), ("nozzle", "932"), ("speed", speed))
     )
-    said = strips.setting_told(day, given)
+    said = strips.setting_in_words(day, given)
     assert said["speed"] == told
     assert said["nozzle"].startswith("932")
 
@@ -87,9 +96,9 @@ def test_advice_fits_where_only_the_writing_of_the_nozzle_differs(
     nozzle: str | None, asked: str | None, fits: bool
 ) -> None:
     """500 °C is 932 °F; another temperature is another question."""
-    wanted = Wanted("blue", "base", "selvage", asked, ())
+    wanted = SpeedWanted("blue", "base", "selvage", asked, ())
     advised = Advised(
-        speed="5.5", nozzle=nozzle, wanted=Wanted("blue", "base", "selvage", None, ())
+        speed="5.5", nozzle=nozzle, wanted=SpeedWanted("blue", "base", "selvage", None, ())
     )
     assert strips.fits(advised, wanted, "us") is fits
     assert not strips.fits(advised, replace(wanted, machine="red"), "us")
@@ -135,7 +144,7 @@ def test_a_sheet_temperature_typed_where_it_is_asked_whether_all_is_still_so(
 ) -> None:
     """It is the sheet's now; what was read lately is not asked again. Words are an answer of their own."""
     asked = Question("still", "choice", choices=("yes", "no"), fresh=("wind", "sheet_temp"))
-    assert dict(at_once.told(asked, typed, "us")) == told
+    assert dict(at_once.answers_at_once(asked, typed, "us")) == told
 
 
 NOW = "2026-06-01T09:30:00-06:00"
@@ -162,7 +171,7 @@ def test_a_time_said_with_an_answer_is_parted_from_it(
     kind: str, typed: str, time: str | None, rest: str
 ) -> None:
     """Where it can be nothing else; what may be part of the words is left in them."""
-    found, left = earlier.parted(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
+    found, left = earlier.time_and_rest(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
     assert (found and found[11:16], left) == (time, rest)
 
 
@@ -171,8 +180,8 @@ def test_a_time_still_to_come_or_none_at_all_is_refused(kind: str) -> None:
     """At 9:30 nothing was seen at 9:31; `at` and no time is a slip, not an answer."""
     for typed, error in (("at 9:31", StillToCome), ("at 77 o'clock", NotATime)):
         with pytest.raises(error):
-            earlier.parted(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
-    assert earlier.parted(NOW, Question("asked", kind), "at 9:30")[0] is not None  # type: ignore[arg-type]
+            earlier.time_and_rest(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
+    assert earlier.time_and_rest(NOW, Question("asked", kind), "at 9:30")[0] is not None  # type: ignore[arg-type]
 
 
 def test_the_seal_leaves_the_list_once_there_is_something_to_hand_over() -> None:
@@ -233,7 +242,7 @@ def test_the_speed_offered_is_the_one_advised_for_just_this(
     day: Day, given: dict[str, str], speed: str | None
 ) -> None:
     """Never one that was meant for something else."""
-    answers = tuple(Answer(code, text, days.NOW) for code, text in given.items())
+    answers = tuple(DayAnswer(code, text, days.NOW) for code, text in given.items())
     asked = {q.code: q for q in going.STEPS["strip"].asks(day, answers)}
     assert asked["speed"].default == speed
 
@@ -295,12 +304,12 @@ def test_what_a_step_leaves_behind_once_it_is_done() -> None:
 def test_a_flaw_at_a_joint_on_the_way_is_a_finding_of_its_own() -> None:
     """Beside the walk; where none was found, the walk alone."""
     told = {"walk": "A1", "walk_from": "0", "walk_to": "33", "walk_end": "33"}
-    given = tuple(Answer(code, text, days.NOW) for code, text in told.items())
-    found = (Answer("joint", "A1.1t", days.NOW), Answer("joint_flaw", "void", days.NOW))
+    given = tuple(DayAnswer(code, text, days.NOW) for code, text in told.items())
+    found = (DayAnswer("joint", "A1.1t", days.NOW), DayAnswer("joint_flaw", "void", days.NOW))
     lines = [c.line() for c in going.STEPS["probe"].filled(days.JOINTED, (*given, *found))]
     assert [line[0] for line in lines] == ["probe", "finding"]
     assert lines[1] == ["finding", "A1.1t", "void", "0", "--how", "probed"]
-    none = going.STEPS["probe"].filled(days.JOINTED, (*given, Answer("joint", None, days.NOW)))
+    none = going.STEPS["probe"].filled(days.JOINTED, (*given, DayAnswer("joint", None, days.NOW)))
     assert [c.command for c in none] == ["probe"]
 
 
@@ -317,14 +326,14 @@ def test_the_dossier_is_named_after_its_job(job: str | None, name: str) -> None:
     """Letters and numbers of it; nothing is written where nobody wants it."""
     day = replace(days.BARE, job=job)
     step = going.STEPS["dossier"]
-    (call,) = step.filled(day, (Answer("want_dossier", "yes", days.NOW),))
+    (call,) = step.filled(day, (DayAnswer("want_dossier", "yes", days.NOW),))
     assert call.line() == ["dossier", name]
-    assert step.filled(day, (Answer("want_dossier", "no", days.NOW),)) == ()
+    assert step.filled(day, (DayAnswer("want_dossier", "no", days.NOW),)) == ()
 
 
 def test_readings_too_old_are_not_among_those_kept_without_a_look() -> None:
     """Two hours on this job: the air of an hour ago is kept, the sheet of three is read anew."""
-    read = (Reading("ambient", "61F", 1.0), Reading("sheet_temp", "74F", 3.0))
+    read = (LastReading("ambient", "61F", 1.0), LastReading("sheet_temp", "74F", 3.0))
     (asked,) = weather.still(replace(days.HOT, read=read, read_h=2.0), ())
     assert "ambient" in asked.fresh and "sheet_temp" not in asked.fresh
     assert asked.default is None  # Enter alone does not say that it still is so

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from weldcal.flow import going, laps, operator, weather
 from weldcal.flow.question import first_open
-from weldcal.records.day import Answer, GoAheadNow, Joint, Lap, Needs, Reading
+from weldcal.records.day import DayAnswer, DayLap, GoAheadNow, Joint, LastReading, Needs
 
 from . import days
 
@@ -17,7 +17,7 @@ def test_where_the_go_ahead_waits_for_the_weather_it_is_read_anew(level: str) ->
     """A sheet read lately is not asked for, unless the go-ahead itself waits for it."""
     day = replace(
         days.HOT,
-        read=(Reading("ambient", "61F", 0.1), Reading("sheet_temp", "74F", 0.1)),
+        read=(LastReading("ambient", "61F", 0.1), LastReading("sheet_temp", "74F", 0.1)),
         standing=GoAheadNow("S1", level, days.SET),
     )
     assert ("conditions" in operator.due(day)) is (level == "wait")
@@ -32,17 +32,17 @@ def test_a_reading_older_than_the_job_lets_it_be_is_old(
     """The sheet's, or the air's where nobody reads the sheet; wind never makes it so."""
     day = replace(days.BARE, read_h=limit)
     for name in ("sheet_temp", "ambient"):
-        assert weather.sheet_old(replace(day, read=(Reading(name, "61F", age),))) is old
-    fresh = (Reading("ambient", "61F", 9.0), Reading("sheet_temp", "74F", 0.1))
+        assert weather.sheet_old(replace(day, read=(LastReading(name, "61F", age),))) is old
+    fresh = (LastReading("ambient", "61F", 9.0), LastReading("sheet_temp", "74F", 0.1))
     assert not weather.sheet_old(replace(day, read=fresh))
-    assert not weather.sheet_old(replace(day, read=(Reading("wind", "5", 9.0),)))
+    assert not weather.sheet_old(replace(day, read=(LastReading("wind", "5", 9.0),)))
     assert not weather.sheet_old(day)
 
 
 @pytest.mark.parametrize(("age", "asked"), [(0.25, False), (0.26, True)])
 def test_readings_of_the_last_quarter_of_an_hour_need_no_look(age: float, asked: bool) -> None:
     """After that, whether all is still so."""
-    day = replace(days.HOT, read=(Reading("ambient", "61F", age),))
+    day = replace(days.HOT, read=(LastReading("ambient", "61F", age),))
     assert bool(list(weather.still(day, ()))) is asked
 
 
@@ -63,7 +63,7 @@ def test_what_is_asked_because_of_the_weather(
     named: str, typed: str, question: str, asked: bool
 ) -> None:
     """Gusts from 6.5 m/s, a roll's temperature up to 10 °C, damp from 85 % (site settings)."""
-    given = (Answer(named, typed, days.NOW),)
+    given = (DayAnswer(named, typed, days.NOW),)
     codes = [q.code for q in going.STEPS["conditions"].asks(days.BARE, given)]
     assert (question in codes) is asked
 
@@ -86,8 +86,8 @@ def test_a_lap_that_reached_its_end_needs_no_reason(end: str, reached: bool) -> 
     assert ("stopped" not in [q.code for q in asked]) is (reached and near)
 
 
-def _given(**texts: str) -> tuple[Answer, ...]:
-    return tuple(Answer(code, text, days.NOW) for code, text in texts.items())
+def _given(**texts: str) -> tuple[DayAnswer, ...]:
+    return tuple(DayAnswer(code, text, days.NOW) for code, text in texts.items())
 
 
 def test_the_seam_asked_about_is_named() -> None:
@@ -101,8 +101,8 @@ def test_what_is_asked_of_a_seam_says_where_it_stands() -> None:
     """Nothing listed; from its zero end; gone on with; and to be probed, first or again."""
     texts = {
         (): "Which seam do you weld?",
-        (Lap("A1", "0", "33"),): "Weld next",
-        (Lap("A1", "20", "33"),): "Weld {seam} on from {start}",
+        (DayLap("A1", "0", "33"),): "Weld next",
+        (DayLap("A1", "20", "33"),): "Weld {seam} on from {start}",
     }
     for some, text in texts.items():
         day = replace(days.GOOD, to_weld=some)

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import GoAheadNow, Lap, Person
+from weldcal.records.day import DayLap, GoAheadNow, ListedPerson
 
 from . import days
 
@@ -615,7 +615,7 @@ def test_a_number_typed_too_early_is_nobodys_name() -> None:
 
 def test_a_person_is_meant_by_first_name_or_initials_where_one_is() -> None:
     """Two of a first name are nobody by it: the name stays as typed."""
-    day = replace(days.BARE, people=(*days.BARE.people, Person("Ana Soto", "operator")))
+    day = replace(days.BARE, people=(*days.BARE.people, ListedPerson("Ana Soto", "operator")))
     assert opening.called(days.BARE, "ana") == "Ana Ruiz"
     assert opening.called(day, "BO") == "Ben Okoro"
     assert opening.called(day, "as") == "Ana Soto"
@@ -714,7 +714,7 @@ def test_back_takes_the_time_said_away_by_itself() -> None:
     """`at 7:40`, then back: asked the same question, seen now."""
     draft = going.opened(days.PULL, days.draft("operator"))
     then = going.answer(days.PULL, draft, "at 7:40", days.NOW)
-    assert going.told(days.PULL, then)[0][1].text == "07:40"
+    assert going.answers_so_far(days.PULL, then)[0][1].text == "07:40"
     assert going.back(then) == draft
     draft = going.answer(days.PULL, then, "good", days.NOW)
     draft = going.answer(days.PULL, draft, "", days.NOW)
@@ -749,7 +749,7 @@ def test_a_steps_word_where_a_seam_is_asked_for_is_asked_back(typed: str) -> Non
 
 def test_a_seam_listed_under_a_steps_word_is_a_seam() -> None:
     """Nobody is asked about a name that is known."""
-    day = replace(days.GOOD, to_weld=(Lap("strip", "0", "9"),))
+    day = replace(days.GOOD, to_weld=(DayLap("strip", "0", "9"),))
     draft = going.answer(day, going.opened(day, days.draft("operator")), "strip", day.now)
     asked = going.question(day, draft)
     assert asked is not None

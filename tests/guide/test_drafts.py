@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from weldcal.book import Book
-from weldcal.records.day import Answer, Draft
+from weldcal.records.day import DayAnswer, Draft
 
 DAY = "2026-06-01"
-AIR = Answer("ambient", "61", f"{DAY}T07:00:00-06:00")
+AIR = DayAnswer("ambient", "61", f"{DAY}T07:00:00-06:00")
 
 
 def open_book(job: Any, name: str | None = None) -> Book:

@@ -64,7 +64,7 @@ class Morning:
         real, builtins.input = builtins.input, asked
         out = io.StringIO()
         try:
-            with contextlib.redirect_stdout(out), contextlib.suppress(guide.Left, EOFError):
+            with contextlib.redirect_stdout(out), contextlib.suppress(guide.PersonLeft, EOFError):
                 guide._guided(guide.DayBook(self.book, clock=self.clock), role)
         finally:
             builtins.input = real

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from weldcal.errors import WeldcalError
 from weldcal.intake import probe_line, strip_line
 from weldcal.intake.probe_line import KINDS, ProbeLine, read_probe, walked
-from weldcal.intake.strip_line import Names, StripLine, read_strip
+from weldcal.intake.strip_line import ListedNames, StripLine, read_strip
 from weldcal.quantities import Quantity
 
-NAMES = Names(("blue", "red 2"), ("base",))
+NAMES = ListedNames(("blue", "red 2"), ("base",))
 
 
 def strip(line: str, units: str = "us") -> dict[str, Any]:
@@ -414,7 +414,7 @@ def test_smoke_was_seen_or_not(line: str, smoke: bool) -> None:
 
 def test_a_machine_called_like_a_label_is_named_where_nothing_follows() -> None:
     """`wind` at the end is the machine; before a number it is the weather's."""
-    names = Names(("wind", "blue"), ("base",))
+    names = ListedNames(("wind", "blue"), ("base",))
 
     def said(line: str) -> tuple[Any, Any]:
         found = read_strip(line.split(), "us", names)

@@ -115,7 +115,7 @@ def test_tables_made_anew_are_made_whole(pictured: Any, monkeypatch: pytest.Monk
     n = len(pictured.entries())
     first = [0]
 
-    def rebuilt_only(self: Any, code: Any, beat: Any, **_more: Any) -> Any:
+    def rebuilt_only(self: Any, code: Any, on_progress: Any, **_more: Any) -> Any:
         first[0] += 1
         return examined(self, code)
 

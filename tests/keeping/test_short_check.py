@@ -48,7 +48,7 @@ def whole_checks(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[int]]:
     yield counted
 
 
-def held(book: Path) -> checked.Held | None:
+def held(book: Path) -> checked.HeldWhole | None:
     """What is held of a book, but for when it was read."""
     key = checked._key()
     found = checked._kept(book, key) if key else None

@@ -217,8 +217,8 @@ def test_the_code_of_a_seal_worked_out_from_its_own_description() -> None:
     for at in range(len(code)):
         if code[at] != "-":
             other = "7" if code[at] != "7" else "8"
-            with pytest.raises(seal.Mistyped):
+            with pytest.raises(seal.CodeMistyped):
                 seal.read_code(code[:at] + other + code[at + 1 :])
     for wrong in (code[:-1], code + "0", code.replace("-", "")[:-4], code[:-1] + "U", ""):
-        with pytest.raises(seal.Mistyped):
+        with pytest.raises(seal.CodeMistyped):
             seal.read_code(wrong)

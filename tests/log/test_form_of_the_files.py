@@ -229,7 +229,7 @@ def test_copies_beside_a_book_are_numbered_and_nobodys_else(tmp_path: Path) -> N
             "Ana",
             [chain.NewEntry("note", {}, None)],
         )
-    made = [store.copy_beside(book, "before") for _ in range(3)]
+    made = [store.safety_copy(book, "before") for _ in range(3)]
     assert [path.name for path in made] == [
         "b.sqlite.before",
         "b.sqlite.before-2",
@@ -244,11 +244,11 @@ def test_copies_beside_a_book_are_numbered_and_nobodys_else(tmp_path: Path) -> N
 def test_a_copy_that_cannot_be_made_leaves_nothing(tmp_path: Path) -> None:
     """Where no folder is, in one sentence; and of a file that is no book, no half of a copy."""
     with pytest.raises(store.BookUnwritable):
-        store.copy_beside(tmp_path / "gone/b.sqlite", "before")
+        store.safety_copy(tmp_path / "gone/b.sqlite", "before")
     text = tmp_path / "b.sqlite"
     text.write_text("no book at all" * 100)
     with pytest.raises(sqlite3.DatabaseError):
-        store.copy_beside(text, "before")
+        store.safety_copy(text, "before")
     assert list(tmp_path.iterdir()) == [text]
 
 
@@ -259,7 +259,7 @@ def test_a_copy_never_takes_away_what_stands_in_its_place(tmp_path: Path) -> Non
     link = tmp_path / "b.sqlite.before"
     link.symlink_to(tmp_path / "not plugged in")
     with pytest.raises(store.BookUnwritable):
-        store.copy_beside(book, "before")
+        store.safety_copy(book, "before")
     assert link.is_symlink()
     assert not (tmp_path / "not plugged in").exists()
 

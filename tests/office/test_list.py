@@ -13,7 +13,7 @@ from tests.log.made import A, B, Made
 from weldcal.errors import BookTrouble, NotWritten
 from weldcal.office import taking
 from weldcal.office.ledger import Holds, Ledger, folded
-from weldcal.views.office import Group
+from weldcal.views.office import PeopleGroup
 
 J1, J2, J3 = "j1", "j2", "j3"
 
@@ -76,7 +76,7 @@ def test_books_that_share_people_are_a_group(office: Ledger) -> None:
     assert shared.books == ("a.sqlite", "b.sqlite")
     assert shared.jobs == ("Mill", "School")
     assert {name.casefold() for name in shared.people} == {"ana", "bo"}
-    assert alone == Group(("c.sqlite",), ("Barn",), ("Cy",))
+    assert alone == PeopleGroup(("c.sqlite",), ("Barn",), ("Cy",))
     office.note("d.sqlite", holds("d5", {}, "Dee"))
     assert [group.books for group in office.groups()[1:]] == [("c.sqlite",), ("d.sqlite",)]
     office.note("d.sqlite", holds("", {}, "cy,bo"))  # through whom all are one

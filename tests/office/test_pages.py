@@ -113,20 +113,20 @@ def done(pieces: list[tuple[int, float]]) -> Any:
 def test_levels_are_the_algebra_of_the_levels_of_learning() -> None:
     """Against `calibration.levels.Pool`, matrices and all, on the same quadratics."""
     np = pytest.importorskip("numpy")
-    from weldcal.calibration.levels import Level, Pool, Said, SpreadPrior
+    from weldcal.calibration.levels import JobEvidence, LevelTerm, Pool, SpreadPrior
     from weldcal.quality.crews import SPREAD, SPREAD_LOG_SD, pooled
 
     told, dispersion = [(3.0, 5.0), (12.0, 8.0), (0.0, 2.5), (40.0, 41.0)], 1.7
     said = [
-        Said(("rate",), np.array([[e / dispersion]]), np.array([(o - e) / dispersion]))
+        JobEvidence(("rate",), np.array([[e / dispersion]]), np.array([(o - e) / dispersion]))
         for o, e in told
     ]
-    sums = [[[Level("rate", "crew", str(n))]] for n in range(len(told))]
+    sums = [[[LevelTerm("rate", "crew", str(n))]] for n in range(len(told))]
     pool = Pool(said, [np.zeros(1)] * len(told), sums).learn(
         lambda _group: SpreadPrior(SPREAD, SPREAD_LOG_SD)
     )
     for n, level in enumerate(pooled(told, dispersion)):
-        at = pool.levels.index(Level("rate", "crew", str(n)))
+        at = pool.levels.index(LevelTerm("rate", "crew", str(n)))
         mean, sd = pool.mean[at], math.sqrt(pool.cov[at, at])
         assert math.log(level.ratio) == pytest.approx(mean, abs=1e-9)
         assert math.log(level.high) == pytest.approx(mean + 1.6448536269514722 * sd, abs=1e-9)

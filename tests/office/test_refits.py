@@ -60,12 +60,12 @@ def test_it_is_the_learning_of_the_job_alone(season: Any, tmp_path: Path) -> Non
     import numpy as np
 
     from weldcal.book import Book
-    from weldcal.calibration.refits import OnJob, refit
+    from weldcal.calibration.refits import SeenOnJob, refit
 
     book = Book(tmp_path / "Mill roof.sqlite")
     knowledge, _names = book.knowing.learn()
     seen = tuple(book.observing.observations())
-    found = refit((OnJob(book.job.id, "blue", "base", "", seen),))
+    found = refit((SeenOnJob(book.job.id, "blue", "base", "", seen),))
     book.close()
     assert found is not None
     level = {(lv.of, lv.at): m for lv, m in zip(knowledge.levels, knowledge.mean, strict=True)}

@@ -63,7 +63,7 @@ PARTS = (
     Part("The speed, in three lines", "La velocidad, en tres líneas", "reports/answer.py"),
     Part("Why it is not sure", "Por qué no es seguro", "reports/advice.py", ("doubt", "on_dial")),
     Part("When something is broken", "Cuando algo está averiado", "reports/signs.py",
-         ("stopped", "verdict", "line", "told")),
+         ("stopped", "verdict", "line", "lines")),
     Part("Where to look", "Dónde mirar", "rules/causes.py"),
     Part("Later today", "Más tarde hoy", "reports/day_ahead.py"),
     Part("The board", "El tablero", "reports/board.py"),

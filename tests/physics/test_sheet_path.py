@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.physics.sheet_path import SheetRead
-from weldcal.physics.sun import Site, clear_at, clear_sky_w_per_m2, elevation_deg
+from weldcal.physics.sun import SunSite, clear_at, clear_sky_w_per_m2, elevation_deg
 from weldcal.physics.surface import convection, steady_c
 
 # Midnight of 2026-06-01 on a clock 6 h behind UTC; Denver's place, from memory.
 MIDNIGHT = datetime(2026, 6, 1, 6, tzinfo=UTC)
-DENVER = Site(39.7, -105.0, MIDNIGHT.timestamp())
+DENVER = SunSite(39.7, -105.0, MIDNIGHT.timestamp())
 
 READS = st.builds(
     SheetRead,
@@ -34,7 +34,7 @@ def test_at_its_hour_it_is_what_was_read(read: SheetRead) -> None:
 
 
 @given(st.floats(0, 20), st.floats(0, 20), st.sampled_from([None, DENVER]))
-def test_a_covered_sky_moves_it_less(hour: float, later: float, site: Site | None) -> None:
+def test_a_covered_sky_moves_it_less(hour: float, later: float, site: SunSite | None) -> None:
     """Read at one hour, looked at again at another: by overcast never further than by clear."""
     clear, covered = (
         abs(SheetRead(20.0, hour, site=site, sky=sky).moved_k(later))

@@ -23,9 +23,9 @@ from weldcal.quality.leak import (
     point_on,
     search,
 )
-from weldcal.quality.sheets import Area, Below, Lap, Pattern
+from weldcal.quality.sheets import Below, LapToWeld, Pattern, Rectangle
 
-AREA = Area("A", 2.0, 3.0, 20.0, 8.0)
+AREA = Rectangle("A", 2.0, 3.0, 20.0, 8.0)
 Axis = Literal["x", "y"]
 Start = Literal["low", "high"]
 
@@ -49,16 +49,18 @@ def test_a_place_in_a_rectangles_own_measures(
     assert own_place(AREA, Pattern(along, start, 1.0, from_high), (7.0, 4.0)) == place
 
 
-def lap(kind: str, start: tuple[float, float], end: tuple[float, float], name: str = "K1") -> Lap:
+def lap(
+    kind: str, start: tuple[float, float], end: tuple[float, float], name: str = "K1"
+) -> LapToWeld:
     """A lap of so long."""
-    return Lap(name, kind, "A", start, end, math.dist(start, end))
+    return LapToWeld(name, kind, "A", start, end, math.dist(start, end))
 
 
 WHOLE = st.integers(0, 8).map(float)
 
 
 @st.composite
-def laps(draw: st.DrawFn, name: str) -> Lap:
+def laps(draw: st.DrawFn, name: str) -> LapToWeld:
     """A lap along x or y, on whole metres."""
     x, y, long = draw(WHOLE), draw(WHOLE), draw(st.integers(1, 6))
     end = (x + long, y) if draw(st.booleans()) else (x, y + long)
@@ -70,7 +72,7 @@ def laps(draw: st.DrawFn, name: str) -> Lap:
 
 @given(laps("K1"), laps("P1"), st.sampled_from([(1.0, 3.0), (2.0, 1.0)]))
 def test_laps_side_by_side_keep_the_distance_of_their_kinds(
-    mine: Lap, other: Lap, least: tuple[float, float]
+    mine: LapToWeld, other: LapToWeld, least: tuple[float, float]
 ) -> None:
     """shapely's distance of two that run the same way with some length beside one another."""
     one, two = (LineString([each.start, each.end]) for each in (mine, other))

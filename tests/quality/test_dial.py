@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 
-BARE = Dial("mark", 1, 9, 0.5, ((2.0, 0.8), (5.0, 1.6), (8.0, 3.1)))
-FEET = Dial("ft/min", 1, 20, 0.5)
+BARE = MachineDial("mark", 1, 9, 0.5, ((2.0, 0.8), (5.0, 1.6), (8.0, 3.1)))
+FEET = MachineDial("ft/min", 1, 20, 0.5)
 RISING = st.lists(st.tuples(st.floats(0.1, 3), st.floats(0.05, 2)), min_size=2, max_size=6).map(
     lambda steps: tuple(
         zip(
@@ -27,7 +27,7 @@ def test_between_marks_a_speed_is_interpolated(
     marks: tuple[tuple[float, float], ...], part: float
 ) -> None:
     """numpy.interp is the outside reference."""
-    dial = Dial("mark", 0, 20, 0.5, marks)
+    dial = MachineDial("mark", 0, 20, 0.5, marks)
     at = marks[0][0] + part * (marks[-1][0] - marks[0][0])
     assume(marks[0][0] <= at <= marks[-1][0])
     expected = np.interp(at, [m for m, _ in marks], [v for _, v in marks])
@@ -42,7 +42,7 @@ def test_a_bare_mark_beyond_those_measured_says_nothing(mark: float) -> None:
 
 def test_bare_marks_say_nothing_until_two_were_measured() -> None:
     """One mark ties no line."""
-    assert Dial("mark", 1, 9, 0.5, ((2.0, 0.8),)).settings() == []
+    assert MachineDial("mark", 1, 9, 0.5, ((2.0, 0.8),)).settings() == []
     assert BARE.settings()
 
 
@@ -53,7 +53,7 @@ def test_a_dial_in_feet_is_taken_at_its_word_until_measured() -> None:
 
 def test_measured_marks_correct_a_dial_in_feet() -> None:
     """A dial that shows 10 at a true 2.7432 m/min (9 ft/min) runs a tenth slow everywhere near."""
-    slow = Dial("ft/min", 1, 20, 0.5, ((10.0, 2.7432),))
+    slow = MachineDial("ft/min", 1, 20, 0.5, ((10.0, 2.7432),))
     assert slow.speed(5) == pytest.approx(0.9 * 5 * 0.3048)
     assert slow.mark(slow.speed(7) or 0) == 7
 
@@ -79,4 +79,4 @@ def test_a_speed_beyond_the_dial_comes_to_its_end() -> None:
 def test_a_dial_that_knows_no_speed_says_so() -> None:
     """ValueError, not a guess."""
     with pytest.raises(ValueError, match="tied to a speed"):
-        Dial("mark", 1, 9, 1).mark(2.0)
+        MachineDial("mark", 1, 9, 1).mark(2.0)

@@ -8,19 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.bracket import fewest_points
+from weldcal.quality.bracket import bracket, fewest_points
 from weldcal.quality.coverage import total
-from weldcal.quality.doubt import (
-    ANSWERS,
-    BLEED,
-    PEEL,
-    PROBE,
-    Check,
-    Place,
-    Welded,
-    bracket,
-    in_doubt,
-)
+from weldcal.quality.doubt import ANSWERS, BLEED, PEEL, PROBE, Check, Place, Welded, in_doubt
 
 
 def run(name: str, seam: str, start: float, end: float | None, at: float, on: str = "S1") -> Welded:

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from weldcal.quality.crews import Done, compare, pooled
 from weldcal.quality.faults import Sums, dispersion_among
-from weldcal.quality.history import Wanted, columns, tell
-from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
+from weldcal.quality.history import HistoryFilter, columns, tell
+from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
 from weldcal.quality.speed_line import line_of
 
 PLAIN: dict[str, Any] = {
@@ -50,12 +50,12 @@ def run(faults: int, probed_m: float = 100.0, **given: Any) -> MadeRun:
     return MadeRun(**(PLAIN | given), row=row, welded_m=120.0, probed_m=probed_m, faults=faults)
 
 
-def told(*made: Made, by: tuple[str, ...] = (), sort: str | None = None, **wanted: Any) -> Any:
+def told(*made: MadeWith, by: tuple[str, ...] = (), sort: str | None = None, **wanted: Any) -> Any:
     """The tables of one job with these rows."""
     strips = [m for m in made if isinstance(m, MadeStrip)]
     runs = [m for m in made if isinstance(m, MadeRun)]
     rest = [m for m in made if not isinstance(m, MadeStrip | MadeRun)]
-    return tell([Past(strips, runs, rest)], Wanted(**wanted), by, sort)
+    return tell([Past(strips, runs, rest)], HistoryFilter(**wanted), by, sort)
 
 
 @pytest.mark.parametrize(
@@ -88,12 +88,14 @@ def test_what_is_looked_at(wanted: dict[str, str], kept: str) -> None:
 def test_measurements_have_no_sheet_and_are_left_out_where_one_is_asked_for() -> None:
     """True speed over the dial's and nozzle over set, % off, by machine and month."""
     rows = [
-        Made(**(PLAIN | {"sheet": None, "dial_m_per_min": 2.0, "true_speed_m_per_min": v}))
+        MadeWith(**(PLAIN | {"sheet": None, "dial_m_per_min": 2.0, "true_speed_m_per_min": v}))
         for v in (2.1, 1.9, 2.4)
     ]
-    heat = Made(**(PLAIN | {"sheet": None, "nozzle_c": 500.0, "nozzle_measured_c": 480.0}))
-    later = Made(**(PLAIN | {"day": "2026-07-01", "nozzle_c": 500.0, "nozzle_measured_c": 510.0}))
-    hand = Made(**(PLAIN | {"machine": None, "nozzle_c": 600.0, "nozzle_measured_c": 600.0}))
+    heat = MadeWith(**(PLAIN | {"sheet": None, "nozzle_c": 500.0, "nozzle_measured_c": 480.0}))
+    later = MadeWith(
+        **(PLAIN | {"day": "2026-07-01", "nozzle_c": 500.0, "nozzle_measured_c": 510.0})
+    )
+    hand = MadeWith(**(PLAIN | {"machine": None, "nozzle_c": 600.0, "nozzle_measured_c": 600.0}))
     found = told(*rows, heat, later, hand).drift
     assert [(r["machine"], r["month"], r["what"], r["n"]) for r in found] == [
         ("blue", "2026-06", "speed measured over dial", 3),
@@ -104,7 +106,7 @@ def test_measurements_have_no_sheet_and_are_left_out_where_one_is_asked_for() ->
     ends = [(r["median_pct"], r["least_pct"], r["most_pct"]) for r in found]
     assert ends == pytest.approx(np.array([(5, -5, 20), (-4, -4, -4), (2, 2, 2), (0, 0, 0)]))
     assert told(*rows, sheet="cap").drift == []
-    zero = Made(**(PLAIN | {"dial_m_per_min": 0.0, "true_speed_m_per_min": 2.0}))
+    zero = MadeWith(**(PLAIN | {"dial_m_per_min": 0.0, "true_speed_m_per_min": 2.0}))
     assert told(zero).drift == []
 
 

@@ -12,14 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString
 
-from weldcal.quality.chalk import Names
+from weldcal.quality.chalk import ChalkNames
 from weldcal.quality.layout import (
-    Area,
     Below,
-    Layout,
-    Mark,
     Pattern,
+    Rectangle,
     Rolls,
+    RoofLayout,
+    RoofPoint,
     lay,
     rolls_needed,
     weld_hours,
@@ -30,7 +30,7 @@ ROLLS = Rolls(1.0, 10.0)
 SQUARE_M2 = 9.290304  # 100 ft²
 
 LENGTH = st.floats(0.2, 60.0)
-AREA = st.builds(Area, st.sampled_from("ACD"), st.just(0.0), st.just(0.0), LENGTH, LENGTH)
+AREA = st.builds(Rectangle, st.sampled_from("ACD"), st.just(0.0), st.just(0.0), LENGTH, LENGTH)
 ROLL = st.builds(
     Rolls, st.floats(0.5, 3.0), st.floats(4.0, 30.0), st.floats(0.0, 0.2), st.floats(0.0, 0.3)
 )
@@ -39,7 +39,7 @@ PATTERN = st.builds(
 )
 
 
-def names(layout: Layout) -> list[str]:
+def names(layout: RoofLayout) -> list[str]:
     """Names of all that can be chalked."""
     return [lap.name for lap in layout.laps] + [joint.name for joint in layout.t_joints]
 
@@ -50,7 +50,7 @@ def test_a_small_roof_is_laid_as_by_hand() -> None:
     Rows show 0.925 m: 1 + ceil(3.5/0.925) = 5 rows, 4 side laps of 22 m. Row 1 has its end laps
     at 9.85 and 19.70 m, row 2 (first piece 9 m) at 8.85 and 18.70 m.
     """
-    layout = lay([Area("A", 0, 0, 22, 4.5)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 22, 4.5)], ROLLS)
     side = [lap for lap in layout.laps if lap.kind == "side lap"]
     assert [lap.name for lap in side] == ["A1", "A2", "A3", "A4"]
     assert [lap.start for lap in side] == [(0, pytest.approx(0.925 * n)) for n in range(1, 5)]
@@ -69,7 +69,7 @@ def test_a_small_roof_is_laid_as_by_hand() -> None:
 
 def test_a_roll_covers_a_square_once_lapped() -> None:
     """Common practice: a roll about 1 m by 10 m covers about one square (100 ft²)."""
-    layout = lay([Area("A", 0, 0, 30.48, 30.48)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 30.48, 30.48)], ROLLS)
     first, second, third = layout.rows[:3]
     shown = (third.from_m - second.from_m) * (first.pieces_m[1] - ROLLS.end_lap_m)
     assert shown == pytest.approx(SQUARE_M2, rel=0.03)
@@ -80,7 +80,7 @@ def test_a_roll_covers_a_square_once_lapped() -> None:
 
 def test_rows_can_run_along_y_from_the_high_edge() -> None:
     """Row 1 lies at the edge of greatest x, and its side lap beyond it."""
-    layout = lay([Area("A", 5, 7, 3.5, 8)], ROLLS, Pattern("y", "high"))
+    layout = lay([Rectangle("A", 5, 7, 3.5, 8)], ROLLS, Pattern("y", "high"))
     first = layout.laps[0]
     assert (first.name, first.start, first.end) == (
         "A1",
@@ -91,12 +91,12 @@ def test_rows_can_run_along_y_from_the_high_edge() -> None:
 
 def test_details_are_named_in_the_area_they_lie_in() -> None:
     """And one outside every rectangle is kept with the nearest, and flagged."""
-    areas = [Area("A", 0, 0, 10, 10), Area("C", 20, 0, 10, 10)]
+    areas = [Rectangle("A", 0, 0, 10, 10), Rectangle("C", 20, 0, 10, 10)]
     marks = [
-        Mark("drain", 5, 5, 1.2),
-        Mark("corner", 20, 0),
-        Mark("curb", 5, 2),
-        Mark("drain", 18, 1),
+        RoofPoint("drain", 5, 5, 1.2),
+        RoofPoint("corner", 20, 0),
+        RoofPoint("curb", 5, 2),
+        RoofPoint("drain", 18, 1),
     ]
     layout = lay(areas, ROLLS, marks=marks)
     details = [(lap.name, lap.at, lap.length_m) for lap in layout.laps if lap.kind == "detail"]
@@ -112,17 +112,17 @@ def test_details_are_named_in_the_area_they_lie_in() -> None:
 
 def test_areas_that_abut_are_joined_by_a_lap() -> None:
     """Two areas, or one laid before: the shared edge is a lap; across the rows, an end lap."""
-    below, right = Area("A", 0, 0, 10, 4), Area("C", 0, 4, 6, 3)
+    below, right = Rectangle("A", 0, 0, 10, 4), Rectangle("C", 0, 4, 6, 3)
     joint = next(lap for lap in lay([below, right], ROLLS).laps if "-j" in lap.name)
     assert (joint.name, joint.kind, joint.length_m) == ("C-j1", "side lap", 6)
-    layout = lay([Area("C", 10, 1, 5, 2)], ROLLS, beside=[below])
+    layout = lay([Rectangle("C", 10, 1, 5, 2)], ROLLS, beside=[below])
     joint = next(lap for lap in layout.laps if "-j" in lap.name)
     assert (joint.name, joint.kind, joint.start, joint.end) == ("C-j1", "end lap", (10, 1), (10, 3))
 
 
 def test_a_last_row_of_a_hand_is_shared_with_the_first() -> None:
     """4 m across: the last of 5 rows would be 0.3 m wide. Row 1 and 5 are cut to (1 + 0.3)/2 m."""
-    layout = lay([Area("A", 0, 0, 22, 4)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 22, 4)], ROLLS)
     widths = [row.to_m - row.from_m for row in layout.rows]
     assert widths == pytest.approx([0.65, 1, 1, 1, 0.65])
     assert [lap.start[1] for lap in layout.laps if lap.kind == "side lap"] == pytest.approx(
@@ -133,7 +133,7 @@ def test_a_last_row_of_a_hand_is_shared_with_the_first() -> None:
 
 def test_a_row_no_longer_than_a_roll_is_one_piece() -> None:
     """9.5 m of a 10 m roll: the stagger alone would cut row 2 at 9 m, and leave half a metre."""
-    layout = lay([Area("A", 0, 0, 9.5, 4.5)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 9.5, 4.5)], ROLLS)
     assert all(row.pieces_m == (9.5,) for row in layout.rows)
 
 
@@ -143,7 +143,7 @@ def test_a_last_piece_of_a_hand_is_shared_with_the_first() -> None:
     By hand: two laps of 0.15 m; first piece 9.3 m leaves 20 - 9.3 - 10 + 0.3 = 1.0 m, the least.
     Row 2 wants 9 m, which leaves 1.3 m, but that is only 0.3 m from row 1: the stagger decides.
     """
-    layout = lay([Area("A", 0, 0, 20, 4.5)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 20, 4.5)], ROLLS)
     assert all(min(row.pieces_m) >= 1.0 - 1e-3 for row in layout.rows)
     places = [
         [lap.start[0] for lap in layout.laps if lap.row == n and lap.kind == "end lap"]
@@ -169,7 +169,7 @@ def test_rows_lie_across_the_slope_from_the_edge_that_water_runs_to(
     """Every later row laps over the one below it, so water runs off the upper sheet."""
     how = with_water(slope, None, None)
     assert (how.along, how.start, how.from_high) == (along, start, from_high)
-    layout = lay([Area("A", 0, 0, 22, 21, slope)], ROLLS, how)
+    layout = lay([Rectangle("A", 0, 0, 22, 21, slope)], ROLLS, how)
     assert "against_water" not in [flag.code for flag in layout.flags]
     axis = "xy".index(slope[0])
     first = [lap.start[axis] for lap in layout.laps if lap.kind == "side lap"]
@@ -180,7 +180,7 @@ def test_rows_lie_across_the_slope_from_the_edge_that_water_runs_to(
 def test_rows_up_the_slope_are_lapped_piece_over_piece_with_the_water(slope: str) -> None:
     """Asked to run along x where water runs along x: end laps lie over what is lower."""
     how = with_water(slope, "x", None)
-    layout = lay([Area("A", 0, 0, 22, 4.5, slope)], ROLLS, how)
+    layout = lay([Rectangle("A", 0, 0, 22, 4.5, slope)], ROLLS, how)
     assert "against_water" not in [flag.code for flag in layout.flags]
     first = next(lap for lap in layout.laps if lap.name == "A1.1")
     # The second piece lies uphill of the exposed end of the lap, over the first.
@@ -190,12 +190,14 @@ def test_rows_up_the_slope_are_lapped_piece_over_piece_with_the_water(slope: str
 def test_rows_from_the_upper_edge_are_told() -> None:
     """Chosen by hand, against the water: kept and told."""
     how = with_water("y-", None, "high")
-    layout = lay([Area("A", 0, 0, 22, 4.5, "y-")], ROLLS, how)
+    layout = lay([Rectangle("A", 0, 0, 22, 4.5, "y-")], ROLLS, how)
     assert [flag.code for flag in layout.flags] == ["against_water"]
 
 
 @given(AREA, ROLL, PATTERN)
-def test_no_sliver_is_laid_that_could_be_helped(area: Area, rolls: Rolls, how: Pattern) -> None:
+def test_no_sliver_is_laid_that_could_be_helped(
+    area: Rectangle, rolls: Rolls, how: Pattern
+) -> None:
     """Rows at least half a roll wide where there are two; a short piece is always told."""
     layout = lay([area], rolls, how)
     told = {flag.values["row"] for flag in layout.flags if flag.code == "short_piece"}
@@ -208,12 +210,17 @@ def test_no_sliver_is_laid_that_could_be_helped(area: Area, rolls: Rolls, how: P
 
 def test_rectangles_of_one_letter_number_on() -> None:
     """No two rows of area A share a number."""
-    layout = lay([Area("A", 0, 0, 10, 4), Area("A", 30, 0, 10, 4), Area("a", 60, 0, 9, 2)], ROLLS)
+    layout = lay(
+        [Rectangle("A", 0, 0, 10, 4), Rectangle("A", 30, 0, 10, 4), Rectangle("a", 60, 0, 9, 2)],
+        ROLLS,
+    )
     assert [row.number for row in layout.rows] == list(range(1, 14))
 
 
 @given(AREA, ROLL, PATTERN)
-def test_the_sheets_cover_the_rectangle_and_no_more(area: Area, rolls: Rolls, how: Pattern) -> None:
+def test_the_sheets_cover_the_rectangle_and_no_more(
+    area: Rectangle, rolls: Rolls, how: Pattern
+) -> None:
     """Along and across: first edge to last, each piece lapped on the one before."""
     layout = lay([area], rolls, how)
     along, across = area.length_x_m, area.length_y_m
@@ -229,7 +236,7 @@ def test_the_sheets_cover_the_rectangle_and_no_more(area: Area, rolls: Rolls, ho
 
 
 @given(AREA, ROLL, PATTERN)
-def test_laps_are_counted_and_measured(area: Area, rolls: Rolls, how: Pattern) -> None:
+def test_laps_are_counted_and_measured(area: Rectangle, rolls: Rolls, how: Pattern) -> None:
     """One side lap fewer than rows; lap length from counts; T-joints two an end lap inside."""
     layout = lay([area], rolls, how)
     along = area.length_x_m if how.along == "x" else area.length_y_m
@@ -244,7 +251,7 @@ def test_laps_are_counted_and_measured(area: Area, rolls: Rolls, how: Pattern) -
 
 @given(AREA, ROLL, PATTERN)
 def test_end_laps_of_neighbouring_rows_keep_the_stagger(
-    area: Area, rolls: Rolls, how: Pattern
+    area: Rectangle, rolls: Rolls, how: Pattern
 ) -> None:
     """Or the layout says that the rolls are too short for it."""
     layout = lay([area], rolls, how)
@@ -265,7 +272,7 @@ def test_end_laps_of_neighbouring_rows_keep_the_stagger(
 
 
 @given(AREA, ROLL, PATTERN)
-def test_t_joints_lie_on_both_their_laps(area: Area, rolls: Rolls, how: Pattern) -> None:
+def test_t_joints_lie_on_both_their_laps(area: Rectangle, rolls: Rolls, how: Pattern) -> None:
     """The place told along either lap is the place told on the roof."""
     layout = lay([area], rolls, how)
     laps = {lap.name: lap for lap in layout.laps}
@@ -278,7 +285,7 @@ def test_t_joints_lie_on_both_their_laps(area: Area, rolls: Rolls, how: Pattern)
 
 
 @given(st.lists(AREA, min_size=1, max_size=4), ROLL, PATTERN)
-def test_adding_an_area_renames_nothing(areas: list[Area], rolls: Rolls, how: Pattern) -> None:
+def test_adding_an_area_renames_nothing(areas: list[Rectangle], rolls: Rolls, how: Pattern) -> None:
     """What was laid before is laid the same, and no name is given twice."""
     before, after = lay(areas[:-1] or areas, rolls, how), lay(areas, rolls, how)
     assert after.laps[: len(before.laps)] == before.laps
@@ -287,10 +294,10 @@ def test_adding_an_area_renames_nothing(areas: list[Area], rolls: Rolls, how: Pa
 
 @given(st.lists(AREA, min_size=1, max_size=3), ROLL, PATTERN)
 def test_names_that_exist_are_never_given_again(
-    areas: list[Area], rolls: Rolls, how: Pattern
+    areas: list[Rectangle], rolls: Rolls, how: Pattern
 ) -> None:
     """Laid again over its own names, every name is new."""
-    marks = [Mark("drain", 1, 1), Mark("curb", 2, 2)]
+    marks = [RoofPoint("drain", 1, 1), RoofPoint("curb", 2, 2)]
     first = names(lay(areas, rolls, how, marks))
     again = names(lay(areas, rolls, how, marks, taken=[name.lower() for name in first]))
     assert not {name.casefold() for name in first} & {name.casefold() for name in again}
@@ -340,21 +347,23 @@ def test_hours_are_length_over_speed() -> None:
 
 def test_rows_go_on_past_a_last_row_that_has_no_name() -> None:
     """Side laps A1 to A4 leave row 5 without a name of its own: the next row is 6."""
-    assert Names(["A1", "A4", "B9", "A-d7", "A3.2t"]).first_row("A") == 6
-    assert Names(["A-d7"]).next("A", "d") == "A-d8"
+    assert ChalkNames(["A1", "A4", "B9", "A-d7", "A3.2t"]).first_row("A") == 6
+    assert ChalkNames(["A-d7"]).next("A", "d") == "A-d8"
 
 
 @pytest.mark.parametrize(
     ("areas", "rolls", "pattern"),
     [
         ([], ROLLS, Pattern()),
-        ([Area("A", 0, 0, 0, 5)], ROLLS, Pattern()),
-        ([Area("A", 0, 0, 5, 5)], Rolls(0.05, 10), Pattern()),
-        ([Area("A", 0, 0, 5, 5)], Rolls(1, 0.1), Pattern()),
-        ([Area("A", 0, 0, 5, 5)], ROLLS, Pattern(stagger_m=-1)),
+        ([Rectangle("A", 0, 0, 0, 5)], ROLLS, Pattern()),
+        ([Rectangle("A", 0, 0, 5, 5)], Rolls(0.05, 10), Pattern()),
+        ([Rectangle("A", 0, 0, 5, 5)], Rolls(1, 0.1), Pattern()),
+        ([Rectangle("A", 0, 0, 5, 5)], ROLLS, Pattern(stagger_m=-1)),
     ],
 )
-def test_what_cannot_be_laid_is_refused(areas: list[Area], rolls: Rolls, pattern: Pattern) -> None:
+def test_what_cannot_be_laid_is_refused(
+    areas: list[Rectangle], rolls: Rolls, pattern: Pattern
+) -> None:
     """No rectangle, one of no length, a lap wider than its roll."""
     with pytest.raises(ValueError, match=r"."):
         lay(areas, rolls, pattern)
@@ -370,9 +379,9 @@ def test_a_ply_above_keeps_off_the_one_below_or_says_by_how_much_it_does_not(
     lower: Rolls, upper: Rolls, along: float, across: float, start: Literal["low", "high"]
 ) -> None:
     """Against shapely: the distance of laps that run side by side."""
-    base = lay([Area("P", 2, 3, along, across)], lower)
+    base = lay([Rectangle("P", 2, 3, along, across)], lower)
     below = Below(tuple(base.laps), 0.3, 1.0)
-    over = lay([Area("K", 2, 3, along, across)], upper, Pattern("x", start), below=below)
+    over = lay([Rectangle("K", 2, 3, along, across)], upper, Pattern("x", start), below=below)
     assert math.fsum(r.to_m - r.from_m for r in over.rows) >= across - 1e-6
     worst = math.inf
     for a in over.laps:
@@ -400,8 +409,8 @@ def test_a_cap_with_the_same_rolls_is_laid_as_by_hand() -> None:
     both edges, so 0.30 m must do: the widest is 0.65 m, whose laps lie at 0.575 + 0.925 n.
     """
     rolls = Rolls(1.0, 10.0)
-    base = lay([Area("P", 0, 0, 8, 5.5)], rolls)
-    over = lay([Area("K", 0, 0, 8, 5.5)], rolls, below=Below(tuple(base.laps), 0.3, 1.0))
+    base = lay([Rectangle("P", 0, 0, 8, 5.5)], rolls)
+    over = lay([Rectangle("K", 0, 0, 8, 5.5)], rolls, below=Below(tuple(base.laps), 0.3, 1.0))
     assert len(base.rows) == 6
     assert over.rows[0].to_m == pytest.approx(0.65)
     assert over.rows[-1].to_m - over.rows[-1].from_m == pytest.approx(0.30)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.quality.measure import (
     CANNOT_TELL,
     DRIFTED,
@@ -24,7 +24,7 @@ from weldcal.quality.measure import (
     true_speed,
 )
 
-DIAL = Dial("m/min", 0.5, 6.0, 0.1)
+DIAL = MachineDial("m/min", 0.5, 6.0, 0.1)
 
 
 def measured(at_s: float, ratio: float, mark: float = 2.0, distance: float = 10.0) -> Measured:
@@ -130,7 +130,7 @@ def test_a_machine_back_within_leaves_no_doubt_open() -> None:
 
 def test_bare_marks_without_speeds_give_a_speed_and_no_drift() -> None:
     """Nothing was believed, so nothing has drifted."""
-    one = check(measured(0, 1.0), Dial("mark", 1, 10, 0.5))
+    one = check(measured(0, 1.0), MachineDial("mark", 1, 10, 0.5))
     assert (one.speed_m_per_min, one.ratio, one.state) == (pytest.approx(2.0), None, None)
     assert drift([one]).state is None
     assert drift([]).state is None

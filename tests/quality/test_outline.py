@@ -12,14 +12,23 @@ from shapely import LineString, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from weldcal.quality.layout import Area, Below, Lap, Layout, Pattern, Rolls, lay, outlines
-from weldcal.quality.outline import Band, Strip, side_laps, spans, strips
+from weldcal.quality.layout import (
+    Below,
+    LapToWeld,
+    Pattern,
+    Rectangle,
+    Rolls,
+    RoofLayout,
+    lay,
+    outlines,
+)
+from weldcal.quality.outline import RowBand, StraightPart, side_laps, spans, strips
 
 ROLLS = Rolls(1.0, 10.0)
 CM = st.integers(100, 1200)
 
 
-def sides(layout: Layout) -> dict[str, tuple[float, float, float]]:
+def sides(layout: RoofLayout) -> dict[str, tuple[float, float, float]]:
     """Side laps by name: where along they begin and end, and where across they lie."""
     return {
         lap.name: (
@@ -39,7 +48,7 @@ def test_an_l_is_laid_as_by_hand() -> None:
     (1.85 m high) is rows 1 and 2: lap A1 runs 16 m through the step, A2 to A4 the 12 m of the
     body. 16 + 3 x 12 = 52 m, and no joint.
     """
-    layout = lay([Area("A", 0, 0, 12, 4.7), Area("A", 12, 0, 4, 1.85)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 12, 4.7), Rectangle("A", 12, 0, 4, 1.85)], ROLLS)
     assert sides(layout) == {
         "A1": (0, 16, 0.925),
         "A2": (0, 12, 1.85),
@@ -62,7 +71,11 @@ def test_a_u_is_laid_as_by_hand() -> None:
     court, cut to 1.85 m there; A2 and A2b join row 3 to it in the legs, A3 and A3b, A4 and A4b
     beyond. 9 + 3 x (3 + 2) = 24 m of side laps; no piece is longer than a roll, so no end laps.
     """
-    areas = [Area("A", 0, 0, 9, 1.85), Area("A", 0, 1.85, 3, 2.85), Area("A", 7, 1.85, 2, 2.85)]
+    areas = [
+        Rectangle("A", 0, 0, 9, 1.85),
+        Rectangle("A", 0, 1.85, 3, 2.85),
+        Rectangle("A", 7, 1.85, 2, 2.85),
+    ]
     layout = lay(areas, ROLLS)
     assert sides(layout) == {
         "A1": (0, 9, 0.925),
@@ -84,7 +97,7 @@ def test_a_u_is_laid_as_by_hand() -> None:
 def test_a_court_narrower_than_a_roll_is_cut_out_of_the_row() -> None:
     """A gap of 0.4 m across the rows, within row 2: one sheet, slit."""
     outline = strips([((0, 5), (0, 4)), ((5, 9), (0, 1.2)), ((5, 9), (1.6, 4))])
-    bands = [Band(0.925 * n, 0.925 * n + 1) for n in range(4)]
+    bands = [RowBand(0.925 * n, 0.925 * n + 1) for n in range(4)]
     (whole,) = spans(outline, bands, 1)
     assert whole.over == (0, 9)
     assert side_laps(outline, bands, 0) == [(0, 9)]
@@ -92,8 +105,8 @@ def test_a_court_narrower_than_a_roll_is_cut_out_of_the_row() -> None:
 
 def test_rectangles_of_one_area_that_touch_make_one_outline() -> None:
     """Edge to edge, however given; a corner or another letter parts them."""
-    a, b, c = Area("A", 0, 0, 5, 5), Area("A", 9, 0, 5, 5), Area("a", 5, 0, 4, 2)
-    d, e = Area("A", 14, 5, 3, 3), Area("D", 14, 0, 3, 3)
+    a, b, c = Rectangle("A", 0, 0, 5, 5), Rectangle("A", 9, 0, 5, 5), Rectangle("a", 5, 0, 4, 2)
+    d, e = Rectangle("A", 14, 5, 3, 3), Rectangle("D", 14, 0, 3, 3)
     assert outlines([a, b, c, d, e]) == [[a, b, c], [d], [e]]
 
 
@@ -102,7 +115,7 @@ def test_an_edge_row_of_a_step_is_half_a_roll_where_it_can_be() -> None:
 
     Common practice, no source: half a roll at an edge.
     """
-    layout = lay([Area("A", 0, 0, 8, 4.7), Area("A", 8, 0, 4, 2.0)], ROLLS)
+    layout = lay([Rectangle("A", 0, 0, 8, 4.7), Rectangle("A", 8, 0, 4, 2.0)], ROLLS)
     assert min(row.narrowest_m for row in layout.rows) >= 0.5 - 1e-3
     assert [flag.code for flag in layout.flags] == ["first_row_step"]
 
@@ -111,16 +124,16 @@ def test_an_edge_row_of_a_step_is_half_a_roll_where_it_can_be() -> None:
 
 
 @st.composite
-def shapes(draw: st.DrawFn) -> list[Area]:
+def shapes(draw: st.DrawFn) -> list[Rectangle]:
     """A base of an area with one leg or two on it, or beside it."""
     width, low = draw(st.integers(600, 4000)) / 100, draw(CM) / 100
     left = draw(st.integers(100, 250)) / 100
     right = draw(st.integers(100, 250)) / 100
-    areas = [Area("A", 1, 2, width, low), Area("A", 1, 2 + low, left, draw(CM) / 100)]
+    areas = [Rectangle("A", 1, 2, width, low), Rectangle("A", 1, 2 + low, left, draw(CM) / 100)]
     if draw(st.booleans()):
-        areas.append(Area("A", 1 + width - right, 2 + low, right, draw(CM) / 100))
+        areas.append(Rectangle("A", 1 + width - right, 2 + low, right, draw(CM) / 100))
     if draw(st.booleans()):  # on its side
-        areas = [Area("A", a.y_m, a.x_m, a.length_y_m, a.length_x_m) for a in areas]
+        areas = [Rectangle("A", a.y_m, a.x_m, a.length_y_m, a.length_x_m) for a in areas]
     return draw(st.permutations(areas))
 
 
@@ -133,21 +146,21 @@ PATTERN = st.builds(
 )
 
 
-def whole(areas: list[Area]) -> BaseGeometry:
+def whole(areas: list[Rectangle]) -> BaseGeometry:
     """The outline, by shapely."""
     return unary_union(
         [box(a.x_m, a.y_m, a.x_m + a.length_x_m, a.y_m + a.length_y_m) for a in areas]
     )
 
 
-def line(lap: Lap) -> LineString:
+def line(lap: LapToWeld) -> LineString:
     """A lap as a line."""
     return LineString([lap.start, lap.end])
 
 
 @given(shapes(), PATTERN)
 def test_laps_lie_in_the_outline_and_no_two_lie_over_one_another(
-    areas: list[Area], how: Pattern
+    areas: list[Rectangle], how: Pattern
 ) -> None:
     """Against shapely; and side laps are as long as the outline at their lines."""
     layout = lay(areas, ROLLS, how)
@@ -181,7 +194,9 @@ def _moved(place: tuple[float, float], axis: int, by: float) -> tuple[float, flo
 
 
 @given(shapes(), PATTERN)
-def test_pieces_and_offsets_of_an_outline_are_kept_or_told(areas: list[Area], how: Pattern) -> None:
+def test_pieces_and_offsets_of_an_outline_are_kept_or_told(
+    areas: list[Rectangle], how: Pattern
+) -> None:
     """No piece below the least, none longer than a roll; end laps a stagger apart; rows told."""
     layout = lay(areas, ROLLS, how)
     told = {flag.code for flag in layout.flags}
@@ -203,7 +218,9 @@ def test_pieces_and_offsets_of_an_outline_are_kept_or_told(areas: list[Area], ho
 
 
 @given(shapes(), PATTERN)
-def test_t_joints_of_an_outline_lie_where_its_laps_meet(areas: list[Area], how: Pattern) -> None:
+def test_t_joints_of_an_outline_lie_where_its_laps_meet(
+    areas: list[Rectangle], how: Pattern
+) -> None:
     """Each on both its laps, at the place told along each."""
     layout = lay(areas, ROLLS, how)
     laps = {lap.name: lap for lap in layout.laps}
@@ -215,11 +232,11 @@ def test_t_joints_of_an_outline_lie_where_its_laps_meet(areas: list[Area], how: 
 
 @given(shapes(), PATTERN)
 def test_a_ply_over_an_outline_keeps_off_the_one_below_or_says_so(
-    areas: list[Area], how: Pattern
+    areas: list[Rectangle], how: Pattern
 ) -> None:
     """Side laps 0.3 m, end laps 1 m off those below (UFGS-07550 §3.3.6), by shapely."""
     base = lay(areas, ROLLS, how)
-    upper = [Area("K", a.x_m, a.y_m, a.length_x_m, a.length_y_m, over="A") for a in areas]
+    upper = [Rectangle("K", a.x_m, a.y_m, a.length_x_m, a.length_y_m, over="A") for a in areas]
     over = lay(upper, ROLLS, how, below=Below(base.laps, 0.3, 1.0))
     short = False
     axis = 0 if how.along == "x" else 1
@@ -236,14 +253,14 @@ def test_a_ply_over_an_outline_keeps_off_the_one_below_or_says_so(
 
 
 @given(shapes(), st.integers(30, 100))
-def test_rows_of_an_outline_cover_it(areas: list[Area], first: int) -> None:
+def test_rows_of_an_outline_cover_it(areas: list[Rectangle], first: int) -> None:
     """All of it, by shapely, whatever the first row's width."""
     rects = [((a.x_m, a.x_m + a.length_x_m), (a.y_m, a.y_m + a.length_y_m)) for a in areas]
     outline = strips(rects)
     low = min(across[0] for _along, across in rects)
-    bands = [Band(low, low + first / 100)]
+    bands = [RowBand(low, low + first / 100)]
     while bands[-1].high < max(across[1] for _along, across in rects):
-        bands.append(Band(bands[-1].high - 0.075, bands[-1].high + 0.925))
+        bands.append(RowBand(bands[-1].high - 0.075, bands[-1].high + 0.925))
     parts = [
         part for n in range(len(bands)) for span in spans(outline, bands, n) for part in span.parts
     ]
@@ -251,5 +268,5 @@ def test_rows_of_an_outline_cover_it(areas: list[Area], first: int) -> None:
     assert whole(areas).symmetric_difference(laid).area < 1e-3
 
 
-def _box(part: Strip) -> BaseGeometry:
+def _box(part: StraightPart) -> BaseGeometry:
     return box(part.over[0], part.low, part.over[1], part.high)

@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from weldcal.quality.coverage import total
-from weldcal.quality.layout import Area, Rolls, lay
+from weldcal.quality.layout import Rectangle, Rolls, lay
 from weldcal.quality.probing import (
     across_t_joints,
     disagreements,
     mend_reach,
     pace,
 )
-from weldcal.quality.seam import Found, Mend, Run, SeamRecord, Walk, state_of
+from weldcal.quality.seam import Run, SeamFinding, SeamMend, SeamRecord, SeamWalk, state_of
 
 
 def run(start: float, end: float | None, at: int = 0) -> Run:
@@ -26,19 +26,19 @@ def run(start: float, end: float | None, at: int = 0) -> Run:
     return Run(f"R{at}", start, end, (f"{at:04}", 0), "RA")
 
 
-def walk(start: float, end: float, at: int = 10, by: str = "BO") -> Walk:
+def walk(start: float, end: float, at: int = 10, by: str = "BO") -> SeamWalk:
     """A walk made at a time."""
-    return Walk(start, end, (f"{at:04}", 0), by)
+    return SeamWalk(start, end, (f"{at:04}", 0), by)
 
 
-def found(start: float, end: float, at: int = 10) -> Found:
+def found(start: float, end: float, at: int = 10) -> SeamFinding:
     """A finding seen at a time."""
-    return Found("f1", "F1", start, end, (f"{at:04}", 0))
+    return SeamFinding("f1", "F1", start, end, (f"{at:04}", 0))
 
 
-def mend(start: float, end: float, at: int = 20) -> Mend:
+def mend(start: float, end: float, at: int = 20) -> SeamMend:
     """Its mend."""
-    return Mend("f1", start, end, (f"{at:04}", 0))
+    return SeamMend("f1", start, end, (f"{at:04}", 0))
 
 
 # (what happens, runs, walks, left to probe)
@@ -75,10 +75,10 @@ WALKED = st.lists(
 
 @given(RUNS, WALKED, st.randoms(use_true_random=False))
 def test_order_and_direction_change_nothing(
-    runs: list[Run], walks: list[Walk], rng: object
+    runs: list[Run], walks: list[SeamWalk], rng: object
 ) -> None:
     """Walks entered in any order, walked either way, cover the same."""
-    turned = [Walk(w.end, w.start, w.when, w.by) for w in walks]
+    turned = [SeamWalk(w.end, w.start, w.when, w.by) for w in walks]
     rng.shuffle(turned)  # type: ignore[attr-defined]
     one, other = (state_of(SeamRecord(runs=tuple(runs), walks=tuple(w))) for w in (walks, turned))
     assert (one.unprobed, one.probed_m) == (other.unprobed, other.probed_m)
@@ -86,12 +86,12 @@ def test_order_and_direction_change_nothing(
 
 @given(RUNS, WALKED, st.integers(0, 39).map(lambda n: n / 4 + 0.125))
 def test_a_place_is_left_where_no_walk_passed_since_it_was_last_welded(
-    runs: list[Run], walks: list[Walk], at: float
+    runs: list[Run], walks: list[SeamWalk], at: float
 ) -> None:
     """Point by point, without any arithmetic of stretches."""
     state = state_of(SeamRecord(runs=tuple(runs), walks=tuple(walks)))
 
-    def over(one: Run | Walk) -> bool:
+    def over(one: Run | SeamWalk) -> bool:
         return one.end is not None and min(one.start, one.end) < at < max(one.start, one.end)
 
     welded = [run.when for run in runs if over(run)]
@@ -160,9 +160,9 @@ def test_a_walk_that_told_of_the_place_is_not_silent_of_it(
     told: tuple[float, float], disagree: int
 ) -> None:
     """A finding of its own that meets the other's place, ends included, whichever way told."""
-    first, second = Walk(0, 30, ("0010", 0), "", "w1"), Walk(0, 30, ("0015", 0), "", "w2")
-    mine = Found("f1", "F1", 12, 13, ("0010", 0), "w1")
-    other = Found("f2", "F2", *told, ("0015", 0), "w2")
+    first, second = SeamWalk(0, 30, ("0010", 0), "", "w1"), SeamWalk(0, 30, ("0015", 0), "", "w2")
+    mine = SeamFinding("f1", "F1", 12, 13, ("0010", 0), "w1")
+    other = SeamFinding("f2", "F2", *told, ("0015", 0), "w2")
     shown = disagreements([mine, other], [first, second], [], RUN)
     assert len([d for d in shown if d.finding == "F1"]) == disagree
 
@@ -199,7 +199,7 @@ def test_a_mend_is_probed_again_along_all_of_it() -> None:
 
 def test_a_finding_across_a_t_joint_concerns_both_laps() -> None:
     """Row 2's first end lap meets A1 and A2 at 8.85 m."""
-    joints = lay([Area("A", 0, 0, 22, 4)], Rolls(1.0, 10.0)).t_joints
+    joints = lay([Rectangle("A", 0, 0, 22, 4)], Rolls(1.0, 10.0)).t_joints
     touched = across_t_joints("a2", 9.0, 8.5, joints)
     assert [(j.name, j.end_lap) for j in touched] == [("A2.1t", "A2.1")]
     assert across_t_joints("A2", 9.0, 9.5, joints) == ()

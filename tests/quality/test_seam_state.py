@@ -17,11 +17,11 @@ from weldcal.quality.seam import (
     OPEN,
     PROBED,
     UNPROBED,
-    Found,
-    Mend,
     Run,
+    SeamFinding,
+    SeamMend,
     SeamRecord,
-    Walk,
+    SeamWalk,
     state_of,
 )
 
@@ -209,7 +209,7 @@ def test_a_later_walk_never_leaves_more_unprobed(runs: list[Any], walks: list[An
         seam = SeamRecord(
             length=33,
             runs=tuple(Run(str(i), a, b, ("07", i), "A") for i, (a, b) in enumerate(runs)),
-            walks=tuple(Walk(a, b, ("10", 100 + i), "B") for i, (a, b) in enumerate(walks[:n])),
+            walks=tuple(SeamWalk(a, b, ("10", 100 + i), "B") for i, (a, b) in enumerate(walks[:n])),
         )
         state = state_of(seam)
         unprobed = state.welded_m - state.probed_m
@@ -224,17 +224,17 @@ def test_a_state_does_not_depend_on_the_order_things_are_handed_in(
 ) -> None:
     """Only on when they were seen."""
     walks = [
-        Walk(0, 33, ("08", 1), "B"),
-        Walk(*span, ("09", 2), "B"),
-        Walk(5, 9, ("11", 5), "B"),
-        Walk(0, 2, ("12", 6), "C"),
+        SeamWalk(0, 33, ("08", 1), "B"),
+        SeamWalk(*span, ("09", 2), "B"),
+        SeamWalk(5, 9, ("11", 5), "B"),
+        SeamWalk(0, 2, ("12", 6), "C"),
     ]
     seam = SeamRecord(
         length=33,
         runs=(Run("r", 0, 33, ("07", 0), "A"),),
         walks=tuple(walks),
-        findings=(Found("f", "F1", 6, 7, ("09", 3)),),
-        mends=(Mend("f", 5.5, 7.5, ("10", 4)),),
+        findings=(SeamFinding("f", "F1", 6, 7, ("09", 3)),),
+        mends=(SeamMend("f", 5.5, 7.5, ("10", 4)),),
     )
     shuffled = SeamRecord(
         length=33,
@@ -252,8 +252,8 @@ def test_a_finding_stays_open_whatever_is_probed_until_it_is_mended(span: tuple[
     seam = SeamRecord(
         length=33,
         runs=(Run("r", 0, 33, ("07", 0), "A"),),
-        walks=(Walk(0, 33, ("12", 9), "B"),),
-        findings=(Found("f", "F1", *ordered(*span), ("09", 3)),),
+        walks=(SeamWalk(0, 33, ("12", 9), "B"),),
+        findings=(SeamFinding("f", "F1", *ordered(*span), ("09", 3)),),
     )
     assert (state_of(seam).state, state_of(seam).open) == (OPEN, ("F1",))
 
@@ -262,13 +262,13 @@ def test_a_t_joint_has_findings_and_no_length() -> None:
     """A point: mended and probed like any other place."""
     at = (5.0, 5.0)
     record = SeamRecord(
-        runs=(Run("r", 0, 10, ("07", 0), "A"),), findings=(Found("f", "F1", *at, ("09", 3)),)
+        runs=(Run("r", 0, 10, ("07", 0), "A"),), findings=(SeamFinding("f", "F1", *at, ("09", 3)),)
     )
     assert state_of(record).open == ("F1",)
     mended = SeamRecord(
         runs=record.runs,
         findings=record.findings,
-        mends=(Mend("f", 4.8, 5.2, ("10", 4)),),
-        walks=(Walk(0, 10, ("08", 2), "B"), Walk(4.8, 5.2, ("11", 5), "B")),
+        mends=(SeamMend("f", 4.8, 5.2, ("10", 4)),),
+        walks=(SeamWalk(0, 10, ("08", 2), "B"), SeamWalk(4.8, 5.2, ("11", 5), "B")),
     )
     assert state_of(mended).state == PROBED

@@ -7,19 +7,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.quality import shapes
-from weldcal.quality.layout import Area
+from weldcal.quality.layout import Rectangle
 
 SIDE = st.integers(1, 12).map(float)
 PLACE = st.integers(-12, 12).map(float)
-AREA = st.builds(Area, st.sampled_from("ABC"), PLACE, PLACE, SIDE, SIDE)
+AREA = st.builds(Rectangle, st.sampled_from("ABC"), PLACE, PLACE, SIDE, SIDE)
 
 # A U of three wings, a fourth beyond a gap, a fifth at a corner only; metres.
-LEFT, BASE, RIGHT = Area("A", 0, 0, 4, 10), Area("B", 4, 0, 6, 3), Area("C", 10, 0, 4, 10)
-APART, CORNER = Area("D", 20, 0, 5, 5), Area("E", 14, 10, 3, 3)
+LEFT, BASE, RIGHT = (
+    Rectangle("A", 0, 0, 4, 10),
+    Rectangle("B", 4, 0, 6, 3),
+    Rectangle("C", 10, 0, 4, 10),
+)
+APART, CORNER = Rectangle("D", 20, 0, 5, 5), Rectangle("E", 14, 10, 3, 3)
 PLAN = [LEFT, RIGHT, APART, CORNER, BASE]
 
 
-def letters(part: list[Area]) -> set[str]:
+def letters(part: list[Rectangle]) -> set[str]:
     return {area.letter for area in part}
 
 
@@ -47,7 +51,7 @@ def test_a_place_belongs_to_the_area_it_lies_in() -> None:
 
 
 @given(AREA, AREA)
-def test_overlap_is_the_product_of_overlaps_on_both_axes(a: Area, b: Area) -> None:
+def test_overlap_is_the_product_of_overlaps_on_both_axes(a: Rectangle, b: Rectangle) -> None:
     """By arithmetic: what two rectangles share is a rectangle."""
     x = min(a.x_m + a.length_x_m, b.x_m + b.length_x_m) - max(a.x_m, b.x_m)
     y = min(a.y_m + a.length_y_m, b.y_m + b.length_y_m) - max(a.y_m, b.y_m)
@@ -59,7 +63,7 @@ def test_overlap_is_the_product_of_overlaps_on_both_axes(a: Area, b: Area) -> No
 
 
 @given(st.lists(AREA, min_size=1, max_size=6))
-def test_roofs_part_the_areas_whatever_their_order(areas: list[Area]) -> None:
+def test_roofs_part_the_areas_whatever_their_order(areas: list[Rectangle]) -> None:
     """Each in one roof; the same roofs read backwards."""
     parts = shapes.roofs(areas)
     assert sorted(map(str, areas)) == sorted(str(a) for part in parts for a in part)

@@ -13,18 +13,18 @@ from weldcal.quality.standing import (
     LOOK,
     RULES,
     STRIP_AGAIN,
-    Event,
+    LaterEvent,
     Rule,
-    Setup,
     Trigger,
     Weather,
+    WeldSetup,
     stands,
     triggers,
 )
 
 DAY = "2026-05-04"
-MADE = Setup("blue", "sbs", "selvage", 40.0, 500.0, 1.7, "lot 1", "RA")
-STRIP = Event(7 * 3600.0, DAY, "read", None, Weather(15.0, 20.0, 2.0, 230.0), MADE)
+MADE = WeldSetup("blue", "sbs", "selvage", 40.0, 500.0, 1.7, "lot 1", "RA")
+STRIP = LaterEvent(7 * 3600.0, DAY, "read", None, Weather(15.0, 20.0, 2.0, 230.0), MADE)
 
 
 def at(clock: str) -> float:
@@ -33,16 +33,16 @@ def at(clock: str) -> float:
     return int(hours) * 3600.0 + int(minutes) * 60.0
 
 
-def event(clock: str, kind: str, run: str | None = None, **values: Any) -> Event:
+def event(clock: str, kind: str, run: str | None = None, **values: Any) -> LaterEvent:
     """An event of the day, made as the strip was unless said otherwise."""
     weather = Weather(**{k: v for k, v in values.items() if k in Weather.__struct_fields__})
-    setup = {k: v for k, v in values.items() if k in Setup.__struct_fields__}
-    made = Setup(**{**{f: getattr(MADE, f) for f in Setup.__struct_fields__}, **setup})
+    setup = {k: v for k, v in values.items() if k in WeldSetup.__struct_fields__}
+    made = WeldSetup(**{**{f: getattr(MADE, f) for f in WeldSetup.__struct_fields__}, **setup})
     day = DAY if at(clock) < 24 * 3600 else "2026-05-05"
-    return Event(at(clock), day, kind, run, weather, made)
+    return LaterEvent(at(clock), day, kind, run, weather, made)
 
 
-def judged(clock: str, *events: Event, rules: tuple[Rule, ...] = RULES) -> tuple[Trigger, ...]:
+def judged(clock: str, *events: LaterEvent, rules: tuple[Rule, ...] = RULES) -> tuple[Trigger, ...]:
     """What is known at a time."""
     day = DAY if at(clock) < 24 * 3600 else "2026-05-05"
     return triggers(STRIP, events, at(clock), day, rules)
@@ -56,7 +56,7 @@ def told(found: tuple[Trigger, ...], only_open: bool = True) -> list[tuple[str, 
 RUN = [event("07:30", "start", "R1"), event("08:00", "finish", "R1")]
 
 # (what happens, events, asked at, what holds then)
-WORKSHEETS: list[tuple[str, list[Event], str, list[tuple[str, str]]]] = [
+WORKSHEETS: list[tuple[str, list[LaterEvent], str, list[tuple[str, str]]]] = [
     ("nothing", [], "07:30", []),
     ("a run", RUN, "08:10", []),
     ("idle for half an hour", RUN, "08:30", [("stopped", LOOK)]),
@@ -206,7 +206,7 @@ WORKSHEETS: list[tuple[str, list[Event], str, list[tuple[str, str]]]] = [
     ("events", "clock", "expected"), [w[1:] for w in WORKSHEETS], ids=[w[0] for w in WORKSHEETS]
 )
 def test_a_morning_says_what_holds(
-    events: list[Event], clock: str, expected: list[tuple[str, str]]
+    events: list[LaterEvent], clock: str, expected: list[tuple[str, str]]
 ) -> None:
     """A day's log, and what the go-ahead is worth beneath it."""
     found = judged(clock, *events)
@@ -247,7 +247,7 @@ def test_runs_on_another_machine_stay_listed_after_the_first_is_back() -> None:
 
 def test_a_night_shift_over_midnight_is_one_day_if_the_job_says_so() -> None:
     """Days are the job's: what a clock shows at midnight voids nothing by itself."""
-    run = Event(at("25:00"), DAY, "start", "R9", setup=MADE)
+    run = LaterEvent(at("25:00"), DAY, "start", "R9", setup=MADE)
     same = triggers(STRIP, [run], at("26:00"), DAY)
     assert "new_day" not in [t.code for t in same]
     (new,) = [t for t in triggers(STRIP, [run], at("31:00"), "2026-05-05") if t.code == "new_day"]
@@ -263,7 +263,7 @@ def test_a_run_over_the_day_s_end_is_among_those_welded_after() -> None:
 
 def test_what_was_not_read_breaks_no_rule() -> None:
     """A strip without a wind reading cannot say that the wind has moved."""
-    bare = Event(STRIP.at_s, DAY, "read")
+    bare = LaterEvent(STRIP.at_s, DAY, "read")
     found = triggers(bare, [event("08:00", "start", "R1", wind_m_per_s=20.0)], at("08:30"), DAY)
     assert found == ()
 
@@ -291,13 +291,13 @@ EVENTS = st.lists(
     max_size=12,
 ).map(
     lambda rows: [
-        Event(
+        LaterEvent(
             STRIP.at_s + 60.0 * minutes,
             DAY,
             kind,
             f"R{minutes // 20}",
             Weather(ambient_c=ambient, line_v=volts),
-            Setup(operator=operator),
+            WeldSetup(operator=operator),
         )
         for minutes, kind, ambient, volts, operator in sorted(rows, key=lambda row: row[0])
     ]
@@ -306,7 +306,7 @@ LATCHED = {"new_day", "hours_passed", "stopped", "power_lost", "ambient_moved", 
 
 
 @given(EVENTS, st.integers(0, 900), st.integers(0, 900))
-def test_what_called_for_a_strip_goes_on_calling(events: list[Event], a: int, b: int) -> None:
+def test_what_called_for_a_strip_goes_on_calling(events: list[LaterEvent], a: int, b: int) -> None:
     """Asked later, with all that happened in between, the same trigger holds since the same time."""
     early, late = (STRIP.at_s + 60.0 * minutes for minutes in sorted((a, b)))
 
@@ -320,7 +320,7 @@ def test_what_called_for_a_strip_goes_on_calling(events: list[Event], a: int, b:
 
 
 @given(EVENTS, st.integers(0, 900))
-def test_triggers_lie_between_the_strip_and_now(events: list[Event], minutes: int) -> None:
+def test_triggers_lie_between_the_strip_and_now(events: list[LaterEvent], minutes: int) -> None:
     """Nothing is told of the time before the strip, or of the time to come."""
     now = STRIP.at_s + 60.0 * minutes
     for trigger in triggers(STRIP, events, now, DAY):

@@ -11,24 +11,26 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.quality.go_ahead_rules import GOOD, LOOK, RULES, STRIP_AGAIN, Rule
-from weldcal.quality.standing import Event, Setup, Trigger, Weather, stands, triggers
+from weldcal.quality.standing import LaterEvent, Trigger, Weather, WeldSetup, stands, triggers
 
 DAY, H = "2026-05-04", 3600.0
-MADE = Setup("blue", "sbs", "selvage", 40.0, 500.0, 2.0, "lot 1", "RA", None, 80.0, 100.0)
-STRIP = Event(7 * H, DAY, "read", None, Weather(15.0, 20.0, 2.0, 230.0), MADE)
+MADE = WeldSetup("blue", "sbs", "selvage", 40.0, 500.0, 2.0, "lot 1", "RA", None, 80.0, 100.0)
+STRIP = LaterEvent(7 * H, DAY, "read", None, Weather(15.0, 20.0, 2.0, 230.0), MADE)
 
 
-def event(hour: float, kind: str, run: str | None = None, **given: Any) -> Event:
+def event(hour: float, kind: str, run: str | None = None, **given: Any) -> LaterEvent:
     """Something that happened that day; weather by name, all else as the strip was made."""
     weather = {k: v for k, v in given.items() if k in Weather.__struct_fields__}
-    setup = {k: v for k, v in given.items() if k in Setup.__struct_fields__}
+    setup = {k: v for k, v in given.items() if k in WeldSetup.__struct_fields__}
     rest = {k: v for k, v in given.items() if k in ("name", "left", "day")}
-    made = Event(round(hour * H, 3), DAY, kind, run, Weather(**weather), replace(MADE, **setup))
+    made = LaterEvent(
+        round(hour * H, 3), DAY, kind, run, Weather(**weather), replace(MADE, **setup)
+    )
     return replace(made, **rest)
 
 
 def broken(
-    rule: Rule, *events: Event, now: float = 12.0, today: str = DAY, **more: Any
+    rule: Rule, *events: LaterEvent, now: float = 12.0, today: str = DAY, **more: Any
 ) -> list[Trigger]:
     """What one rule says."""
     return list(triggers(STRIP, events, round(now * H, 3), today, (rule,), **more))

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Protocol
 from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.quality.go_ahead_rules import RULES
 from weldcal.records.advice_given import answer_of, question_of
-from weldcal.records.day import Advised, Wanted
+from weldcal.records.day import Advised, SpeedWanted
 from weldcal.records.fields import read
 from weldcal.records.times import stamp
 from weldcal.row_types import AdviceRow
@@ -85,14 +85,14 @@ class Advising(Service):
         if not rows or self._moved_since(rows[0]):
             return None
         question, answer = question_of(rows[0]["question"]), answer_of(rows[0]["answer"])
-        wanted = Wanted(question.machine, question.sheet, question.lap)
+        wanted = SpeedWanted(question.machine, question.sheet, question.lap)
         try:
             dial, _row = self._machines.dial_of(wanted.machine)
         except (Misplaced, Unheard):
             return None
         return self._setting_shown(dial, wanted, answer.to_try)
 
-    def advised_for(self, wanted: Wanted) -> Advised | None:
+    def advised_for(self, wanted: SpeedWanted) -> Advised | None:
         """The setting advised for answers given so far; None where no advice can be had.
 
         Args:
@@ -113,7 +113,9 @@ class Advising(Service):
         advice = self._dialling.advise(asked)
         return self._setting_shown(asked.dial, wanted, advice.next_strip or advice.forecast)
 
-    def _setting_shown(self, dial: Dial, wanted: Wanted, tried: _Setting | None) -> Advised:
+    def _setting_shown(
+        self, dial: MachineDial, wanted: SpeedWanted, tried: _Setting | None
+    ) -> Advised:
         if tried is None:  # STOP: no speed was advised
             return Advised(None, None, wanted)
         measured = self._observing.dials().measured.get(wanted.machine, [])

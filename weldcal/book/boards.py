@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from weldcal.book.day import standing_of
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import GOOD
-from weldcal.records.day import Lap
+from weldcal.records.day import DayLap
 from weldcal.records.times import stamp
 from weldcal.row_types import RunRow
 from weldcal.rules.in_work import about_m
@@ -22,7 +22,7 @@ from weldcal.views.dialled import Dialled
 
 if TYPE_CHECKING:
     from weldcal.book.whole import Book
-    from weldcal.calibration import Question
+    from weldcal.calibration import SpeedQuestion
 
 
 def board(
@@ -72,7 +72,7 @@ def _kind_in_work(found: Board, runs: list[RunRow]) -> tuple[str | None, str | N
     return None, None, found.day.to_weld[0].kind if found.day.to_weld else None
 
 
-def _with_go_ahead(book: Book, found: Board, q: Question, now: str) -> Board:
+def _with_go_ahead(book: Book, found: Board, q: SpeedQuestion, now: str) -> Board:
     """The board with the newest go-ahead of its kind."""
     try:
         stands = book.go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, now)
@@ -83,7 +83,9 @@ def _with_go_ahead(book: Book, found: Board, q: Question, now: str) -> Board:
     return replace(found, standing=standing_of(stands), until=until, left_min=left)
 
 
-def _in_work(book: Book, laps: tuple[Lap, ...], runs: list[RunRow], now: str) -> tuple[InWork, ...]:
+def _in_work(
+    book: Book, laps: tuple[DayLap, ...], runs: list[RunRow], now: str
+) -> tuple[InWork, ...]:
     """The laps being welded, each with how far it may have come."""
     lengths = {row["seam_key"]: row["length_m"] for row in book.roof.seams()} if laps else {}
     found = []

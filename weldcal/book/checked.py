@@ -51,7 +51,7 @@ _Row = tuple[object, ...]
 _EntryRow = tuple[str, str, str, int, int, str, str | None, str | None, str]
 
 
-class Held(Struct, frozen=True):
+class HeldWhole(Struct, frozen=True):
     """What a check found whole.
 
     Attributes:
@@ -111,7 +111,7 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
-        held = Held(
+        held = HeldWhole(
             SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads, stamp, time.time()
         )
         _keep(book, held, key)
@@ -120,7 +120,7 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
 # -- going on from what was held --------------------------------------------------------
 
 
-def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | None:
+def _go_on(connection: sqlite3.Connection, held: HeldWhole, key: bytes) -> HeldWhole | None:
     """What can be held now; None where that cannot be said of it."""
     if held.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
@@ -138,11 +138,11 @@ def _go_on(connection: sqlite3.Connection, held: Held, key: bytes) -> Held | Non
     for name, rows in _all_rows(connection):
         if name != _ENTRIES and _total(rows, name, key) != sums[name]:
             return None
-    return Held(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
+    return HeldWhole(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
 
 
 def _known(
-    connection: sqlite3.Connection, held: Held, fresh: list[_EntryRow]
+    connection: sqlite3.Connection, held: HeldWhole, fresh: list[_EntryRow]
 ) -> Iterator[_EntryRow]:
     """The entries up to what was held of each device; those beyond go into `fresh`."""
     ends = {device: seq for device, (seq, _hash, _tick) in held.heads.items()}
@@ -258,18 +258,18 @@ def _place(book: Path) -> Path:
     return settings.state_folder() / "checked" / f"{named}.json"
 
 
-def _kept(book: Path, key: bytes) -> Held | None:
+def _kept(book: Path, key: bytes) -> HeldWhole | None:
     """What was held last; None where nothing was, or somebody without the key wrote it."""
     try:
         sealed, _line, body = _place(book).read_bytes().partition(b"\n")
         if not compare_digest(sealed, _seal(body, key)):
             return None
-        return msgspec.json.decode(body, type=Held)
+        return msgspec.json.decode(body, type=HeldWhole)
     except (OSError, msgspec.MsgspecError):
         return None
 
 
-def _keep(book: Path, held: Held, key: bytes) -> None:
+def _keep(book: Path, held: HeldWhole, key: bytes) -> None:
     body = msgspec.json.encode(held)
     with contextlib.suppress(OSError):
         _write(_place(book), _seal(body, key) + b"\n" + body)

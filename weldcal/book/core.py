@@ -91,7 +91,7 @@ class Recorded(Struct, frozen=True):
     values: Values = {}
 
 
-class JobRow(Struct, frozen=True):
+class CurrentJob(Struct, frozen=True):
     """The job being worked on."""
 
     id: str

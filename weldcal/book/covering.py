@@ -51,7 +51,7 @@ class Bounds(Struct, frozen=True):
         return self.along is None and self.band is None and self.box is None
 
 
-class Piece(Struct, frozen=True):
+class HiddenPiece(Struct, frozen=True):
     """A seam to be hidden: its row of the roof, and the stretch, None for all of it."""
 
     found: SeamFound
@@ -86,7 +86,7 @@ class Covering(Service):
             raise Unheard(what=_("seams of area"), text=what, known=known)
         return found
 
-    def cover_pieces(self, what: str, bounds: Bounds) -> list[Piece]:
+    def cover_pieces(self, what: str, bounds: Bounds) -> list[HiddenPiece]:
         """What of the seams named the next ply is to hide.
 
         Args:
@@ -102,7 +102,7 @@ class Covering(Service):
             raise Unheard(what=_("laps within these bounds"), text=what, known=known)
         return pieces
 
-    def cover_within(self, what: str, bounds: Bounds) -> list[Piece]:
+    def cover_within(self, what: str, bounds: Bounds) -> list[HiddenPiece]:
         """As `cover_pieces`; none where no lap lies within the bounds.
 
         Args:
@@ -114,14 +114,14 @@ class Covering(Service):
         """
         seams = self.cover_list(what)
         if bounds.all:
-            return [Piece(found, None) for found in seams]
+            return [HiddenPiece(found, None) for found in seams]
         if bounds.along:
             return list(_along(seams, self._roof.view(), bounds.along))
         if bounds.box is not None:
             return list(_in_box(seams, {"x": bounds.box[0], "y": bounds.box[1]}))
         return list(_in_box(seams, {bounds.axis or "y": bounds.band or (0.0, 0.0)}))
 
-    def cover_first(self, pieces: list[Piece]) -> list[First]:
+    def cover_first(self, pieces: list[HiddenPiece]) -> list[First]:
         """What must be welded, mended or probed before these are hidden, and what is in doubt.
 
         Args:
@@ -154,7 +154,7 @@ def _ranged(roof: list[SeamFound], wanted: str) -> list[SeamFound]:
     return [found for found, match in matched if match and low <= int(match[1]) <= high]
 
 
-def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> Iterator[Piece]:
+def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> Iterator[HiddenPiece]:
     """Stretches of the side laps named, with the end laps and T-joints that lie there."""
     low, high = ordered(*bounds)
     within: set[str] = set()
@@ -168,16 +168,16 @@ def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> It
         seam = found["seam"]
         if seam is None or seam["kind"] in ("end lap", "T-joint"):
             if same_name(found["name"]) in within:
-                yield Piece(found, None)
+                yield HiddenPiece(found, None)
         elif seam["kind"] != "detail":
             length = seam["length_m"]
             far = high if length is None else min(high, length)
             if far > low:
                 whole = low <= 0 and length is not None and far >= length
-                yield Piece(found, None if whole else (max(0.0, low), far))
+                yield HiddenPiece(found, None if whole else (max(0.0, low), far))
 
 
-def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[Piece]:
+def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[HiddenPiece]:
     """What of placed seams lies between two lines of the plan, along x, y or both."""
     for found in seams:
         seam, ends = found["seam"], on_plan.ends(found["seam"])
@@ -193,10 +193,10 @@ def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[Piece
             low, high = max(low, one[0]), min(high, one[1])
         else:
             if high - low > SAME_PLACE_M or length <= SAME_PLACE_M:
-                yield Piece(found, None if (low, high) == (0.0, length) else (low, high))
+                yield HiddenPiece(found, None if (low, high) == (0.0, length) else (low, high))
 
 
-def _first(piece: Piece, doubtful: list[Stretch], slack: Tolerances) -> Iterator[First]:
+def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> Iterator[First]:
     found, state, bounds = piece.found, piece.found["state"], piece.stretch
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None

@@ -25,13 +25,13 @@ from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, to_i
 from weldcal.quantities import convert, tape_typed
 from weldcal.records.day import (
     Day,
-    Finding,
+    DayLap,
+    DaySeal,
     GoAheadNow,
-    Lap,
-    Machine,
-    Reading,
-    Seal,
-    Strip,
+    LastReading,
+    LastStrip,
+    ListedMachine,
+    OpenFinding,
     Warned,
 )
 from weldcal.records.times import stamp, zone
@@ -126,8 +126,10 @@ class Days(Service):
             read=self._read_lately(),
             last=self._strips.last_setting(),
             hot=bool(today or self._count("runs", "day = ?", day.date)),
-            strip=Strip(last["name"], tuple(s.code for s in last["shortfalls"])) if last else None,
-            waiting=(*self._answering.to_pull(day.date), *self._needing.hands_to_pull(day.date)),
+            strip=LastStrip(last["name"], tuple(s.code for s in last["shortfalls"]))
+            if last
+            else None,
+            waiting=(*self._answering.to_pull(day.date), *self._needing.by_hand_to_pull(day.date)),
             needs=self._needing.welding_needs(day.date, by_hand=by_hand),
             standing=self._newest_standing(),
             read_h=self._advising.reading_counts_h(),
@@ -148,14 +150,16 @@ class Days(Service):
         )
         return count
 
-    def _machines_listed(self) -> tuple[Machine, ...]:
+    def _machines_listed(self) -> tuple[ListedMachine, ...]:
         rows = self._reader.of_job(MachineRow, AS_LISTED)
-        return tuple(Machine(row["name"], row["dial"]) for row in rows)
+        return tuple(ListedMachine(row["name"], row["dial"]) for row in rows)
 
-    def _read_lately(self) -> tuple[Reading, ...]:
+    def _read_lately(self) -> tuple[LastReading, ...]:
         now = self._reader.now()
         return tuple(
-            Reading(name, _in_units(value, KEPT_IN[name], self._reader.job.units), _hours(at, now))
+            LastReading(
+                name, _in_units(value, KEPT_IN[name], self._reader.job.units), _hours(at, now)
+            )
             for name, (value, at) in self._last_read.conditions(stamp(now)).items()
         )
 
@@ -164,7 +168,7 @@ class Days(Service):
             return standing_of(self._go_aheads.go_ahead_stands())
         return None
 
-    def _laps_to_weld(self) -> tuple[tuple[Lap, ...], tuple[Lap, ...]]:
+    def _laps_to_weld(self) -> tuple[tuple[DayLap, ...], tuple[DayLap, ...]]:
         """Runs open, newest last; seams not welded to their end, in the order listed."""
         seams, open_ = self._roof.seams(), self._runs.open_runs()
         lengths = {row["seam_key"]: row["length_m"] for row in seams}
@@ -173,12 +177,12 @@ class Days(Service):
         left = (self._left_of(row, *found) for row, found in self._with_welded(seams, busy))
         return welding, tuple(islice((lap for lap in left if lap is not None), _TO_COME))
 
-    def _in_work(self, run: RunRow, length: float | None) -> Lap:
+    def _in_work(self, run: RunRow, length: float | None) -> DayLap:
         """A lap being welded."""
         checks = self._count(
             "bleeds", "seam_key = ? AND seen_utc >= ?", run["seam_key"], run["seen_utc"]
         )
-        return Lap(
+        return DayLap(
             run["seam"],
             self._far(run["start_m"]),
             self._end(length),
@@ -207,13 +211,13 @@ class Days(Service):
             if row["kind"] != "T-joint" and key not in busy:
                 yield row, (welded.get(key, []), then.at(last.get(key, "")))
 
-    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> Lap | None:
+    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> DayLap | None:
         """What is left to weld of a seam, from its first gap; None where it is welded to its end."""
         length = seam["length_m"]
         if done and (length is None or to_its_end(done, length, slack)):
             return None
         left = minus([(0.0, length)], done, slack) if done and length else []
-        return Lap(
+        return DayLap(
             seam["name"],
             self._far(left[0][0] if left else 0.0),
             self._end(length),
@@ -228,7 +232,7 @@ class Days(Service):
 
     def _probing_day(self) -> Day:
         now = self._reader.now()
-        walks: list[tuple[str, Lap]] = []
+        walks: list[tuple[str, DayLap]] = []
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
         warm: dict[str, str] = {}
@@ -247,7 +251,7 @@ class Days(Service):
                 hidden.append(found["name"])
         walks.sort(key=lambda walk: walk[0])
         findings = [
-            Finding(row["name"], row["seam"], row["kind"], self._place(row))
+            OpenFinding(row["name"], row["seam"], row["kind"], self._place(row))
             for row in self._reader.of_job(FindingRow, AS_SEEN)
             if (row["seam"], row["name"]) in open_
         ]
@@ -264,7 +268,7 @@ class Days(Service):
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, Lap]]:
+    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, DayLap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
         rows, state = found["rows"], found["state"]
         walks = []
@@ -272,7 +276,7 @@ class Days(Service):
             of = [r for r in rows.runs if _meets(r, start, end)]
             last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
-            lap = Lap(
+            lap = DayLap(
                 found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
             walks.append((str(last["cold_utc"]), last["seen_utc"], lap))
@@ -280,7 +284,7 @@ class Days(Service):
             mends = [m for m in rows.mends if m["finding"] == finding["id"]]
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
             mended = max(mends, key=lambda mend: mend["seen_utc"])
-            lap = Lap(
+            lap = DayLap(
                 found["name"],
                 self._far(min(a for a, _b in places)),
                 self._far(max(b for _a, b in places)),
@@ -306,7 +310,7 @@ class Days(Service):
                 Warned(run, rows[0]["seam"], tuple(r["code"] for r in rows))
                 for run, rows in warned.items()
             ),
-            seal=Seal(seals[-1]["name"], bool(seals[-1]["handed"])) if seals else None,
+            seal=DaySeal(seals[-1]["name"], bool(seals[-1]["handed"])) if seals else None,
         )
 
     def _end(self, m: float | None) -> str | None:

@@ -18,7 +18,7 @@ from weldcal.book.machines import offset_at
 from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.quality.go_ahead_rules import STRIP_AGAIN
 from weldcal.records.times import stamp
 from weldcal.row_types import MachineRow, StripRow
@@ -37,10 +37,10 @@ if TYPE_CHECKING:
         Advice,
         CardLine,
         DayState,
-        Question,
         Reach,
         Report,
-        Step,
+        SpeedQuestion,
+        SpeedStep,
         Window,
     )
     from weldcal.physics.sheet_path import Sky
@@ -126,12 +126,12 @@ class Dialling(Service):
         conditions: dict[str, float],
         carried: dict[str, str],
         sky: Sky | None,
-    ) -> Question:
+    ) -> SpeedQuestion:
         """The question, without a nozzle temperature."""
-        from weldcal.calibration import Question
+        from weldcal.calibration import SpeedQuestion
 
         hour, read = asked_hours(carried.get("sheet_c"), now)
-        return Question(
+        return SpeedQuestion(
             day=self._strips.day_of(now),
             machine=machine["name"],
             sheet=sheet,
@@ -233,7 +233,7 @@ class Dialling(Service):
         known = asked.fitted()
         return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
 
-    def day_ahead(self, asked: Asked) -> tuple[Step, ...]:
+    def day_ahead(self, asked: Asked) -> tuple[SpeedStep, ...]:
         """The steps of the rest of the day, if the sky stays as it is.
 
         Args:
@@ -347,7 +347,7 @@ class Dialling(Service):
         return min(max(chosen, machine["nozzle_low_c"]), machine["nozzle_high_c"])
 
 
-def _check_reach(dial: Dial, row: MachineRow, nozzle_c: float | None) -> None:
+def _check_reach(dial: MachineDial, row: MachineRow, nozzle_c: float | None) -> None:
     """Refuse what no setting of a machine can give.
 
     Raises:
@@ -371,7 +371,7 @@ def _check_reach(dial: Dial, row: MachineRow, nozzle_c: float | None) -> None:
         )
 
 
-def _reach(dial: Dial, row: MachineRow, offset: float) -> Reach:
+def _reach(dial: MachineDial, row: MachineRow, offset: float) -> Reach:
     from weldcal.calibration import Reach
 
     speeds = tuple(speed for _mark, speed in dial.settings())

@@ -17,12 +17,12 @@ from msgspec.structs import replace
 from weldcal.book import dossier_record as record
 from weldcal.book import integrity
 from weldcal.book.core import Service
-from weldcal.book.dossier_facts import Names, count_marks
+from weldcal.book.dossier_facts import PeopleNames, count_marks
 from weldcal.book.faulting import probed_pieces
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
 from weldcal.row_types import (
     AreaRow,
@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.keeping import Keeping
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.sampling import Sampling
@@ -131,7 +131,7 @@ class Dossiers(Service):
     _fits: DayFits
     _keeping: Keeping
     _limits: Limits
-    _marks: Marks
+    _marks: Marking
     _on_seams: OnSeams
     _roof: SeamStates
     _sampling: Sampling
@@ -143,7 +143,7 @@ class Dossiers(Service):
     _traces: Traces
     _upkeep: Upkeep
 
-    def dossier(self, *, people: bool = True, beat: Beat = silent) -> Dossier:
+    def dossier(self, *, people: bool = True, on_progress: Progress = no_progress) -> Dossier:
         """Gather the dossier of the job.
 
         Args:
@@ -151,21 +151,21 @@ class Dossiers(Service):
             beat: hears how far it is.
         """
         names = self._people(people)
-        faults = self._sealing.verify(beat)[1] + self._keeping.photo_faults(beat)
-        beat(_("clocks"), 0, 0)
+        faults = self._sealing.verify(on_progress)[1] + self._keeping.photo_faults(on_progress)
+        on_progress(_("clocks"), 0, 0)
         clocks = self._keeping.clock_warnings()
         marks: dict[str, Counted] = {}
-        seams = self._summing.summed(marks, beat)
+        seams = self._summing.summed(marks, on_progress)
         wanted = self._with_pages(seams)
-        beat(_("traces"), 0, 0)
+        on_progress(_("traces"), 0, 0)
         traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams)
-        beat(_("doubts"), 0, 0)
+        on_progress(_("doubts"), 0, 0)
         doubts = self._summing.doubts()
         strips = self._strips.strips()
         conditions = self._summing.marked(MarkedConditions, "conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
-        fits, unfitted = self._fits.latest(strips, beat)
+        fits, unfitted = self._fits.latest(strips, on_progress)
         return self._named(
             names,
             _Gathered(
@@ -190,7 +190,7 @@ class Dossiers(Service):
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
-    def _named(self, names: Names, found: _Gathered) -> Dossier:
+    def _named(self, names: PeopleNames, found: _Gathered) -> Dossier:
         """The dossier, people's names put out where they are not to be shown.
 
         Names are numbered in the order met: the order below is that of the numbers.
@@ -245,32 +245,32 @@ class Dossiers(Service):
             other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _TOLD},
         )
 
-    def _integrity(self, names: Names, seams: list[SeamFacts]) -> list[Tell]:
+    def _integrity(self, names: PeopleNames, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""
         told = integrity.tell(self._reader, self._marks, seams)
         if names.shown:
             return told
         return [replace(one, names=()) if one.code == "alike" else one for one in told]
 
-    def _settled_forks(self, names: Names) -> list[str]:
+    def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""
         return [
             f"{one.device} {one.seq}: {one.done} ({names(one.by)}, {one.at[:16]})"
             for one in verifying.settled_forks(self._reader.reading())
         ]
 
-    def _seals(self, names: Names) -> list[HandedSeal]:
+    def _seals(self, names: PeopleNames) -> list[HandedSeal]:
         """The seals, without the names of those to whom they were handed."""
         return [{**seal, "handed": names.all(seal["handed"])} for seal in self._sealing.seals()]
 
-    def _start_up(self, names: Names) -> list[ListLine]:
+    def _start_up(self, names: PeopleNames) -> list[ListLine]:
         """The start-up list, without the names of those who answered."""
         return [
             replace(one, answer=names.mask(one.answer)) if one.answer else one
             for one in self._upkeep.start_up()
         ]
 
-    def _leaks(self, names: Names) -> list[LeakNow]:
+    def _leaks(self, names: PeopleNames) -> list[LeakNow]:
         """Leaks and what was done about them, without names."""
         return [
             replace(one, row=names.mask(one.row), steps=names.all(one.steps))
@@ -293,13 +293,13 @@ class Dossiers(Service):
             ),
         )
 
-    def _people(self, shown: bool) -> Names:
+    def _people(self, shown: bool) -> PeopleNames:
         """Names, those on the job's list first, so that free text is searched for them."""
-        names = Names(shown)
+        names = PeopleNames(shown)
         names.all([{"who": name} for name in self._marks.listed("people")])
         return names
 
-    def _lists(self, names: Names) -> Lists:
+    def _lists(self, names: PeopleNames) -> Lists:
         """The job's lists; people's initials are names too."""
         people: list[PersonRow] = [
             {
@@ -352,7 +352,7 @@ def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:
     return sorted(found.items(), key=lambda kind: (-kind[1], kind[0]))
 
 
-def _without_names(found: SeamTrace, names: Names) -> SeamTrace:
+def _without_names(found: SeamTrace, names: PeopleNames) -> SeamTrace:
     """A trace as it may be handed on: names put out where they are not to be shown."""
     return replace(
         found,

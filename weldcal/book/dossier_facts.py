@@ -1,7 +1,7 @@
 """What the dossier, the evening page and the history hold: plain values, and how rows become them.
 
 Invariant: nothing here reads a book; lengths are metres, times ISO 8601, names
-as they are or put out by `Names`.
+as they are or put out by `PeopleNames`.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ _FREE_TEXT = (
 R = TypeVar("R", bound=Mapping[str, object])
 
 
-class Names:
+class PeopleNames:
     """Names as they are, or "person 1", "person 2" in the order met."""
 
     def __init__(self, shown: bool) -> None:

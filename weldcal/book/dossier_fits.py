@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import hour_of, true_speed
-from weldcal.long_work import Beat
+from weldcal.long_work import Progress
 from weldcal.row_types import RunRow
 from weldcal.views.dossier import DayFit, FitWeather
 from weldcal.views.rows import JudgedStrip
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.knowing import Knowing
     from weldcal.book.observing import Dials, Observing
-    from weldcal.calibration import Fit, Observation, Question, Window
-    from weldcal.quality.dial import Dial
+    from weldcal.calibration import Fit, Observation, SpeedQuestion, Window
+    from weldcal.quality.dial import MachineDial
     from weldcal.row_types import MachineRow
 
 # The latest spells are drawn, no more than these.
@@ -46,7 +46,7 @@ class DayFits(Service):
     _knowing: Knowing
     _observing: Observing
 
-    def latest(self, strips: list[JudgedStrip], beat: Beat) -> tuple[list[DayFit], int]:
+    def latest(self, strips: list[JudgedStrip], on_progress: Progress) -> tuple[list[DayFit], int]:
         """The latest spells' fits, oldest first, and how many were left out.
 
         Args:
@@ -61,7 +61,7 @@ class DayFits(Service):
         fitted = _Fitted(self._knowing, self._observing.observations())
         fits = []
         for n, spell in enumerate(drawn):
-            beat(_("fits"), n, len(drawn))
+            on_progress(_("fits"), n, len(drawn))
             fit = self._fit_of(spell, runs, dials, fitted)
             if fit is not None:
                 fits.append(fit)
@@ -153,11 +153,13 @@ class _Fitted:
         return self._made[key]
 
 
-def _question(strip: JudgedStrip, machine: MachineRow, nozzle_c: float, at: FitWeather) -> Question:
+def _question(
+    strip: JudgedStrip, machine: MachineRow, nozzle_c: float, at: FitWeather
+) -> SpeedQuestion:
     """What the curve of a spell is asked for."""
-    from weldcal.calibration import Question
+    from weldcal.calibration import SpeedQuestion
 
-    return Question(
+    return SpeedQuestion(
         day=strip["day"],
         machine=strip["machine"],
         sheet=strip["sheet"],
@@ -186,7 +188,7 @@ def _weather(known: Tried) -> FitWeather:
 
 
 def _used(
-    spell: Spell, runs: dict[str, list[RunRow]], dial: Dial | None
+    spell: Spell, runs: dict[str, list[RunRow]], dial: MachineDial | None
 ) -> list[tuple[str, float, float]]:
     """Seam, speed (m/min) and length (m) of the finished runs that stand on a spell's strips."""
     return [

@@ -12,7 +12,7 @@ from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.limits import limit_defaults
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.row_types import LimitRow, WithdrawnRow
-from weldcal.views.rows import EntryCount, Head, LimitNow
+from weldcal.views.rows import DeviceHead, EntryCount, LimitNow
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -97,14 +97,14 @@ def day_counts(reader: JobReader) -> dict[str, dict[str, int]]:
     return dict(sorted(found.items()))
 
 
-def heads(reader: JobReader) -> list[Head]:
+def heads(reader: JobReader) -> list[DeviceHead]:
     """The last entry of every device.
 
     Args:
         reader: of the book.
     """
     return reader.select(
-        Head,
+        DeviceHead,
         "SELECT device, seq, hash FROM entries e WHERE seq = "
         "(SELECT max(seq) FROM entries WHERE device = e.device) ORDER BY device, hash",
     )

@@ -12,19 +12,11 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
-from weldcal.book.kept import Kept
+from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
+from weldcal.quality.bracket import Bracketed
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.doubt import (
-    BLEED,
-    PEEL,
-    PROBE,
-    Bracketed,
-    Check,
-    Cut,
-    Doubts,
-    Welded,
-)
+from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
@@ -156,8 +148,8 @@ class Doubting:
         self._limits = limits
         self._roof = roof
         self._runs = runs
-        self._laid: Kept[Bracketed] = Kept(reader)
-        self._doubted: Kept[Doubts] = Kept(reader)
+        self._laid: JobCache[Bracketed] = JobCache(reader)
+        self._doubted: JobCache[Doubts] = JobCache(reader)
 
     def doubt(self) -> Doubts:
         """All that failures put in doubt, in the order of welding, but their own place once mended."""

@@ -25,9 +25,9 @@ from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
 from weldcal.log import chain
 from weldcal.log.entry import Entry
 from weldcal.log.photos import sync_folder
-from weldcal.long_work import whole
+from weldcal.long_work import atomic_write
 from weldcal.records.common import Seen
-from weldcal.records.day import ROLES, Day, Draft, Person
+from weldcal.records.day import ROLES, Day, Draft, ListedPerson
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import PersonRow
@@ -75,7 +75,7 @@ class Drafts:
             units=job.units,
             zone=job.zone,
             typist=typist,
-            people=tuple(Person(row["name"], _role(row["role"])) for row in people),
+            people=tuple(ListedPerson(row["name"], _role(row["role"])) for row in people),
         )
 
     def clock(self) -> datetime:
@@ -147,7 +147,7 @@ class Drafts:
         path = self._draft_path(draft.person, draft.role, self._window)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            with whole(path) as out:
+            with atomic_write(path) as out:
                 out.write(msgspec.json.encode(draft))
             sync_folder(path.parent)
         except OSError as error:

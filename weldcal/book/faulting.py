@@ -15,7 +15,7 @@ from msgspec import Struct
 from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
-from weldcal.quality.faults import Piece
+from weldcal.quality.faults import ProbedPiece
 from weldcal.row_types import FindingRow, RunRow
 from weldcal.rules.cold import probes
 from weldcal.rules.tolerance import Tolerances
@@ -99,7 +99,7 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
     return Faulted(lengths, laid)
 
 
-def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
+def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
     """The probed part of every finished run of a job, with the faults on it by kind.
 
     Args:
@@ -112,7 +112,9 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[Piece]:
         if one.run and one.on_probed:
             kinds[one.run["id"]][one.fault["kind"]] += 1
     return [
-        Piece(probed_m, kinds.get(run, {})) for run, probed_m in found.probed_m.items() if probed_m
+        ProbedPiece(probed_m, kinds.get(run, {}))
+        for run, probed_m in found.probed_m.items()
+        if probed_m
     ]
 
 

@@ -160,5 +160,5 @@ class BookFile:
 
         with store.transaction(connection):
             if schema_version(connection) < SCHEMA_VERSION:  # another may have done it meanwhile
-                store.copy_beside(self.path, f"before-{SCHEMA_VERSION}")
+                store.safety_copy(self.path, f"before-{SCHEMA_VERSION}")
                 schema.rebuild(connection)

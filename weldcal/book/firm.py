@@ -9,13 +9,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book import device
-from weldcal.book.kept import Kept
+from weldcal.book.kept import JobCache
 from weldcal.errors import Unheard
 from weldcal.log import store
 from weldcal.records.fields import same_name
 from weldcal.row_types import JobRow, SameRow
-from weldcal.rules.same_thing import Key, Named, Said, one_thing
-from weldcal.views.passport import Called
+from weldcal.rules.same_thing import Key, NamedThing, SaidSame, one_thing
+from weldcal.views.passport import CalledOnJob
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Firm:
 
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
-        self._grouped: Kept[dict[Key, int]] = Kept(reader)
+        self._grouped: JobCache[dict[Key, int]] = JobCache(reader)
 
     def groups(self, what: str) -> dict[Key, int]:
         """The number of its group for each (job, folded name) of a kind of thing.
@@ -66,19 +66,19 @@ class Firm:
             "ORDER BY j.tick, j.device, t.tick, t.id",
         )
         things = [
-            Named((r["job"], same_name(r["name"])), "" if r["device"] in here else r["device"])
+            NamedThing((r["job"], same_name(r["name"])), "" if r["device"] in here else r["device"])
             for r in rows
         ]
         said = self._reader.select(
             SameRow, "SELECT * FROM sames WHERE what = ? ORDER BY tick, device, id", (what,)
         )
         words = [
-            Said((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
+            SaidSame((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
             for r in said
         ]
         return one_thing(list({t.key: t for t in things}.values()), words)
 
-    def everywhere(self, what: str, name: str) -> list[Called]:
+    def everywhere(self, what: str, name: str) -> list[CalledOnJob]:
         """A thing of this job, as every job it was on calls it, this one among them; in order.
 
         A name that this job does not list is of this job alone.
@@ -87,14 +87,14 @@ class Firm:
             what: machine, sheet, instrument or person.
             name: as this job lists it.
         """
-        here = Called(self._reader.job.id, self._reader.job.name, name)
+        here = CalledOnJob(self._reader.job.id, self._reader.job.name, name)
         groups = self.groups(what)
         mine = groups.get((self._reader.job.id, same_name(name)))
         if mine is None:
             return [here]
         return [c for c in self.called(what) if groups[c.job, same_name(c.name)] == mine]
 
-    def called(self, what: str) -> list[Called]:
+    def called(self, what: str) -> list[CalledOnJob]:
         """Everything of a kind that any job lists, by jobs in the order they began.
 
         Args:
@@ -105,7 +105,7 @@ class Firm:
             f"SELECT t.job, j.name AS job_name, t.name FROM {TABLE[what]} t "
             "JOIN jobs j ON j.id = t.job ORDER BY j.tick, j.device, t.tick, t.id",
         )
-        return [Called(row["job"], row["job_name"], row["name"]) for row in rows]
+        return [CalledOnJob(row["job"], row["job_name"], row["name"]) for row in rows]
 
     def other_job(self, name: str) -> JobRow:
         """The row of another job.

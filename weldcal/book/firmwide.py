@@ -18,7 +18,7 @@ from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out
 from weldcal.book.whole import Book
 from weldcal.quality.coverage import total
-from weldcal.quality.made import Made, MadeRun, MadeStrip
+from weldcal.quality.made import MadeRun, MadeStrip, MadeWith
 from weldcal.records.fields import same_name
 from weldcal.row_types import SeamRow, SheetRow
 from weldcal.tables.columns import utc
@@ -79,13 +79,13 @@ class ToldMeasure(MadeRow):
     by: str
 
 
-class Observed(OfJob):
+class ObservedRow(OfJob):
     """A strip or check as the computation takes it; `body` is JSON."""
 
     body: str
 
 
-class RoofRow(TypedDict):
+class FirmRoof(TypedDict):
     """How a roof stands; `machines_out` are names, with commas between."""
 
     id: str
@@ -110,8 +110,8 @@ class Facts(Struct, frozen=True):
     told_strips: list[ToldStrip]
     told_runs: list[ToldRun]
     told_measures: list[ToldMeasure]
-    observations: list[Observed]
-    roofs: list[RoofRow]
+    observations: list[ObservedRow]
+    roofs: list[FirmRoof]
 
     def rows(self, table: str) -> Sequence[Mapping[str, object]]:
         """The rows of a table.
@@ -140,8 +140,8 @@ FACTS: dict[str, dict[str, type]] = {
     "told_strips": _columns(ToldStrip),
     "told_runs": _columns(ToldRun),
     "told_measures": _columns(ToldMeasure),
-    "observations": _columns(Observed),
-    "roofs": _columns(RoofRow),
+    "observations": _columns(ObservedRow),
+    "roofs": _columns(FirmRoof),
 }
 
 
@@ -167,7 +167,7 @@ def facts(book: Book) -> Facts:
     )
 
 
-def _made_with(made: Made, job: str, kinds: dict[str, str]) -> MadeRow:
+def _made_with(made: MadeWith, job: str, kinds: dict[str, str]) -> MadeRow:
     return {
         "id": made.id,
         "job": job,
@@ -211,7 +211,7 @@ def _run(run: MadeRun, seam: SeamRow | None, made: MadeRow) -> ToldRun:
     }
 
 
-def _observations(book: Book, kinds: dict[str, str]) -> list[Observed]:
+def _observations(book: Book, kinds: dict[str, str]) -> list[ObservedRow]:
     """Strips and checks as the computation takes them, where bleed-out judges the sheet."""
     return [
         {
@@ -230,7 +230,7 @@ def _observations(book: Book, kinds: dict[str, str]) -> list[Observed]:
     ]
 
 
-def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> RoofRow:
+def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> FirmRoof:
     """How the roof stands, in a few numbers."""
     seams, job = book.roof.view(), book.job
     days = sorted({made.day for made in (*strips, *runs)})

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from weldcal.book.seam_rows import WalkOn
 
 
-class Cover(Struct, frozen=True):
+class HowHidden(Struct, frozen=True):
     """How a lap is hidden.
 
     Attributes:
@@ -132,7 +132,7 @@ class Hiding(Service):
 
     _reader: JobReader
 
-    def covers(self) -> dict[str, Cover]:
+    def covers(self) -> dict[str, HowHidden]:
         """Laps hidden now, by key. Opened ones are not."""
         opened: dict[str, str] = {}
         for opening in self._reader.select(
@@ -141,13 +141,13 @@ class Hiding(Service):
             (self._reader.job.id,),
         ):
             opened[opening["seam_key"]] = opening["seen_utc"]
-        found: dict[str, Cover] = {}
+        found: dict[str, HowHidden] = {}
         for row in self._reader.of_job(CoverRow, AS_SEEN):
             for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:
                     continue
-                before = found.get(key, Cover())
-                found[key] = Cover(
+                before = found.get(key, HowHidden())
+                found[key] = HowHidden(
                     was.whole or before.whole,
                     before.parts + was.parts,
                     before.unprobed or was.unprobed,
@@ -165,17 +165,17 @@ class Hiding(Service):
         )
         return frozenset(rows)
 
-    def hides(self, row: _Hides) -> dict[str, Cover]:
+    def hides(self, row: _Hides) -> dict[str, HowHidden]:
         """What one cover-up hides, by key.
 
         Args:
             row: of the cover-up.
         """
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
-        found = {key: Cover(at, (), key in unprobed) for key in json.loads(row["seams"])}
+        found = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
         for key, low, high in json.loads(row["stretches"]):
-            before = found.get(key, Cover(None, (), key in unprobed))
-            found[key] = Cover(None, (*before.parts, (at, (low, high))), key in unprobed)
+            before = found.get(key, HowHidden(None, (), key in unprobed))
+            found[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
         return found
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:

@@ -19,7 +19,7 @@ from weldcal.views.rows import MarkedWalk
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
 
 _MOST = 12
 # Path of a value, its last part -> what it says of a failure.
@@ -64,7 +64,7 @@ class _Checked(TypedDict):
     checked: int
 
 
-def tell(reader: JobReader, marks: Marks, seams: Sequence[SeamFacts]) -> list[Tell]:
+def tell(reader: JobReader, marks: Marking, seams: Sequence[SeamFacts]) -> list[Tell]:
     """Every question, counted.
 
     Args:
@@ -180,7 +180,7 @@ def _flagged(code: str, seams: Sequence[SeamFacts], flag: str, *, of_walked: boo
     return _named(code, [s.name for s in asked if flag in s.flags], len(asked))
 
 
-def _marked(reader: JobReader, marks: Marks, code: str, mark: str) -> Tell:
+def _marked(reader: JobReader, marks: Marking, code: str, mark: str) -> Tell:
     walks = reader.of_job(WalkRow)
     rows = marks.marked(MarkedWalk, walks)
     timed = [row for row in rows if row["started_utc"] and row["ended_utc"]]

@@ -15,7 +15,7 @@ from typing import TypeVar, cast
 from msgspec import convert
 
 from weldcal import settings
-from weldcal.book.core import JobRow, Named
+from weldcal.book.core import CurrentJob, Named
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
 from weldcal.errors import (
@@ -47,7 +47,7 @@ V = TypeVar("V", str, int, float)
 N = TypeVar("N", bound=Mapping[str, object])
 
 
-class Found(Named):
+class NamedRecord(Named):
     """A record by its short name, and the table it is in."""
 
     table: str
@@ -71,7 +71,7 @@ class JobReader:
         self._file = file
         self.job_name = job or settings.job_name()
         self.by = by or settings.person()
-        self._job_kept: tuple[tuple[int, int, int, str | None], JobRow] | None = None
+        self._job_kept: tuple[tuple[int, int, int, str | None], CurrentJob] | None = None
 
     @property
     def path(self) -> Path:
@@ -176,7 +176,7 @@ class JobReader:
         return found[0] if found else None
 
     @property
-    def job(self) -> JobRow:
+    def job(self) -> CurrentJob:
         """The job worked on: the one named, else the last used, else the newest.
 
         Raises:
@@ -188,7 +188,7 @@ class JobReader:
             self._job_kept = (now, self._job())
         return self._job_kept[1]
 
-    def _job(self) -> JobRow:
+    def _job(self) -> CurrentJob:
         jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
             raise NoJob
@@ -202,7 +202,7 @@ class JobReader:
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
                 raise Unheard(what=_("job"), text=wanted, known=known)
-        return convert(chosen[-1], JobRow)
+        return convert(chosen[-1], CurrentJob)
 
     def now(self) -> datetime:
         """The present, on the job's clock."""
@@ -263,7 +263,7 @@ class JobReader:
         moment = read_time(at, now, _("time")) if at else now
         return Seen(at=stamp(moment), by=self.person(by), instrument=instrument)
 
-    def find(self, name: str) -> Found:
+    def find(self, name: str) -> NamedRecord:
         """What a short name is the name of.
 
         Args:

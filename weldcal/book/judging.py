@@ -25,7 +25,7 @@ from weldcal.physics.power import (
     drop,
     thinnest,
 )
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.quality.measure import (
     Measured,
     heat_check,
@@ -190,14 +190,14 @@ class Judging(Service):
         return None, air
 
 
-def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> Dial:
+def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> MachineDial:
     """The dial as listed; bare marks that were not listed as first measured."""
     marks = {float(mark): float(speed) for mark, speed in json.loads(machine["marks"])}
     if machine["dial"] == "mark":
         for one in measures:
             if one["mark"] is not None and one["speed_m_per_min"] is not None:
                 marks.setdefault(one["mark"], one["speed_m_per_min"])
-    return Dial(
+    return MachineDial(
         machine["dial"],
         machine["dial_low"],
         machine["dial_high"],

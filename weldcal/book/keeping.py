@@ -14,7 +14,7 @@ from msgspec import Struct
 from weldcal.book import device
 from weldcal.book.core import Service
 from weldcal.log import chain, pack, photos, store, verifying
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.tables.schema import TABLES
 from weldcal.views.seal import Sealed
 from weldcal.words import _
@@ -51,7 +51,11 @@ class Keeping(Service):
     _sealing: Sealing
 
     def examine(
-        self, code: str | None = None, beat: Beat = silent, *, key: str | None = None
+        self,
+        code: str | None = None,
+        on_progress: Progress = no_progress,
+        *,
+        key: str | None = None,
     ) -> Examined:
         """Everything recomputed, of one moment: chain, tables, photos, clocks, and a seal by its code.
 
@@ -64,8 +68,8 @@ class Keeping(Service):
             Mistyped: `code` is no code.
         """
         with self._reader.snapshot():
-            count, faults = self._sealing.verify(beat)
-            faults += self.photo_faults(beat)
+            count, faults = self._sealing.verify(on_progress)
+            faults += self.photo_faults(on_progress)
             sealed = None
             if code is not None:
                 sealed, broken = self._sealing.verify_seal(code, key)
@@ -79,7 +83,7 @@ class Keeping(Service):
         with store.trouble(self._reader.path):
             return verifying.clock_warnings(self._reader.reading())
 
-    def photo_faults(self, beat: Beat = silent) -> list[chain.Fault]:
+    def photo_faults(self, on_progress: Progress = no_progress) -> list[chain.Fault]:
         """Photos the record names that are not beside the book as they were.
 
         Args:
@@ -92,13 +96,13 @@ class Keeping(Service):
         )
         return [
             chain.Fault(entry.id, "photo", name, wrong)
-            for entry in counted(chain.readable(naming), _("photos"), 0, beat)
+            for entry in with_progress(chain.readable(naming), _("photos"), 0, on_progress)
             for name in pack.named_photos(entry.payload)
             if (wrong := photos.fault(self._reader.path, name)) is not None
         ]
 
     def export(
-        self, folder: Path, *, people: bool = True, beat: Beat = silent
+        self, folder: Path, *, people: bool = True, on_progress: Progress = no_progress
     ) -> Iterator[tuple[str, int]]:
         """Write every table as CSV and JSON Lines; yields each table's name and rows.
 
@@ -112,7 +116,9 @@ class Keeping(Service):
         """
         from weldcal.tables import exports
 
-        return exports.write_all(self._reader.reading(), folder, people=people, beat=beat)
+        return exports.write_all(
+            self._reader.reading(), folder, people=people, on_progress=on_progress
+        )
 
     def schema(self) -> dict[str, list[str]]:
         """Tables and their columns."""

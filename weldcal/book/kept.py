@@ -10,7 +10,7 @@ from weldcal.book.job_reader import JobReader
 T = TypeVar("T")
 
 
-class Kept(Generic[T]):
+class JobCache(Generic[T]):
     """What was answered of one job, by key, as long as nobody wrote to the book."""
 
     def __init__(self, reader: JobReader) -> None:

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.records.fields import same_name
 from weldcal.row_types import JobRow, SheetRow
 from weldcal.words import _
@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.preferences import Preferences
     from weldcal.book.whole import Book
-    from weldcal.calibration import From, Known, Window
+    from weldcal.calibration import From, KnownNames, Window
     from weldcal.calibration.job_said import JobSaid
     from weldcal.calibration.keys import Who
-    from weldcal.calibration.knowledge import Job, Knowledge
-    from weldcal.log.knowledge import File
+    from weldcal.calibration.knowledge import Knowledge, TaughtJob
+    from weldcal.log.knowledge import KnowledgeRead
 
 
 FORM = 2  # of what is kept here, and of the numbers it is worked out with (priors, pooling)
@@ -71,7 +71,7 @@ class Knowing(Service):
 
     def firm_knows(
         self, machine: str, sheet: str, window: Window
-    ) -> tuple[Known | None, From | None]:
+    ) -> tuple[KnownNames | None, From | None]:
         """What other jobs taught, with this job's names; and from how many. None, where nothing.
 
         A knowledge file taken in comes before the other jobs of this book, unless this very job
@@ -83,16 +83,16 @@ class Knowing(Service):
         """
         if not window.by_bleed_out:
             return None, None
-        from weldcal.calibration.knowledge import Known
+        from weldcal.calibration.knowledge import KnownNames
 
         found = self._from_file() or self._from_book(machine, sheet, window)
         if found is None:
             return None, None
-        known = Known(*found)
+        known = KnownNames(*found)
         return known, known.knowledge.rests_on(machine, sheet, known.who)
 
     def learn(
-        self, without: Iterable[str] = (), beat: Beat = silent
+        self, without: Iterable[str] = (), on_progress: Progress = no_progress
     ) -> tuple[Knowledge, dict[str, dict[str, str]]]:
         """Learn from every job of the book.
 
@@ -110,16 +110,20 @@ class Knowing(Service):
 
         left = {self._firm.other_job(name)["id"] for name in without}
         rows = self._reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
-        jobs = self._taught_by([r for r in rows if r["id"] not in left], beat)
+        jobs = self._taught_by([r for r in rows if r["id"] not in left], on_progress)
         if not jobs:
             raise NoneYet(
                 what=_("strip"), then=_("Knowledge comes of strips: weldcal strip record")
             )
-        beat(_("levels"), 0, 0)
+        on_progress(_("levels"), 0, 0)
         return learn(jobs), self._names_known({job.key for job in jobs})
 
     def write_knowledge(
-        self, path: Path, without: Iterable[str] = (), key: Path | None = None, beat: Beat = silent
+        self,
+        path: Path,
+        without: Iterable[str] = (),
+        key: Path | None = None,
+        on_progress: Progress = no_progress,
     ) -> tuple[Knowledge, str]:
         """Learn, and write the knowledge file.
 
@@ -139,12 +143,12 @@ class Knowing(Service):
         from weldcal import __version__
         from weldcal.log import knowledge
 
-        found, names = self.learn(without, beat)
+        found, names = self.learn(without, on_progress)
         made = self._reader.now().date().isoformat()
         digest = knowledge.write(path, found, names, made=made, program=__version__, key=key)
         return found, digest
 
-    def met_by(self, file: File) -> tuple[dict[str, dict[str, int]], bool]:
+    def met_by(self, file: KnowledgeRead) -> tuple[dict[str, dict[str, int]], bool]:
         """On how many of its jobs a file met this job's machines and sheets.
 
         Args:
@@ -154,7 +158,7 @@ class Knowing(Service):
             Counts by name, for `machines` and for `sheets`; and whether this job is one of the
             file's.
         """
-        _knowledge, who = self._told_by(file)
+        _knowledge, who = self._read_file(file)
         known = file.knowledge.jobs
         machines = {
             name: sum(key in job.machines for job in known) for name, key in who.machines.items()
@@ -165,7 +169,7 @@ class Knowing(Service):
         }
         return {"machines": machines, "sheets": sheets}, file.has_job(self._reader.job.id)
 
-    def take_knowledge(self, path: Path, key: str | None = None) -> File:
+    def take_knowledge(self, path: Path, key: str | None = None) -> KnowledgeRead:
         """Take a knowledge file in: advice rests on it from now on.
 
         Args:
@@ -193,7 +197,7 @@ class Knowing(Service):
             )
         self._preferences.keep(_FIRM, "")
 
-    def knowledge_taken(self) -> File | None:
+    def knowledge_taken(self) -> KnowledgeRead | None:
         """The knowledge file taken in; None where there is none."""
         from weldcal.log import knowledge
 
@@ -207,9 +211,9 @@ class Knowing(Service):
             return None
         if file is None or file.has_job(self._reader.job.id):
             return None
-        return self._told_by(file)
+        return self._read_file(file)
 
-    def _told_by(self, file: File) -> tuple[Knowledge, Who]:
+    def _read_file(self, file: KnowledgeRead) -> tuple[Knowledge, Who]:
         """A file's knowledge, and this job's names by its keys."""
         from weldcal.calibration.keys import SheetKey, Who
 
@@ -232,7 +236,7 @@ class Knowing(Service):
         if not rows:
             return None
         chosen = self._nearest(rows, machine, sheet)
-        jobs = self._taught_by(chosen, silent)
+        jobs = self._taught_by(chosen, no_progress)
         if not jobs:
             return None
         return self._pooled(jobs), self._who(self._reader.job.id)
@@ -251,7 +255,7 @@ class Knowing(Service):
         kept = sorted(rows, key=told, reverse=True)[:MOST_JOBS]
         return sorted(kept, key=lambda row: order[row["id"]])
 
-    def _pooled(self, jobs: Sequence[Job]) -> Knowledge:
+    def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:
         """The jobs pooled; kept, and pooled anew only where one of them changed."""
         from weldcal.calibration.knowledge import Knowledge, learn
 
@@ -265,17 +269,17 @@ class Knowing(Service):
         self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, made.plain())
         return made
 
-    def _taught_by(self, rows: Sequence[JobRow], beat: Beat) -> list[Job]:
+    def _taught_by(self, rows: Sequence[JobRow], on_progress: Progress) -> list[TaughtJob]:
         """What each of these jobs says, those that say nothing left out."""
-        from weldcal.calibration.knowledge import Job
+        from weldcal.calibration.knowledge import TaughtJob
 
         marks = self._marks()
         found = []
         for n, row in enumerate(rows):
-            beat(_("jobs"), n, len(rows))
+            on_progress(_("jobs"), n, len(rows))
             said = self._said(row, marks.get(row["id"], ""))
             if said is not None:
-                found.append(Job(row["id"], said, self._who(row["id"])))
+                found.append(TaughtJob(row["id"], said, self._who(row["id"])))
         return found
 
     def _said(self, row: JobRow, mark: str) -> JobSaid | None:
@@ -387,7 +391,7 @@ def class_of(sheet: SheetRow) -> str:
     return "|".join(parts) if any(parts) else ""
 
 
-def _plain(job: Job) -> list[object]:
+def _plain(job: TaughtJob) -> list[object]:
     return [
         job.key,
         job.said.plain(),

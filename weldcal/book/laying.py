@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
 from weldcal.quality.layout import (
-    Area,
+    Rectangle,
     Rolls,
 )
 from weldcal.quantities import Quantity
@@ -78,7 +78,7 @@ class Laying(Service):
         """The ply that each area laid out is of, by key."""
         return plies_of(self._roof.laid_areas())
 
-    def over_area(self, letter: str, over: str) -> list[Area]:
+    def over_area(self, letter: str, over: str) -> list[Rectangle]:
         """All of an area, to be laid over as the next ply.
 
         Args:
@@ -113,7 +113,7 @@ _FACES = {
 }
 
 
-def plies_of(areas: Sequence[Area]) -> dict[str, int]:
+def plies_of(areas: Sequence[Rectangle]) -> dict[str, int]:
     """The ply that each area is of, by key: 1 for the first, one more than what it lies over.
 
     Args:

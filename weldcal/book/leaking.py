@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.quality.coverage import Stretch, ordered
 from weldcal.quality.doubt import Doubt, in_doubt
-from weldcal.quality.layout import Area
+from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
 from weldcal.row_types import LeakRow, SeamRow
 from weldcal.rules import on_plan
@@ -79,7 +79,7 @@ def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str 
         if (seam := found["seam"]) and (ends := on_plan.ends(seam))
     ]
     spot, areas = (leak["x_m"], leak["y_m"]), roof.laid_areas()
-    part: list[Area] = []
+    part: list[Rectangle] = []
     mine = laps
     if areas:
         from weldcal.quality import shapes  # not before there is a plan

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from weldcal.book.kept import Kept
+from weldcal.book.kept import JobCache
 from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
@@ -51,8 +51,8 @@ class Limits:
 
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader
-        self._changes: Kept[list[str]] = Kept(reader)
-        self._accepted: Kept[Acceptance] = Kept(reader)
+        self._changes: JobCache[list[str]] = JobCache(reader)
+        self._accepted: JobCache[Acceptance] = JobCache(reader)
 
     def rules(self, of: tuple[Rule, ...] | None = None) -> tuple[Rule, ...]:
         """The go-ahead's rules with the job's own numbers where it adopted some.

@@ -19,10 +19,10 @@ from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
-from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
+from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
 from weldcal.row_types import (
     AreaRow,
     ConditionsRow,
@@ -82,7 +82,11 @@ class LookingBack(Service):
     _limits: Limits
 
     def evening(
-        self, *, day: str | None = None, ambient_c: float | None = None, beat: Beat = silent
+        self,
+        *,
+        day: str | None = None,
+        ambient_c: float | None = None,
+        on_progress: Progress = no_progress,
     ) -> Evening:
         """Gather a day's page; of a day gone by, as of its end.
 
@@ -94,11 +98,13 @@ class LookingBack(Service):
         """
         made = self._reader.now().isoformat(timespec="seconds")
         # Of the book, not of what it was that evening.
-        faults = self._sealing.faults_at_a_glance(beat)
+        faults = self._sealing.faults_at_a_glance(on_progress)
         with self._at_end_of(day) as (on, gone_by):
-            return self._evening(on, made, ambient_c, faults, beat, gone_by=gone_by)
+            return self._evening(on, made, ambient_c, faults, on_progress, gone_by=gone_by)
 
-    def day_sheet(self, day: str | None = None, beat: Beat = silent) -> tuple[Evening, DaySheet]:
+    def day_sheet(
+        self, day: str | None = None, on_progress: Progress = no_progress
+    ) -> tuple[Evening, DaySheet]:
         """Gather the daily sheet: a day's evening page and the rows that stand beside it.
 
         Args:
@@ -106,9 +112,9 @@ class LookingBack(Service):
             beat: hears how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
-        faults = self._sealing.faults_at_a_glance(beat)
+        faults = self._sealing.faults_at_a_glance(on_progress)
         with self._at_end_of(day) as (on, gone_by):
-            told = self._evening(on, made, None, faults, beat, gone_by=gone_by)
+            told = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
             mended = {mend["finding"] for mend in told.mends}
             found = self._reader.of_job(FindingRow)
             return told, DaySheet(
@@ -135,11 +141,11 @@ class LookingBack(Service):
         made: str,
         ambient_c: float | None,
         faults: list[Fault],
-        beat: Beat,
+        on_progress: Progress,
         *,
         gone_by: bool,
     ) -> Evening:
-        seams = self._summing.summed({}, beat)
+        seams = self._summing.summed({}, on_progress)
         runs = self._summing.marked(MarkedRun, "runs", day)
         walks = self._summing.marked(MarkedWalk, "walks", day)
         findings = self._summing.marked(MarkedFinding, "findings", day)
@@ -148,7 +154,7 @@ class LookingBack(Service):
         at = self._reader.now().isoformat()
         if day != self._strips.day_of(at):
             at = _last_seen([*runs, *walks, *findings, *mends, *strips])
-        beat(_("tomorrow"), 0, 0)
+        on_progress(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
         job = self._reader.by_id(JobRow, self._reader.job.id)
         return Evening(
@@ -249,7 +255,7 @@ class LookingBack(Service):
             return Started(machine, sheet, lap, why_not=error)
         return Started(machine, sheet, lap, Dialled(asked, advice, recorded=False))
 
-    def history(self, beat: Beat = silent) -> list[Past]:
+    def history(self, on_progress: Progress = no_progress) -> list[Past]:
         """What every job of the book adds to the history, in the order they began.
 
         Args:
@@ -258,7 +264,7 @@ class LookingBack(Service):
         found = []
         jobs = self._reader.names_in("jobs")
         for n, job in enumerate(jobs):
-            beat(_("jobs"), n, len(jobs))
+            on_progress(_("jobs"), n, len(jobs))
             book = self._on_job(job)
             try:
                 found.append(book.looking_back.past())
@@ -326,10 +332,10 @@ def _made_run(row: RunRow, job: str, probed_m: float, faults: int) -> MadeRun:
     )
 
 
-def _measured(row: MeasureRow, job: str) -> Made:
+def _measured(row: MeasureRow, job: str) -> MadeWith:
     """A measurement, its dial mark as the speed it shows where it shows one."""
     shown = M_PER_MIN.get(row["mark_unit"] or "")
-    return Made(
+    return MadeWith(
         id=row["id"],
         job=job,
         day=row["day"],

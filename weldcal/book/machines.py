@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
-from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.quantities import Quantity
 from weldcal.records.fields import read, usual_unit
 from weldcal.row_types import MachineRow, MeasureRow, RepairRow
@@ -23,7 +23,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
 
 R = TypeVar("R", MeasureRow, RepairRow)
 
@@ -33,7 +33,7 @@ class Machines(Service):
 
     _reader: JobReader
     _firm: Firm
-    _marks: Marks
+    _marks: Marking
 
     def machine(self, name: str) -> MachineRow:
         """A machine's row.
@@ -50,7 +50,7 @@ class Machines(Service):
             raise Unheard(what=_("machine"), text=name, known=known)
         return rows[0]
 
-    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[Dial, MachineRow]:
+    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[MachineDial, MachineRow]:
         """A machine's dial as measured up to a time, and its row.
 
         Args:
@@ -128,7 +128,7 @@ def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
     return before[-1] if before else known[0][1]
 
 
-def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None) -> Dial:
+def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None) -> MachineDial:
     """The dial of a machine with what was measured up to a time.
 
     Marks listed with the machine on this job take the place of older measurements of it.
@@ -152,7 +152,7 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed
     marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}
-    return Dial(
+    return MachineDial(
         row["dial"],
         row["dial_low"],
         row["dial_high"],

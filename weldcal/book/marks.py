@@ -162,7 +162,7 @@ def _with_marks(rows: Iterable[R], lists: _Lists) -> Iterator[tuple[R, list[str]
         yield row, marker.marks(row)
 
 
-class Marks(Service):
+class Marking(Service):
     """What is odd about a row: its time, its people, what was carried over."""
 
     _reader: JobReader
@@ -210,17 +210,17 @@ class Marks(Service):
             set(gone),
         )
 
-    def told(self, table: str, subject: str) -> tuple[Note, ...]:
+    def notes(self, table: str, subject: str) -> tuple[Note, ...]:
         """Notes of what is odd about a row just recorded: its time, its people, what was carried.
 
         Args:
             table: where its row is.
             subject: its id.
         """
-        return self.told_of(table, [subject])[subject]
+        return self.notes_of(table, [subject])[subject]
 
-    def told_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
-        """`told` of many rows at once.
+    def notes_of(self, table: str, subjects: Sequence[str]) -> dict[str, tuple[Note, ...]]:
+        """`notes` of many rows at once.
 
         Args:
             table: where their rows are.
@@ -239,10 +239,10 @@ class Marks(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                told[row["id"]] = tuple(self._told(row, marker.marks(row), known))
+                told[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
         return told
 
-    def _told(
+    def _notes(
         self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]
     ) -> Iterator[Note]:
         if self._reader.clock_back:

@@ -121,7 +121,7 @@ class Needing(Service):
         used = any(one.answer or one.added for one in self._upkeep.start_up())
         return spans(one.n for one in self._upkeep.start_up_open()) if used or unasked else None
 
-    def hands_to_pull(self, date: str) -> tuple[str, ...]:
+    def by_hand_to_pull(self, date: str) -> tuple[str, ...]:
         """Strips of a day made by hand whose pull was not tried, in order.
 
         Args:
@@ -163,7 +163,7 @@ class Needing(Service):
         me = same_name(self._reader.person())
         return any(
             permits(found.level)
-            for found in self._go_aheads.hands()
+            for found in self._go_aheads.by_hand()
             if same_name(found.strip["seen_by"]) == me
         )
 

@@ -14,7 +14,7 @@ from math import inf
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow, Service
+from weldcal.book.core import CurrentJob, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.machines import dial_at, offset_at
@@ -22,7 +22,7 @@ from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
 from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
-from weldcal.quality.dial import M_PER_MIN, Dial
+from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.row_types import BleedRow, MachineRow, MeasureRow, PeelRow
 from weldcal.rules.welded import seconds
 
@@ -189,9 +189,9 @@ class Dials:
     ) -> None:
         self.machines = machines
         self.measured = measured
-        self._made: dict[tuple[str, int], Dial] = {}
+        self._made: dict[tuple[str, int], MachineDial] = {}
 
-    def at(self, name: str, at_utc: str) -> tuple[Dial | None, MachineRow | None]:
+    def at(self, name: str, at_utc: str) -> tuple[MachineDial | None, MachineRow | None]:
         """A machine's dial at a time and its row; none where it is not listed.
 
         Args:
@@ -213,7 +213,7 @@ def _observation(
     sky: Sky | None,
     dials: Dials,
     widths: Sequence[float],
-    job: JobRow,
+    job: CurrentJob,
     on_seam_s: float | None = None,
 ) -> Observation | None:
     """A strip as the computation takes it; what was looked at on a seam, where it says when.
@@ -257,7 +257,7 @@ def _observation(
     )
 
 
-def true_speed(row: SpeedRow, dial: Dial | None) -> float | None:
+def true_speed(row: SpeedRow, dial: MachineDial | None) -> float | None:
     """Measured speed; else the speed behind the mark; else the speed typed, m/min.
 
     Args:

@@ -65,7 +65,7 @@ if TYPE_CHECKING:
 
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Markable, Marks
+    from weldcal.book.marks import Markable, Marking
     from weldcal.book.probing import Probing
 
 # Tables of what is on a seam, in the order their marks become its flags.
@@ -103,7 +103,7 @@ class OnSeams(Service):
 
     _reader: JobReader
     _limits: Limits
-    _marks: Marks
+    _marks: Marking
     _probing: Probing
 
     def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Service
 from weldcal.records.fields import same_name
 from weldcal.row_types import MeasureRow
-from weldcal.views.passport import Called, OnJob, Passport
+from weldcal.views.passport import CalledOnJob, KnownOnJob, Passport
 from weldcal.views.rows import MarkedRun
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class Passports(Service):
             apart=tuple(apart),
         )
 
-    def _on_one_job(self, what: str, thing: Called, measures: list[MeasureRow]) -> OnJob:
+    def _on_one_job(self, what: str, thing: CalledOnJob, measures: list[MeasureRow]) -> KnownOnJob:
         column = _COLUMN[what]
         book = self._on_job(thing.job_name)
         try:
@@ -73,7 +73,7 @@ class Passports(Service):
         finally:
             book.close()
         days = sorted({row["day"] for row in (*strips, *runs)})
-        return OnJob(
+        return KnownOnJob(
             job=thing.job_name,
             called=thing.name,
             first_day=days[0] if days else None,

@@ -9,9 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Service
-from weldcal.book.covering import Bounds, Covering, Piece
+from weldcal.book.covering import Bounds, Covering, HiddenPiece
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
-from weldcal.quality.layout import Area
+from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import point_on
 from weldcal.quality.outline import strips
 from weldcal.records.fields import same_name
@@ -52,11 +52,11 @@ class Plies(Service):
         start, end = ends
         axis = 1 if abs(end[1] - start[1]) <= SAME_PLACE_M else 0  # the one across the lap
         along = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
-        beside = self._rows_beside(row["area"] or "", ends, listed, axis, ordered(*along))
+        beside = self._rows_next_to(row["area"] or "", ends, listed, axis, ordered(*along))
         bands = {axis: beside, 1 - axis: ordered(*along)}
         return over, Bounds(box=(bands[0], bands[1]))
 
-    def _rows_beside(
+    def _rows_next_to(
         self,
         area: str,
         lap: tuple[Point, Point],
@@ -112,7 +112,7 @@ class Plies(Service):
         seams = list(dict.fromkeys(one.seam for one in first))
         return [Note("below_not_clean", {"area": found[0], "seams": seams})]
 
-    def not_hidden(self, area: str, bounds: Bounds) -> list[Piece]:
+    def not_hidden(self, area: str, bounds: Bounds) -> list[HiddenPiece]:
         """What of an area within bounds is not hidden yet.
 
         Args:
@@ -126,6 +126,6 @@ class Plies(Service):
         ]
 
 
-def _spans(area: Area) -> tuple[Stretch, Stretch]:
+def _spans(area: Rectangle) -> tuple[Stretch, Stretch]:
     """A rectangle's stretches along x and y."""
     return (area.x_m, area.x_m + area.length_x_m), (area.y_m, area.y_m + area.length_y_m)

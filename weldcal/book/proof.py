@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from weldcal.log import chain, seal, signing, store, verifying
 from weldcal.log.entry import Entry
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.records.codec import decode
 from weldcal.records.seal import Seal
 from weldcal.records.times import moment_of
@@ -37,7 +37,9 @@ class Since(Struct, frozen=True):
     clocks_back: int
 
 
-def check(connection: sqlite3.Connection, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
+def check(
+    connection: sqlite3.Connection, on_progress: Progress = no_progress
+) -> tuple[int, list[chain.Fault]]:
     """Recompute the chain, derive the tables anew, check the schema and every seal recorded.
 
     Args:
@@ -49,16 +51,16 @@ def check(connection: sqlite3.Connection, beat: Beat = silent) -> tuple[int, lis
     """
     from weldcal.tables import compare
 
-    read = verifying.read_chain(connection, beat)
+    read = verifying.read_chain(connection, on_progress)
     faults = verifying.schema_faults(connection) + read.faults
     if schema_version(connection) == SCHEMA_VERSION:  # another's are made anew when it is opened
-        faults += compare.table_faults(connection, beat)
+        faults += compare.table_faults(connection, on_progress)
     for entry in read.seals:
         faults += seal_faults(entry, read.links, signed=signing.possible())
     return chain.count_entries(connection), faults
 
 
-def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
+def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
     """Tables derived anew from the entries; their guards put right; in one transaction.
 
     Args:
@@ -69,7 +71,7 @@ def make_anew(connection: sqlite3.Connection, beat: Beat = silent) -> None:
 
     with store.transaction(connection):
         verifying.put_schema_right(connection)
-        schema.rebuild(connection, beat)
+        schema.rebuild(connection, on_progress)
 
 
 def open_forks(connection: sqlite3.Connection) -> list[verifying.EntryAt]:

@@ -32,11 +32,11 @@ if TYPE_CHECKING:
     from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
     from weldcal.book.machines import Machines
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.intake.probe_line import ProbeLine
-    from weldcal.intake.strip_line import Names, StripLine
+    from weldcal.intake.strip_line import ListedNames, StripLine
 
 
 # What stays as it is on a machine until somebody sets it otherwise.
@@ -60,16 +60,18 @@ class Quick(Service):
     _reader: JobReader
     _limits: Limits
     _machines: Machines
-    _marks: Marks
+    _marks: Marking
     _roof: SeamStates
     _runs: Runs
     _last_read: LastRead
 
-    def names(self) -> Names:
+    def names(self) -> ListedNames:
         """The machines and sheets a line may name."""
-        from weldcal.intake.strip_line import Names
+        from weldcal.intake.strip_line import ListedNames
 
-        return Names(tuple(self._marks.listed("machines")), tuple(self._marks.listed("sheets")))
+        return ListedNames(
+            tuple(self._marks.listed("machines")), tuple(self._marks.listed("sheets"))
+        )
 
     def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
         """The strip a line says, the rest as on the last strip and as last read.

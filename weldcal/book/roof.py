@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 from weldcal.book.core import Named, Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, SeamRows
-from weldcal.book.seams import Beside, SeamFound, name_of
+from weldcal.book.seams import SeamContext, SeamFound, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
-from weldcal.quality.layout import Area
+from weldcal.quality.layout import Rectangle
 from weldcal.quality.seam import SeamState
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types import AmendmentRow, SeamRow, WithdrawnRow
@@ -81,7 +81,7 @@ class SeamStates(Service):
             only = f"AND seam_key IN ({', '.join('?' * len(some))})"
         return self._reader.of_job(SeamRow, f"{only} {AS_LISTED}", *some)
 
-    def laid_areas(self) -> list[Area]:
+    def laid_areas(self) -> list[Rectangle]:
         """Rectangles of the plan, in the order laid."""
         rows = self._reader.select(
             _Laid,
@@ -90,7 +90,9 @@ class SeamStates(Service):
             (self._reader.job.id,),
         )
         return [
-            Area(r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"], r["over"])
+            Rectangle(
+                r["name"], r["x_m"], r["y_m"], r["length_m"], r["width_m"], r["slope"], r["over"]
+            )
             for r in rows
         ]
 
@@ -121,18 +123,18 @@ class SeamStates(Service):
 
     def read(
         self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
-    ) -> tuple[Beside, dict[str, S]]:
+    ) -> tuple[SeamContext, dict[str, S]]:
         """What bears on seams and what is on them, and on those that they join.
 
         Args:
             keys: of these; of all, where not given.
             read: what is on seams of some keys.
         """
-        beside = self.beside(self.seams(keys))
+        beside = self.context(self.seams(keys))
         joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
         return beside, read(None if keys is None else [*keys, *joined])
 
-    def beside(self, seams: Sequence[SeamRow]) -> Beside:
+    def context(self, seams: Sequence[SeamRow]) -> SeamContext:
         """What bears on the seams listed beside their own rows.
 
         Args:
@@ -148,7 +150,7 @@ class SeamStates(Service):
             'FROM seams JOIN amendments ON "of" = seams.id WHERE seams.job = ? GROUP BY seam_key',
             (WITHDRAWN, self._reader.job.id),
         )
-        return Beside(
+        return SeamContext(
             listed=listed,
             twice=frozenset(key for key, count in counted.items() if count > 1),
             covers=self._hiding.covers(),

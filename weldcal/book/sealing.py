@@ -13,7 +13,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, seal, store
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.row_types import HandedRow, SealRow
 from weldcal.views.rows import HandedSeal
 from weldcal.views.seal import Sealed
@@ -42,7 +42,7 @@ class Sealing(Service):
             HandedRow, 'SELECT * FROM handed WHERE "of" = ? ORDER BY tick, id', (seal,)
         )
 
-    def verify(self, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
+    def verify(self, on_progress: Progress = no_progress) -> tuple[int, list[chain.Fault]]:
         """Recompute the chain, derive the tables anew, and check every seal recorded.
 
         One moment of the record is looked at, whatever others write meanwhile. The dossier,
@@ -55,9 +55,9 @@ class Sealing(Service):
             How many entries were read, and all faults.
         """
         with self._reader.snapshot() as connection, store.trouble(self._reader.path):
-            return proof.check(connection, beat)
+            return proof.check(connection, on_progress)
 
-    def faults_at_a_glance(self, beat: Beat = silent) -> list[chain.Fault]:
+    def faults_at_a_glance(self, on_progress: Progress = no_progress) -> list[chain.Fault]:
         """All faults, as `verify` finds them; none where the short check can say that all holds.
 
         For pages that are looked at all day. See `book.checked` for what that proves.
@@ -70,7 +70,7 @@ class Sealing(Service):
             stamp = self._reader.stamp
             if checked.short(connection, path, stamp):
                 return []
-            found = proof.check(connection, beat)[1]
+            found = proof.check(connection, on_progress)[1]
             if not found:
                 checked.hold(connection, path, stamp)
             return found

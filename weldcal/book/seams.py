@@ -13,12 +13,20 @@ from itertools import chain
 from msgspec import Struct
 from msgspec.structs import replace
 
-from weldcal.book.hiding import Cover
+from weldcal.book.hiding import HowHidden
 from weldcal.book.marks import ODD
 from weldcal.book.seam_rows import NOTHING, FindingOn, MendOn, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
-from weldcal.quality.seam import Found, Mend, Run, SeamRecord, SeamState, Walk, state_of
+from weldcal.quality.seam import (
+    Run,
+    SeamFinding,
+    SeamMend,
+    SeamRecord,
+    SeamState,
+    SeamWalk,
+    state_of,
+)
 from weldcal.records.odd_names import odd
 from weldcal.row_types import SeamRow
 from weldcal.rules.tolerance import Tolerances
@@ -43,7 +51,7 @@ class SeamVerdict(Struct, frozen=True):
     disagreements: tuple[Disagreement, ...]
 
 
-class Beside(Struct, frozen=True):
+class SeamContext(Struct, frozen=True):
     """What bears on seams beside their own rows.
 
     Attributes:
@@ -58,7 +66,7 @@ class Beside(Struct, frozen=True):
 
     listed: dict[str, SeamRow]
     twice: frozenset[str]
-    covers: dict[str, Cover]
+    covers: dict[str, HowHidden]
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
     slack: Tolerances
@@ -103,7 +111,7 @@ class Beside(Struct, frozen=True):
             return []
         return [EVERYWHERE] if self._all_hidden(key, cover) else cover.stretches
 
-    def _all_hidden(self, key: str, cover: Cover) -> bool:
+    def _all_hidden(self, key: str, cover: HowHidden) -> bool:
         seam = self.listed.get(key)
         return cover.all_of(seam["length_m"] if seam else None, self.slack)
 
@@ -194,7 +202,7 @@ def _seen(rows: SeamRows) -> Iterator[tuple[str, Stretch | None]]:
         yield peel["seen_utc"], None if peel["at_m"] is None else (peel["at_m"], peel["at_m"])
 
 
-def _counted(rows: SeamRows, cover: Cover | None) -> SeamRows:
+def _counted(rows: SeamRows, cover: HowHidden | None) -> SeamRows:
     """A seam's rows as they count: nobody probes what the next ply hides.
 
     Nor does a walk count that was entered after it, for a time before: nobody can look again.
@@ -202,7 +210,7 @@ def _counted(rows: SeamRows, cover: Cover | None) -> SeamRows:
     return rows if cover is None else replace(rows, walks=cover.counted(rows.walks))
 
 
-def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, beside: Beside) -> SeamRecord:
+def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, beside: SeamContext) -> SeamRecord:
     """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
 
     It has no length: what reaches its place along the side lap is a point of it.
@@ -228,7 +236,7 @@ def _reaches(start_m: float, end_m: float | None, at_m: float, slack_m: float) -
     return end_m is not None and covers([ordered(start_m, end_m)], (at_m, at_m), slack_m)
 
 
-def _record(seam: SeamRow | None, rows: SeamRows, beside: Beside) -> SeamRecord:
+def _record(seam: SeamRow | None, rows: SeamRows, beside: SeamContext) -> SeamRecord:
     slack = beside.slack.at
     return SeamRecord(
         length=seam["length_m"] if seam else None,
@@ -241,22 +249,22 @@ def _record(seam: SeamRow | None, rows: SeamRows, beside: Beside) -> SeamRecord:
     )
 
 
-def _run(r: RunOn, beside: Beside) -> Run:
+def _run(r: RunOn, beside: SeamContext) -> Run:
     done = beside.slack.at(r["finished_utc"] or r["seen_utc"])
     warned, by = r["id"] in beside.warned, r["seen_by"]
     return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], done)
 
 
-def _walk(w: WalkOn, slack_m: float) -> Walk:
+def _walk(w: WalkOn, slack_m: float) -> SeamWalk:
     began, by = w["started_utc"], w["seen_by"]
-    return Walk(w["start_m"], w["end_m"], moment(w), by, w["id"], began, slack_m)
+    return SeamWalk(w["start_m"], w["end_m"], moment(w), by, w["id"], began, slack_m)
 
 
-def _found(f: FindingOn, slack_m: float) -> Found:
+def _found(f: FindingOn, slack_m: float) -> SeamFinding:
     walk = f["walk"]
-    return Found(f["id"], f["name"], f["start_m"], f["end_m"], moment(f), walk, slack_m)
+    return SeamFinding(f["id"], f["name"], f["start_m"], f["end_m"], moment(f), walk, slack_m)
 
 
-def _mend(m: MendOn, slack_m: float) -> Mend:
+def _mend(m: MendOn, slack_m: float) -> SeamMend:
     cold = m["cold_utc"]
-    return Mend(m["finding"], m["start_m"], m["end_m"], moment(m), cold, slack_m)
+    return SeamMend(m["finding"], m["start_m"], m["end_m"], moment(m), cold, slack_m)

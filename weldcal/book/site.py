@@ -16,7 +16,7 @@ from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
 
 
 class Site(Service):
@@ -24,7 +24,7 @@ class Site(Service):
 
     _reader: JobReader
     _machines: Machines
-    _marks: Marks
+    _marks: Marking
 
     def measures(self, machine: str) -> list[MarkedMeasure]:
         """A machine's measurements, in the order they were made.

@@ -16,7 +16,14 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
-from weldcal.records.plausible import Dial, Slip, SpeedSeen, far_slip, speed_slip, weather_slips
+from weldcal.records.plausible import (
+    DialRange,
+    Slip,
+    SpeedSeen,
+    far_slip,
+    speed_slip,
+    weather_slips,
+)
 from weldcal.row_types import StripRow
 from weldcal.tables.columns import utc
 
@@ -91,21 +98,21 @@ class Slips(Service):
             return None
         return read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
 
-    def dials(self) -> list[Dial]:
+    def dials(self) -> list[DialRange]:
         """What each machine's dial goes from and to, as listed."""
         rows = self._reader.select(
             _DialListed,
             "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
             (self._reader.job.id,),
         )
-        return [Dial(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
+        return [DialRange(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
 
 
-def _same_machine(dial: Dial, machine: str) -> bool:
+def _same_machine(dial: DialRange, machine: str) -> bool:
     return same_name(dial.machine) == same_name(machine)
 
 
-def off_dial(strip: StripRow, dials: Sequence[Dial]) -> dict[str, str | float] | None:
+def off_dial(strip: StripRow, dials: Sequence[DialRange]) -> dict[str, str | float] | None:
     """Machine, low and high of a dial that does not have the strip's speed.
 
     Args:

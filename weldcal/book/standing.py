@@ -20,7 +20,7 @@ from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
 from weldcal.quality.goahead import same_setting, speaks_against
 from weldcal.quality.standing import (
-    Event,
+    LaterEvent,
     Trigger,
     Value,
     Weather,
@@ -78,7 +78,7 @@ class GoAheads(Service):
         sheet: str | None = None,
         lap: str | None = None,
         at: str | None = None,
-        extra: Event | None = None,
+        extra: LaterEvent | None = None,
         *,
         hand: str | None = None,
     ) -> GoAhead:
@@ -106,7 +106,7 @@ class GoAheads(Service):
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
         return self.verdict_on(passed[0], now, extra)
 
-    def hands(self) -> list[GoAhead]:
+    def by_hand(self) -> list[GoAhead]:
         """Who may weld by hand, with what, on what: each key's newest strip that met the limits."""
         now = stamp(self._reader.now())
         newest: dict[tuple[str, ...], TriedStrip] = {}
@@ -115,7 +115,7 @@ class GoAheads(Service):
             newest.setdefault(key, strip)
         return [self.verdict_on(strip, now) for _key, strip in sorted(newest.items())]
 
-    def verdict_on(self, strip: TriedStrip, now: str, extra: Event | None = None) -> GoAhead:
+    def verdict_on(self, strip: TriedStrip, now: str, extra: LaterEvent | None = None) -> GoAhead:
         """How one go-ahead stands: the only answer to whether a lap may be welded on it.
 
         Args:
@@ -126,7 +126,7 @@ class GoAheads(Service):
         events, seams = self._since(strip)
         today = self._strips.day_of(now)
         if today != strip["day"]:  # the new day began when it began, not when somebody asks
-            events.append(Event(self._day_start(now), today, "day"))
+            events.append(LaterEvent(self._day_start(now), today, "day"))
         if out := self._out(strip, now):
             events.append(out)
         if extra is not None:  # later than some, where it is typed late or a clock was set back
@@ -145,10 +145,10 @@ class GoAheads(Service):
         )
         first = self._first_day(strip, now, today)
         waits = self.waits(now, extra, machine=strip["machine"])
-        found = (*_told_once(moved), *first, *waits)
+        found = (*_without_repeats(moved), *first, *waits)
         return GoAhead(strip, stands(found), found, seams)
 
-    def _out(self, strip: StripRow, now: str) -> Event | None:
+    def _out(self, strip: StripRow, now: str) -> LaterEvent | None:
         """The machine of a strip taken out, as an event since the strip."""
         found = machine_out(
             self._reader,
@@ -160,7 +160,7 @@ class GoAheads(Service):
         )
         if found is None:
             return None
-        return Event(
+        return LaterEvent(
             max(found.since_s, seconds(strip["seen_local"])),
             strip["day"],
             "machine_out",
@@ -187,7 +187,7 @@ class GoAheads(Service):
     def waits(
         self,
         at: str | None = None,
-        extra: Event | None = None,
+        extra: LaterEvent | None = None,
         given: dict[str, float] | None = None,
         machine: str | None = None,
     ) -> tuple[Trigger, ...]:
@@ -213,7 +213,7 @@ class GoAheads(Service):
         found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
         return found[0] if len(found) == 1 else None
 
-    def air_now(self, at: str, extra: Event | None = None) -> Air:
+    def air_now(self, at: str, extra: LaterEvent | None = None) -> Air:
         """Conditions as last read before a time, or read with what is about to happen.
 
         Args:
@@ -244,7 +244,7 @@ class GoAheads(Service):
             day.year, day.month, day.day, begins, tzinfo=zone(self._reader.job.zone)
         ).timestamp()
 
-    def _since(self, strip: TriedStrip) -> tuple[list[Event], dict[str, str]]:
+    def _since(self, strip: TriedStrip) -> tuple[list[LaterEvent], dict[str, str]]:
         """What happened since a strip to the crew on its machine, in order; seams of its runs."""
         runs = self._runs_since(strip)
         events = [
@@ -267,12 +267,12 @@ class GoAheads(Service):
             strip["machine"],
         )
 
-    def _read_since(self, strip: StripRow) -> list[Event]:
+    def _read_since(self, strip: StripRow) -> list[LaterEvent]:
         """Conditions read later."""
         reads = self._reader.of_job(ConditionsRow, "AND seen_utc >= ?", strip["seen_utc"])
         return [event(row, "read", read_then(row)) for row in reads]
 
-    def _looked_since(self, strip: StripRow, on: set[str]) -> list[Event]:
+    def _looked_since(self, strip: StripRow, on: set[str]) -> list[LaterEvent]:
         """Later bleed checks of runs, by their ids."""
         checks = self._reader.of_job(BleedRow, "AND seen_utc >= ?", strip["seen_utc"])
         bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
@@ -286,7 +286,7 @@ class GoAheads(Service):
                 events.append(replace(event(check, "check_failed"), name=check["name"]))
         return events
 
-    def _failed_since(self, strip: TriedStrip) -> list[Event]:
+    def _failed_since(self, strip: TriedStrip) -> list[LaterEvent]:
         """Later strips that failed and speak against this one."""
         rows = self._reader.of_job(
             StripRow,
@@ -301,7 +301,7 @@ class GoAheads(Service):
             strip["tick"],
         )
         return [
-            Event(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
+            LaterEvent(seconds(row["seen_local"]), row["day"], "strip_failed", name=row["name"])
             for row in self._strips.judged(rows)
             if speaks_against(tried(row), tried(strip))
         ]
@@ -324,7 +324,7 @@ def _one_setting(a: TriedStrip, b: TriedStrip) -> bool:
     return same and same_setting(tried(a), tried(b))
 
 
-def _told_once(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
+def _without_repeats(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
     """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
     void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
     return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from weldcal.quality.standing import Event, Setup, Weather
+from weldcal.quality.standing import LaterEvent, Weather, WeldSetup
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.row_types import ConditionsColumns, RunRow, SeenColumns, StripRow
 from weldcal.rules.welded import seconds
@@ -18,7 +18,7 @@ _NOT_READ = Weather()
 
 def start_event(
     setting: Setting, conditions: Conditions, seen: Seen, day: str, roll_lot: str | None
-) -> Event:
+) -> LaterEvent:
     """A run about to be started, as the rules see it: what was carried over was not read now.
 
     Args:
@@ -36,13 +36,15 @@ def start_event(
         "line_v": si(conditions.line_voltage, "V") if "line_voltage" not in carried else None,
     }
     setup = _setup_of(setting, seen.by, roll_lot)
-    return Event(seconds(seen.at), day, "start", run="new", weather=Weather(**read), setup=setup)
+    return LaterEvent(
+        seconds(seen.at), day, "start", run="new", weather=Weather(**read), setup=setup
+    )
 
 
-def _setup_of(setting: Setting, operator: str, roll_lot: str | None) -> Setup:
+def _setup_of(setting: Setting, operator: str, roll_lot: str | None) -> WeldSetup:
     speed = setting.speed
     bare = speed is not None and speed.dimension == "mark"
-    return Setup(
+    return WeldSetup(
         machine=setting.machine,
         sheet=setting.sheet,
         lap=setting.lap,
@@ -57,7 +59,7 @@ def _setup_of(setting: Setting, operator: str, roll_lot: str | None) -> Setup:
     )
 
 
-def strip_event(strip: StripRow) -> Event:
+def strip_event(strip: StripRow) -> LaterEvent:
     """The strip itself: what was carried over is all that is known of its weather.
 
     Args:
@@ -67,7 +69,7 @@ def strip_event(strip: StripRow) -> Event:
     return replace(event(strip, "strip", weather), setup=_setup(strip))
 
 
-def run_events(run: RunRow) -> list[Event]:
+def run_events(run: RunRow) -> list[LaterEvent]:
     """A run's start and, where it is finished, its finish and the power lost then.
 
     Args:
@@ -77,19 +79,23 @@ def run_events(run: RunRow) -> list[Event]:
     if not run["finished_utc"]:
         return [start]
     at = seconds(run["finished_utc"])
-    finish = Event(at, run["day"], "finish", run=run["id"])
-    return [start, finish, *([Event(at, run["day"], "power_lost")] if run["power_lost"] else [])]
+    finish = LaterEvent(at, run["day"], "finish", run=run["id"])
+    return [
+        start,
+        finish,
+        *([LaterEvent(at, run["day"], "power_lost")] if run["power_lost"] else []),
+    ]
 
 
-def event(row: SeenColumns, kind: str, weather: Weather = _NOT_READ) -> Event:
+def event(row: SeenColumns, kind: str, weather: Weather = _NOT_READ) -> LaterEvent:
     """Something that was seen, as the rules see it.
 
     Args:
         row: what was seen.
-        kind: of `Event`.
+        kind: of `LaterEvent`.
         weather: what was read with it.
     """
-    return Event(seconds(row["seen_local"]), row["day"], kind, weather=weather)
+    return LaterEvent(seconds(row["seen_local"]), row["day"], kind, weather=weather)
 
 
 def read_then(row: ConditionsColumns) -> Weather:
@@ -107,8 +113,8 @@ def read_then(row: ConditionsColumns) -> Weather:
     )
 
 
-def _setup(row: StripRow | RunRow) -> Setup:
-    return Setup(
+def _setup(row: StripRow | RunRow) -> WeldSetup:
+    return WeldSetup(
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],

@@ -17,14 +17,14 @@ from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
-from weldcal.records.plausible import Dial
+from weldcal.records.plausible import DialRange
 from weldcal.row_types import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.slips import Slips
     from weldcal.records.day import TypedSetting
     from weldcal.views.rows import JudgedStrip, TriedStrip
@@ -46,7 +46,7 @@ class Strips(Service):
 
     _reader: JobReader
     _limits: Limits
-    _marks: Marks
+    _marks: Marking
     _slips: Slips
 
     def strips_on_day(self, at: str) -> int:
@@ -127,7 +127,7 @@ class Strips(Service):
         return found
 
     def _shortfalls(
-        self, row: StripRow, widths_mm: Sequence[float], dials: Sequence[Dial]
+        self, row: StripRow, widths_mm: Sequence[float], dials: Sequence[DialRange]
     ) -> tuple[Shortfall, ...]:
         strip = Judged(
             widths_mm=tuple(widths_mm),

@@ -14,7 +14,7 @@ from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
 from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.row_types import AreaRow, SeenColumns
@@ -27,7 +27,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.site import Site
@@ -49,7 +49,7 @@ class Summing(Service):
 
     _reader: JobReader
     _doubting: Doubting
-    _marks: Marks
+    _marks: Marking
     _on_seams: OnSeams
     _roof: SeamStates
     _site: Site
@@ -114,14 +114,14 @@ class Summing(Service):
             return [dict(row) for row in rows]
         return [{**row, "marks": marks} for row, marks in self._marks.with_marks(rows)]
 
-    def roof_sheet(self, beat: Beat = silent) -> Roof:
+    def roof_sheet(self, on_progress: Progress = no_progress) -> Roof:
         """What the roof is drawn from.
 
         Args:
             beat: hears how far it is.
         """
         return Roof(
-            self.summed({}, beat),
+            self.summed({}, on_progress),
             self.listed(AreaRow, "areas"),
             self.doubts(),
             self._site.north_deg(),
@@ -150,14 +150,14 @@ class Summing(Service):
             return None
         return (photos.folder(self._reader.path) / name).read_bytes()
 
-    def summed(self, marks: dict[str, Counted], beat: Beat) -> list[SeamFacts]:
+    def summed(self, marks: dict[str, Counted], on_progress: Progress) -> list[SeamFacts]:
         """Sum every seam up, in the order listed.
 
         Args:
             marks: counted so far, by mark; those of what is on seams are added.
             beat: hears how far it is.
         """
-        beside, sides = self._roof.beside(self._roof.seams()), self._on_seams.sides()
+        beside, sides = self._roof.context(self._roof.seams()), self._on_seams.sides()
 
         def summed(key: str, rows: WholeRows) -> SeamFacts:
             seam = beside.listed.get(key)
@@ -170,7 +170,7 @@ class Summing(Service):
             for key, rows in batch.items():
                 _count(marks, rows)
                 found[key] = summed(key, rows)
-            beat(_("seams"), min(len(found), len(beside.listed)), len(beside.listed))
+            on_progress(_("seams"), min(len(found), len(beside.listed)), len(beside.listed))
         order = dict.fromkeys([*beside.listed, *found])
         return [found.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import JobRow, Service
+from weldcal.book.core import CurrentJob, Service
 from weldcal.physics.sheet_path import SheetRead
-from weldcal.physics.sun import Site
+from weldcal.physics.sun import SunSite
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
 from weldcal.records.times import stamp, zone
 from weldcal.row_types import StripRow
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 Given = tuple[float, float | None]  # a reading about to be recorded: when (seconds), °C
 
 
-def site_of(job: JobRow, at: str) -> Site | None:
+def site_of(job: CurrentJob, at: str) -> SunSite | None:
     """The site on the local day of a time.
 
     Args:
@@ -44,7 +44,7 @@ def site_of(job: JobRow, at: str) -> Site | None:
     if where is None:
         return None
     passed = local.hour * 3600 + local.minute * 60 + local.second
-    return Site(*where, midnight_s=local.timestamp() - passed)
+    return SunSite(*where, midnight_s=local.timestamp() - passed)
 
 
 class _Advice(TypedDict):

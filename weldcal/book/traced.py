@@ -30,7 +30,7 @@ from weldcal.row_types import (
     WithdrawnRow,
 )
 from weldcal.rules.on_seam import seam_of
-from weldcal.rules.welded import Seen, moment, run_that_welded
+from weldcal.rules.welded import SeenAt, moment, run_that_welded
 from weldcal.views import trace
 from weldcal.views.rows import (
     CooledRun,
@@ -44,13 +44,13 @@ from weldcal.views.rows import (
     PlacedLeakStep,
     PlacedPunch,
 )
-from weldcal.views.trace import Apart, Event, SeamTrace
+from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.on_seams import OnSeams
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
@@ -83,7 +83,7 @@ class _When(TypedDict):
     tick: int
 
 
-def _at(row: Seen) -> _When:
+def _at(row: SeenAt) -> _When:
     """When a row was seen, as an event is sorted by it."""
     return {"seen_utc": row["seen_utc"], "tick": row["tick"]}
 
@@ -94,7 +94,7 @@ class Traces(Service):
     _reader: JobReader
     _hiding: Hiding
     _limits: Limits
-    _marks: Marks
+    _marks: Marking
     _on_seams: OnSeams
     _roof: SeamStates
     _runs: Runs
@@ -160,7 +160,7 @@ class Traces(Service):
         start, end = one.stretch
         return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
 
-    def events(self, seam: SeamRow | None, rows: WholeRows) -> list[Event]:
+    def events(self, seam: SeamRow | None, rows: WholeRows) -> list[SeamEvent]:
         """What is recorded on a seam and of its own entry, in the order it was seen.
 
         Args:
@@ -181,7 +181,7 @@ class Traces(Service):
         events += self.withdrawn(key, [*strips, *about])
         return sorted(events, key=lambda event: (event.seen_utc, event.tick, event.copy))
 
-    def _on(self, rows: WholeRows) -> list[Event]:
+    def _on(self, rows: WholeRows) -> list[SeamEvent]:
         """What was seen on a seam, table by table."""
         return [
             *(trace.RunEvent(row=row, **_at(row)) for row in rows.runs),
@@ -215,7 +215,7 @@ class Traces(Service):
             )
         return found
 
-    def _stood_on(self, strips: Collection[str]) -> list[Event]:
+    def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
         """The strips of the go-aheads that runs stand on, by id."""
         places = ", ".join("?" * len(strips))
         rows = self._reader.select(
@@ -224,11 +224,11 @@ class Traces(Service):
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
         return [trace.StripEvent(row=row, **_at(row)) for row in judged]
 
-    def _copies(self, events: list[Event]) -> list[Event]:
+    def _copies(self, events: list[SeamEvent]) -> list[SeamEvent]:
         """What changed copies of these records say: entries of the same id, known later."""
         from weldcal.tables import projector
 
-        connection, found = self._reader.reading(), list[Event]()
+        connection, found = self._reader.reading(), list[SeamEvent]()
         for event in events:
             row = event.row
             if "conflict" not in str(row.get("flags", "")) or not isinstance(
@@ -247,9 +247,9 @@ class Traces(Service):
                     )
         return found
 
-    def _hiding_events(self, key: str | None) -> list[Event]:
+    def _hiding_events(self, key: str | None) -> list[SeamEvent]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        found = list[Event]()
+        found = list[SeamEvent]()
         covers = self._reader.of_job(CoverRow)
         for cover in self._marks.marked(MarkedCover, covers):
             hides = self._hiding.hides(cover).get(key or "")
@@ -268,7 +268,7 @@ class Traces(Service):
         ]
         return found
 
-    def _asked_on(self, key: str | None) -> list[Event]:
+    def _asked_on(self, key: str | None) -> list[SeamEvent]:
         """Items of visits, and what was done about leaks, whose place begins with a seam's name."""
         items, steps = self.placed_items()
         return [
@@ -304,7 +304,7 @@ class Traces(Service):
         items, steps = self.placed_items()
         return {row["seam_key"] for row in (*items, *steps) if row["seam_key"] is not None}
 
-    def _about(self, ids: Sequence[str], called: Mapping[str, str]) -> list[Event]:
+    def _about(self, ids: Sequence[str], called: Mapping[str, str]) -> list[SeamEvent]:
         """Corrections and answered warnings of the records with these ids."""
         places = ", ".join("?" * len(ids))
         amends = self._reader.select(

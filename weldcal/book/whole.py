@@ -13,7 +13,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import JobRow, Made, Services
+from weldcal.book.core import CurrentJob, Made, Services
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.job_reader import JobReader
 from weldcal.book.preferences import Preferences
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from weldcal.book.limits import Limits
     from weldcal.book.looking_back import LookingBack
     from weldcal.book.machines import Machines
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
     from weldcal.book.on_seams import OnSeams
@@ -93,7 +93,7 @@ class Book(Services):
     limits: Made[Limits] = Made("limits")
     looking_back: Made[LookingBack] = Made("looking_back")
     machines: Made[Machines] = Made("machines")
-    marks: Made[Marks] = Made("marks")
+    marks: Made[Marking] = Made("marks")
     needing: Made[Needing] = Made("needs")
     observing: Made[Observing] = Made("observing")
     on_seams: Made[OnSeams] = Made("on_seams")
@@ -141,7 +141,7 @@ class Book(Services):
         return self._file.path
 
     @property
-    def job(self) -> JobRow:
+    def job(self) -> CurrentJob:
         """The job worked on.
 
         Raises:

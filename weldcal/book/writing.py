@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal.log import chain
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.records.codec import SHORT_NAMED, encode
 
 S = TypeVar("S", bound=Struct)
@@ -73,7 +73,9 @@ class Writer(Struct):
         """
         return replace(record, name=self.next_name(kind))
 
-    def add_all(self, drafts: Iterable[chain.NewEntry], beat: Beat = silent) -> list[str]:
+    def add_all(
+        self, drafts: Iterable[chain.NewEntry], on_progress: Progress = no_progress
+    ) -> list[str]:
         """Append many records at once, at less cost for each; return the ids of their entries.
 
         Some thousands at a time, so that no more of them are held than that.
@@ -91,7 +93,7 @@ class Writer(Struct):
             # What begins a subject is all there is of it: nothing has to be read back.
             begun = all(draft.about is None for draft in some)
             told = {entry.about: [entry] for entry in made} if begun else None
-            projector.project(self.connection, [entry.about for entry in made], beat, told)
+            projector.project(self.connection, [entry.about for entry in made], on_progress, told)
             ids += [str(entry.id) for entry in made]
         return ids
 

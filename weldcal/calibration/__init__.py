@@ -3,14 +3,14 @@
 Invariant: plain records in, plain records out; no file is read or written, and
 numpy is imported only when something is asked.
 
-    >>> from weldcal.calibration import Observation, Question, Reach, Window, fit
+    >>> from weldcal.calibration import Observation, Reach, SpeedQuestion, Window, fit
     >>> strip = Observation(
     ...     day="2026-06-01", machine="M1", sheet="cap", lap="selvage", nozzle_c=500.0,
     ...     speed_m_per_min=1.7, sheet_c=18.0, readings_mm=(6.35, 4.7625, 6.35), bubbling="none",
     ... )
     >>> window = Window(low_mm=3.175, aim_mm=6.35, high_mm=9.525)
     >>> known = fit([strip], window)
-    >>> now = Question(
+    >>> now = SpeedQuestion(
     ...     day="2026-06-01", machine="M1", sheet="cap", lap="selvage", nozzle_c=500.0, sheet_c=18.0
     ... )
     >>> reach = Reach(0.5, 5.0, 0.05, 400.0, 600.0)
@@ -28,6 +28,7 @@ from typing import TYPE_CHECKING, Any
 from weldcal.calibration.observation import (
     SIXTEENTH_MM,
     Advice,
+    AdviceReason,
     Bond,
     Bubbling,
     DayState,
@@ -35,25 +36,25 @@ from weldcal.calibration.observation import (
     Lap,
     NextStrip,
     Observation,
-    Question,
     Reach,
-    Reason,
     SecondStrip,
     Sign,
-    Step,
+    SpeedQuestion,
+    SpeedStep,
     Window,
 )
 
 if TYPE_CHECKING:
     from weldcal.calibration.advice import NothingInReachError
     from weldcal.calibration.engine import Fit, fit
-    from weldcal.calibration.knowledge import From, Known
+    from weldcal.calibration.knowledge import From, KnownNames
     from weldcal.calibration.model_report import Report, report
     from weldcal.calibration.pocket_card import CardLine, card
 
 __all__ = [
     "SIXTEENTH_MM",
     "Advice",
+    "AdviceReason",
     "Bond",
     "Bubbling",
     "CardLine",
@@ -61,18 +62,17 @@ __all__ = [
     "Fit",
     "Forecast",
     "From",
-    "Known",
+    "KnownNames",
     "Lap",
     "NextStrip",
     "NothingInReachError",
     "Observation",
-    "Question",
     "Reach",
-    "Reason",
     "Report",
     "SecondStrip",
     "Sign",
-    "Step",
+    "SpeedQuestion",
+    "SpeedStep",
     "Window",
     "card",
     "fit",
@@ -83,7 +83,7 @@ _LATE = {
     "CardLine": "pocket_card",
     "Fit": "engine",
     "From": "knowledge",
-    "Known": "knowledge",
+    "KnownNames": "knowledge",
     "NothingInReachError": "advice",
     "Report": "model_report",
     "card": "pocket_card",

@@ -22,10 +22,10 @@ from weldcal.calibration.observation import (
     DayState,
     Forecast,
     NextStrip,
-    Question,
     Reach,
     Sign,
-    Step,
+    SpeedQuestion,
+    SpeedStep,
     Window,
 )
 from weldcal.calibration.outcome import Outcomes
@@ -72,7 +72,7 @@ class Choice:
         return float(self.nozzles_c[self.at])
 
 
-def choose(fit: Fit, question: Question, window: Window, reach: Reach) -> Choice:
+def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> Choice:
     """The setting with the best joint chance; among equals the width nearest the aim.
 
     Settings that today's strips have shown to fail are left out, and so are speeds beyond
@@ -132,7 +132,7 @@ def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
 
 
-def _not_failed(fit: Fit, question: Question, nozzle: Array, speed: Array) -> Index:
+def _not_failed(fit: Fit, question: SpeedQuestion, nozzle: Array, speed: Array) -> Index:
     """Positions of settings with more heat than what parted cold today and less than what
     bubbled heavily; where none is left, the one nearest to being so."""
     low, high = failed.limits(fit, question)
@@ -146,7 +146,7 @@ def _not_failed(fit: Fit, question: Question, nozzle: Array, speed: Array) -> In
     return np.array([int(np.argmin(np.maximum(low - heat, heat - high)))])
 
 
-def _worth_looking(fit: Fit, question: Question, speeds: Array) -> Array:
+def _worth_looking(fit: Fit, question: SpeedQuestion, speeds: Array) -> Array:
     """Leave out speeds that no draw could call right (at least three stay)."""
     low, high = fit.likely_log_speeds(question)
     log_speed = np.log(speeds)
@@ -179,7 +179,7 @@ class Decision:
     next_strip: NextStrip | None = None
 
 
-def decide(fit: Fit, question: Question, window: Window, reach: Reach) -> Decision:
+def decide(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> Decision:
     """The setting, whether it is sure, and the next strip: what advice comes down to.
 
     Args:
@@ -205,7 +205,7 @@ def decide(fit: Fit, question: Question, window: Window, reach: Reach) -> Decisi
     return Decision(fit, state, seen, choice, forecast, doubts, following)
 
 
-def advise(fit: Fit, question: Question, window: Window, reach: Reach) -> Advice:
+def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> Advice:
     """Advice for a question within reach.
 
     Args:
@@ -262,7 +262,9 @@ def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float |
     return float(choice.speeds[here[0]]), float(choice.speeds[here[-1]])
 
 
-def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tuple[Step, ...]:
+def day_ahead(
+    fit: Fit, question: SpeedQuestion, window: Window, reach: Reach
+) -> tuple[SpeedStep, ...]:
     """The next steps of the day alone; none while something is probably broken.
 
     Args:
@@ -284,7 +286,7 @@ def day_ahead(fit: Fit, question: Question, window: Window, reach: Reach) -> tup
     return holds.steps(fit, question, window, setting)
 
 
-def _stopped(fit: Fit, question: Question, made: Decision) -> Advice:
+def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
     """No speed: something is broken, and a speed would only hide it."""
     return Advice(
         forecast=None,
@@ -310,7 +312,7 @@ def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
     return found + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
 
 
-def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> list[str]:
+def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> list[str]:
     """Codes saying why a choice is not sure; none when it is.
 
     Args:
@@ -341,7 +343,7 @@ def doubts_of(fit: Fit, question: Question, window: Window, choice: Choice) -> l
     return found + bond_seen.doubts(fit, question, window)
 
 
-def _next(fit: Fit, question: Question, window: Window, choice: Choice) -> NextStrip:
+def _next(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> NextStrip:
     """The strip to run next, among all settings looked at."""
     at, gain = expected_gain(choice.found, window.by_bleed_out, choice.at)
     nozzle, speed = float(choice.nozzles_c[at]), float(choice.speeds[at])
@@ -355,7 +357,7 @@ def _next(fit: Fit, question: Question, window: Window, choice: Choice) -> NextS
     return NextStrip(nozzle, speed, gain, reason, forecast)
 
 
-def _rests_on(fit: Fit, question: Question, every: Fit) -> dict[str, int]:
+def _rests_on(fit: Fit, question: SpeedQuestion, every: Fit) -> dict[str, int]:
     """Counts of what the advice rests on: strips of this sheet and lap kind; of `every`,
     those that were made while something was broken count as set aside."""
     same = [o for o in fit.observations if o.sheet == question.sheet and o.lap == question.lap]

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from weldcal.calibration.observation import BondSeen, Observation, Question, Window
+from weldcal.calibration.observation import BondSeen, Observation, SpeedQuestion, Window
 from weldcal.calibration.signs import of_kind
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
 
-def bond_seen(fit: Fit, question: Question) -> BondSeen | None:
+def bond_seen(fit: Fit, question: SpeedQuestion) -> BondSeen | None:
     """The day's last lap that was pulled and held.
 
     Args:
@@ -34,7 +34,7 @@ def bond_seen(fit: Fit, question: Question) -> BondSeen | None:
     return BondSeen(last.name, last.hour, held[-1] < len(today) - 1)
 
 
-def doubts(fit: Fit, question: Question, window: Window) -> list[str]:
+def doubts(fit: Fit, question: SpeedQuestion, window: Window) -> list[str]:
     """Codes of what the advice has not seen.
 
     `bond_not_seen`: nothing of today was pulled and held. `bond_long_ago`: it was, and that was
@@ -56,5 +56,5 @@ def doubts(fit: Fit, question: Question, window: Window) -> list[str]:
     return ["bond_long_ago"] if question.hour - seen.hour >= window.bond_holds_h else []
 
 
-def _today(fit: Fit, question: Question) -> list[Observation]:
+def _today(fit: Fit, question: SpeedQuestion) -> list[Observation]:
     return [fit.observations[i] for i in of_kind(fit, question)]

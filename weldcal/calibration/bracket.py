@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from weldcal.calibration import priors, repairs
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 from weldcal.calibration.response import wild_chance
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def set_aside(fit: Fit, sheet: str) -> list[int]:
     return [int(i) for i in at[wild_chance(miss, scale) > WILD]]
 
 
-def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[str]:
+def doubts(fit: Fit, question: SpeedQuestion, nozzle_c: float, heat: float) -> list[str]:
     """Codes for what the setting leaves behind: nothing tried, or tried too far away.
 
     Args:
@@ -88,7 +88,7 @@ def doubts(fit: Fit, question: Question, nozzle_c: float, heat: float) -> list[s
     return found
 
 
-def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
+def held_at(fit: Fit, question: SpeedQuestion) -> tuple[SpeedQuestion, bool] | None:
     """The question at the warmest (or coldest) sheet that a speed is still advised for, and
     whether the one asked is warmer; `None` where it lies within `FAR_K` of what was tried.
     Where nothing was, common practice is all there is, and that is of a mild day.
@@ -111,7 +111,7 @@ def held_at(fit: Fit, question: Question) -> tuple[Question, bool] | None:
     return fit.at_sheet(question, edge), here > high
 
 
-def face_c(asked: Observation | Question) -> float:
+def face_c(asked: Observation | SpeedQuestion) -> float:
     """Sheet temperature, or what stands in for it, °C.
 
     Args:

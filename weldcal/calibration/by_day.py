@@ -24,7 +24,7 @@ from sklearn.pipeline import make_pipeline
 from sklearn.preprocessing import StandardScaler
 
 from weldcal.calibration.features import Array
-from weldcal.calibration.knowledge import Known
+from weldcal.calibration.knowledge import KnownNames
 from weldcal.calibration.lap_regressor import LapRegressor
 from weldcal.calibration.observation import SIXTEENTH_MM, Observation, Window
 from weldcal.calibration.tidy import median_mm
@@ -86,7 +86,7 @@ class HalfStep(RegressorMixin, BaseEstimator):  # type: ignore[misc]
 
 
 def by_day(
-    strips: Sequence[Observation], window: Window, seed: int = 0, known: Known | None = None
+    strips: Sequence[Observation], window: Window, seed: int = 0, known: KnownNames | None = None
 ) -> tuple[MethodScore, ...]:
     """Judge the model and its rivals by leaving days out.
 
@@ -107,7 +107,7 @@ def by_day(
     said = {name: (np.empty(len(rows)), np.full(len(rows), np.nan)) for name in _METHODS}
     folds = GroupKFold(min(FOLDS, len(set(days))))
     for train, test in folds.split(rows, truth, days):
-        held = Held(rows, truth, train, test)
+        held = HeldOut(rows, truth, train, test)
         for name in _METHODS:
             forecast = (
                 _ours(held, window, seed, known) if name == OURS else _rival(name, held, seed)
@@ -117,7 +117,7 @@ def by_day(
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldOut:
     """Strips with their ln widths, and positions of those to learn from and to forecast."""
 
     rows: list[Observation]
@@ -135,7 +135,9 @@ _METHODS = (
 )
 
 
-def _ours(held: Held, window: Window, seed: int, known: Known | None) -> tuple[Array, Array]:
+def _ours(
+    held: HeldOut, window: Window, seed: int, known: KnownNames | None
+) -> tuple[Array, Array]:
     """Ln width and its standard deviation at the held-out strips, by the model."""
     model = LapRegressor(
         window.low_mm, window.aim_mm, window.high_mm, window.trace_ok, seed=seed, known=known
@@ -146,7 +148,7 @@ def _ours(held: Held, window: Window, seed: int, known: Known | None) -> tuple[A
     return middle, (high - low) / (2 * _WIDE)
 
 
-def _rival(name: str, held: Held, seed: int) -> tuple[Array, Array]:
+def _rival(name: str, held: HeldOut, seed: int) -> tuple[Array, Array]:
     """The same by a rival; a standard deviation of NaN: it gives none."""
     x, train, test = _conditions(held.rows), held.train, held.test
     if name == "half-step rule":

@@ -19,10 +19,10 @@ from scipy.special import logsumexp
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
-from weldcal.calibration.observation import DayState, Observation, Question
+from weldcal.calibration.observation import DayState, Observation, SpeedQuestion
 from weldcal.calibration.posterior import Draws
 from weldcal.calibration.response import Point, Response
-from weldcal.calibration.strips import BOND, HEAVY, TRACE, Strips, strips
+from weldcal.calibration.strips import BOND, HEAVY, TRACE, StripArrays, strips
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
@@ -37,7 +37,7 @@ BOND_FAILS = FIRST_JUMP + len(_JUMPS)
 BUBBLES = BOND_FAILS + 1
 
 
-def in_order(observations: tuple[Observation, ...], question: Question) -> list[int]:
+def in_order(observations: tuple[Observation, ...], question: SpeedQuestion) -> list[int]:
     """Positions of what this machine did on the question's day, in order of time.
 
     Args:
@@ -59,7 +59,7 @@ def in_order(observations: tuple[Observation, ...], question: Question) -> list[
     return mine
 
 
-def day_state(known: Fit, question: Question) -> DayState:
+def day_state(known: Fit, question: SpeedQuestion) -> DayState:
     """The state of the question's machine and sheet after everything seen today.
 
     Args:
@@ -89,13 +89,13 @@ def day_state(known: Fit, question: Question) -> DayState:
     return _read(_Day(log_like, breaks, _mends(today)), log_weight, order)
 
 
-def _known_before(known: Fit, question: Question) -> bool:
+def _known_before(known: Fit, question: SpeedQuestion) -> bool:
     """Whether the machine has shown anything on another day."""
     machine, day = question.machine, question.day
     return any(o.machine == machine and o.day != day for o in known.observations)
 
 
-def _before_today(before: Fit, question: Question) -> tuple[Draws, Array]:
+def _before_today(before: Fit, question: SpeedQuestion) -> tuple[Draws, Array]:
     """Draws of all that was unknown before today's strips, and their log weights.
 
     Where nothing was known but the priors, right speeds are drawn evenly over a wide range
@@ -134,14 +134,14 @@ def _points(draws: Draws) -> Point:
     return Point(draws.u, draws.t[:, None], draws.s[:, None], np.zeros((len(draws.t), 0)))
 
 
-def _by_strip(data: Strips, rows: Array, count: int) -> Array:
+def _by_strip(data: StripArrays, rows: Array, count: int) -> Array:
     """Sums of rows (..., rows) by observation, (observations, ...)."""
     out = np.zeros((count, *rows.shape[:-1]))
     np.add.at(out, data.kept[data.row_strip], np.moveaxis(rows, -1, 0))
     return out
 
 
-def _log_like(data: Strips, response: Response, draws: Draws, count: int) -> Array:
+def _log_like(data: StripArrays, response: Response, draws: Draws, count: int) -> Array:
     """Log likelihood of every observation in every state, (observations, draws, states)."""
     point = _points(draws)
     usual = response.row_log_like(point, draws.strip)
@@ -156,7 +156,7 @@ def _log_like(data: Strips, response: Response, draws: Draws, count: int) -> Arr
     return _by_strip(data, rows, count)
 
 
-def _surfaces(data: Strips, usual: Array) -> tuple[Array, Array]:
+def _surfaces(data: StripArrays, usual: Array) -> tuple[Array, Array]:
     """Rows where bonds fail, and where it bubbles, whatever the heat; the rest as usual."""
 
     def chance(kind: int, share: float) -> Array:

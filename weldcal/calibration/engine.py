@@ -17,14 +17,14 @@ from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
 from weldcal.calibration.laplace import Outer
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import (
     Advice,
     DayState,
     Forecast,
     Observation,
-    Question,
     Reach,
+    SpeedQuestion,
     Window,
 )
 from weldcal.calibration.outcome import Outcomes, between, forecasts, outcomes, strip_noise
@@ -34,7 +34,7 @@ from weldcal.calibration.response import LOG_WIDTH, Point, Response, bend, strip
 from weldcal.calibration.strips import WIDTH, Index, levels_of, strips
 
 if TYPE_CHECKING:
-    from weldcal.calibration.knowledge import Known
+    from weldcal.calibration.knowledge import KnownNames
 
 SETTLED = 400  # older strips of a sheet, and times as many as today's, from which on
 SETTLED_SHARE = 20  # today's do not move its coefficients
@@ -50,7 +50,7 @@ class Fit:
         window: Window,
         seed: int,
         levels: Levels | None = None,
-        known: Known | None = None,
+        known: KnownNames | None = None,
     ) -> None:
         self.observations = tuple(observations)
         self.window = window
@@ -59,7 +59,7 @@ class Fit:
         if levels is None:
             levels = levels_of(self.observations)
             levels = self.known.levels(levels) if self.known else levels
-        self.layout = Layout(levels, window.by_bleed_out)
+        self.layout = ParameterLayout(levels, window.by_bleed_out)
         self.data = strips(self.observations, levels, window.by_bleed_out)
         self._cell_at = {cell: k for k, cell in enumerate(self.data.cells)}
         self._tried: dict[tuple[str, str], tuple[float, float] | None] = {}
@@ -92,7 +92,7 @@ class Fit:
             return self
         return self.of([o for i, o in enumerate(self.observations) if i not in positions])
 
-    def before(self, question: Question) -> Fit:
+    def before(self, question: SpeedQuestion) -> Fit:
         """A fit that never saw what the question's machine did on its day; its coefficients are
         those of this one, name by name.
 
@@ -115,7 +115,7 @@ class Fit:
             self._before[cell] = Fit(rest, self.window, self.seed, self.layout.levels, self.known)
         return self._before[cell]
 
-    def state(self, question: Question) -> DayState:
+    def state(self, question: SpeedQuestion) -> DayState:
         """Whether the question's machine and sheet are today what they were.
 
         Args:
@@ -144,7 +144,7 @@ class Fit:
             self._outer[at] = integrate(self.data, self.layout, at, belief)
         return self._outer[at]
 
-    def draws(self, question: Question) -> Draws:
+    def draws(self, question: SpeedQuestion) -> Draws:
         """Joint draws for the question's day, machine and sheet.
 
         Args:
@@ -163,7 +163,7 @@ class Fit:
 
     def forecast(
         self,
-        question: Question,
+        question: SpeedQuestion,
         speeds_m_per_min: Sequence[float],
         nozzle_c: float,
         window: Window | None = None,
@@ -190,7 +190,7 @@ class Fit:
 
     def outcomes(
         self,
-        question: Question,
+        question: SpeedQuestion,
         nozzles_c: Sequence[float],
         speeds_m_per_min: Sequence[float],
         window: Window | None = None,
@@ -221,7 +221,7 @@ class Fit:
             + repairs.step(question, self.layout.levels, len(draws.t), self.seed),
         )
 
-    def asked(self, question: Question, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
+    def asked(self, question: SpeedQuestion, nozzles_c: Sequence[float]) -> tuple[Features, Array]:
         """Columns of a question, one row a nozzle temperature, and its loading on drift.
 
         Args:
@@ -236,7 +236,7 @@ class Fit:
         tried = made.face_c if at is None else self.data.cell_face_c[at]
         return made, drift_loading(made, tried)
 
-    def advise(self, question: Question, window: Window | None, reach: Reach) -> Advice:
+    def advise(self, question: SpeedQuestion, window: Window | None, reach: Reach) -> Advice:
         """The advice for a question within reach. See :mod:`weldcal.calibration.advice`.
 
         Args:
@@ -293,7 +293,7 @@ class Fit:
         heat[self.data.kept] = Response(self.data, self.layout).heat(self.center(sheet))[0]
         return [float(z) for z in heat]
 
-    def heat_at(self, question: Question, nozzle_c: float, speed_m_per_min: float) -> float:
+    def heat_at(self, question: SpeedQuestion, nozzle_c: float, speed_m_per_min: float) -> float:
         """Heat index of a setting at the most likely coefficients and the day's offset.
 
         Args:
@@ -310,7 +310,7 @@ class Fit:
         offset = float(draws.t.mean() + loading[0] * draws.s.mean())
         return float(asked.x[0] @ u) + offset - float(np.log(speed_m_per_min))
 
-    def likely_log_speeds(self, question: Question) -> tuple[float, float]:
+    def likely_log_speeds(self, question: SpeedQuestion) -> tuple[float, float]:
         """Ln of the right speed: 5 % and 95 % points over draws and nozzles asked.
 
         Args:
@@ -349,7 +349,7 @@ class Fit:
         mu = LOG_WIDTH + steep * rise
         return mu, data.value[rows] - mu, np.sqrt(var), data.kept[strip]
 
-    def at_sheet(self, question: Question, sheet_c: float) -> Question:
+    def at_sheet(self, question: SpeedQuestion, sheet_c: float) -> SpeedQuestion:
         """The same question at another sheet temperature, read then.
 
         Args:
@@ -367,7 +367,7 @@ def fit(
     window: Window,
     *,
     seed: int = 0,
-    known: Known | None = None,
+    known: KnownNames | None = None,
 ) -> Fit:
     """Fit the model to a job's observations (none at all gives what is known before any).
 

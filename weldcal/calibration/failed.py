@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from weldcal.calibration.bracket import HEAT_MARGIN
-from weldcal.calibration.observation import Observation, Question, Window
+from weldcal.calibration.observation import Observation, SpeedQuestion, Window
 from weldcal.calibration.signs import at_edge, half_step, is_good, of_kind
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ SAME_HEAT = 0.02  # heat index: settings nearer than this are one setting
 NO_BETTER = 0.05  # one that was good shows it of settings with up to this much less (or more)
 
 
-def limits(fit: Fit, question: Question) -> tuple[float, float]:
+def limits(fit: Fit, question: SpeedQuestion) -> tuple[float, float]:
     """Heat indices between which a setting must lie: above the first, below the second.
 
     Where the two leave nothing between them, today's strips contradict each other, and
@@ -62,7 +62,7 @@ def _clean(later: list[tuple[Observation, float]], heat: float) -> bool:
     return any(o.bubbling == "none" and z >= heat - SAME_HEAT for o, z in later)
 
 
-def doubts(fit: Fit, question: Question, window: Window, heat: float) -> list[str]:
+def doubts(fit: Fit, question: SpeedQuestion, window: Window, heat: float) -> list[str]:
     """Codes of what today's strips and checks say against a setting of this heat index.
 
     `last_failed_here`: one about there failed, a trace of bubbling too where the job lets none

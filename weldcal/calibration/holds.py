@@ -14,7 +14,7 @@ import numpy as np
 
 from weldcal.calibration import bracket, staleness
 from weldcal.calibration.features import Array
-from weldcal.calibration.observation import Question, Step, Window
+from weldcal.calibration.observation import SpeedQuestion, SpeedStep, Window
 from weldcal.physics.sheet_path import SheetRead, hours_from
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class SetNow:
 
 
 def until(
-    fit: Fit, question: Question, window: Window, setting: SetNow
+    fit: Fit, question: SpeedQuestion, window: Window, setting: SetNow
 ) -> tuple[float | None, float | None]:
     """Sheet temperature from which another speed is better by HOLD_LOSS, and that speed.
 
@@ -69,7 +69,9 @@ def until(
     return high, after
 
 
-def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tuple[Step, ...]:
+def steps(
+    fit: Fit, question: SpeedQuestion, window: Window, setting: SetNow
+) -> tuple[SpeedStep, ...]:
     """The speeds of the rest of the day, each from the hour at which it becomes the better one.
 
     Ends where the sheet would be far from all that was tried.
@@ -83,7 +85,7 @@ def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tupl
     Returns:
         the steps, earliest first.
     """
-    found: list[Step] = []
+    found: list[SpeedStep] = []
     looked = _face(question)
     for hour, then in _later(fit, question):
         if abs(_face(then) - looked) < _LOOK_EVERY_K:
@@ -93,12 +95,12 @@ def steps(fit: Fit, question: Question, window: Window, setting: SetNow) -> tupl
         looked = _face(then)
         speed = _better(fit, question, then, window, setting)
         if speed is not None:
-            found.append(Step(hour, looked, speed))
+            found.append(SpeedStep(hour, looked, speed))
             question, setting = then, replace(setting, speed=speed)
     return tuple(found)
 
 
-def sky_of(question: Question) -> str:
+def sky_of(question: SpeedQuestion) -> str:
     """Under which sky the steps hold: clear, overcast, or as it was at the reading.
 
     Args:
@@ -114,7 +116,7 @@ def sky_of(question: Question) -> str:
     return "as_read" if covered else "clear"
 
 
-def _later(fit: Fit, question: Question) -> Iterator[tuple[float, Question]]:
+def _later(fit: Fit, question: SpeedQuestion) -> Iterator[tuple[float, SpeedQuestion]]:
     """The question every ten minutes from the reading on, if the sky stays as it is."""
     if question.hour is None or (question.sheet_c is None and question.ambient_c is None):
         return
@@ -138,13 +140,13 @@ def _later(fit: Fit, question: Question) -> Iterator[tuple[float, Question]]:
             yield hour, replace(fit.at_sheet(question, read.at(hour)), hour=hour)
 
 
-def _face(question: Question) -> float:
+def _face(question: SpeedQuestion) -> float:
     face = question.sheet_c if question.sheet_c is not None else question.ambient_c
     return 0.0 if face is None else face
 
 
 def _better(
-    fit: Fit, question: Question, then: Question, window: Window, setting: SetNow
+    fit: Fit, question: SpeedQuestion, then: SpeedQuestion, window: Window, setting: SetNow
 ) -> float | None:
     """The best speed then, where it is better than the one set by HOLD_LOSS."""
     near = _near_shift(fit, question, then, setting)
@@ -154,7 +156,7 @@ def _better(
     return float(near[int(np.argmax(chance))]) if chance.max() - stays > HOLD_LOSS else None
 
 
-def _near_shift(fit: Fit, question: Question, then: Question, setting: SetNow) -> Array:
+def _near_shift(fit: Fit, question: SpeedQuestion, then: SpeedQuestion, setting: SetNow) -> Array:
     """The setting itself and a few dial speeds around where the weather moves it."""
     moved = fit.heat_at(then, setting.nozzle_c, setting.speed)
     moved -= fit.heat_at(question, setting.nozzle_c, setting.speed)

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 
 from weldcal.calibration.features import Array
-from weldcal.calibration.layout import Layout
-from weldcal.calibration.levels import Said
+from weldcal.calibration.layout import ParameterLayout
+from weldcal.calibration.levels import JobEvidence
 from weldcal.calibration.observation import Observation, Window
 from weldcal.calibration.outer import job_moments
 from weldcal.calibration.strips import levels_of, strips
@@ -27,7 +27,7 @@ DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
 class JobSaid:
     """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
 
-    said: Said
+    said: JobEvidence
     sheet: str
     strips: int
 
@@ -56,7 +56,7 @@ class JobSaid:
             the same word.
         """
         names = tuple(plain["names"])
-        said = Said(names, square(plain["information"], len(names)), np.array(plain["pull"]))
+        said = JobEvidence(names, square(plain["information"], len(names)), np.array(plain["pull"]))
         return cls(said, plain["sheet"], plain["strips"])
 
 
@@ -89,7 +89,7 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
         the word.
     """
     levels = levels_of(observations)
-    layout = Layout(levels, window.by_bleed_out)
+    layout = ParameterLayout(levels, window.by_bleed_out)
     data = strips(observations, levels, window.by_bleed_out)
     if not len(data.kind):
         return None
@@ -97,7 +97,7 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
     information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
     names = (*layout.names, DAY, STRIP)
     keep = [i for i, name in enumerate(names) if not name.endswith(":")]
-    said = Said(
+    said = JobEvidence(
         tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
     )
     return JobSaid(said, sheet, len(data.kept))

@@ -18,8 +18,8 @@ from weldcal.calibration.belief import Belief
 from weldcal.calibration.features import Array, Levels
 from weldcal.calibration.job_said import DAY, STRIP, JobSaid, square
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.layout import Layout
-from weldcal.calibration.levels import Group, Level, Pool, Posterior, SpreadPrior
+from weldcal.calibration.layout import ParameterLayout
+from weldcal.calibration.levels import Group, LevelTerm, Pool, Posterior, SpreadPrior
 from weldcal.calibration.priors import Prior, Shared
 from weldcal.calibration.strips import levels_of
 
@@ -37,7 +37,7 @@ _COMPOUND = ("curvature", "trace_at", "heavy_gap", "cold_at")  # rather the shee
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class TaughtJob:
     """A job that taught something: `key` tells jobs apart."""
 
     key: str
@@ -67,13 +67,13 @@ class Knowledge:
         jobs: keys of the jobs that taught it, each with its machines, sheets and strips.
     """
 
-    levels: tuple[Level, ...]
+    levels: tuple[LevelTerm, ...]
     mean: Array
     cov: Array
     variance: dict[Group, float]
     jobs: tuple[Taught, ...]
 
-    def belief(self, layout: Layout, sheet: str, who: Who) -> Belief:
+    def belief(self, layout: ParameterLayout, sheet: str, who: Who) -> Belief:
         """The belief with which a job begins, for advice on one of its sheets.
 
         Args:
@@ -160,7 +160,7 @@ class Knowledge:
         Raises:
             ValueError, TypeError, KeyError: they are no knowledge.
         """
-        levels = tuple(Level(*map(str, level)) for level in plain["levels"])
+        levels = tuple(LevelTerm(*map(str, level)) for level in plain["levels"])
         variance = {(str(of), str(at)): float(v) for of, at, v in plain["variance"]}
         mean = np.array(plain["mean"], dtype=float)
         cov = square(plain["cov"], len(levels))
@@ -183,7 +183,7 @@ class Knowledge:
         met = {machine for job in self.jobs for machine in job.machines}
         return share * machine_known if met & set(who.machines.values()) else share
 
-    def _variance(self, level: Level) -> float:
+    def _variance(self, level: LevelTerm) -> float:
         """The variance of a level not met: as learnt, or as believed where none was."""
         if level.group in self.variance:
             return self.variance[level.group]
@@ -191,7 +191,7 @@ class Knowledge:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownNames:
     """Knowledge, and whose names a job's are."""
 
     knowledge: Knowledge
@@ -213,7 +213,7 @@ class Known:
             seen.repairs,
         )
 
-    def belief(self, layout: Layout, sheet: str) -> Belief:
+    def belief(self, layout: ParameterLayout, sheet: str) -> Belief:
         """The belief with which the job begins.
 
         Args:
@@ -237,7 +237,7 @@ class Taught:
 
 
 def _can_be(
-    levels: tuple[Level, ...], mean: Array, cov: Array, variance: dict[Group, float]
+    levels: tuple[LevelTerm, ...], mean: Array, cov: Array, variance: dict[Group, float]
 ) -> bool:
     """Whether numbers read from a file can be a posterior of these levels: each named once, no
     covariance over its two sds, nothing `_FAR` times what is believed of its group."""
@@ -252,7 +252,7 @@ def _can_be(
     return bool((np.abs(cov) <= sd * sd[:, None] * (1.0 + 1e-6) + 1e-12).all())
 
 
-def learn(jobs: Sequence[Job]) -> Knowledge:
+def learn(jobs: Sequence[TaughtJob]) -> Knowledge:
     """Pool the jobs: posterior of the levels that outlive them.
 
     Args:
@@ -264,7 +264,7 @@ def learn(jobs: Sequence[Job]) -> Knowledge:
     return lasting(pool_of(jobs).learn(believed), jobs)
 
 
-def pool_of(jobs: Sequence[Job]) -> Pool:
+def pool_of(jobs: Sequence[TaughtJob]) -> Pool:
     """The jobs with the levels that their unknowns are sums of.
 
     Args:
@@ -281,7 +281,7 @@ def pool_of(jobs: Sequence[Job]) -> Pool:
     return Pool([job.said.said for job in jobs], means, sums)
 
 
-def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
+def lasting(found: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
     """Of a posterior, what outlives the jobs.
 
     Args:
@@ -301,7 +301,7 @@ def lasting(found: Posterior, jobs: Sequence[Job]) -> Knowledge:
     )
 
 
-def _taught(job: Job) -> Taught:
+def _taught(job: TaughtJob) -> Taught:
     names = job.said.said.names
     machines = [n.removeprefix("machine:") for n in names if n.startswith("machine:")]
     sheets = [n.removeprefix("sheet:") for n in names if n.startswith("sheet:")]
@@ -349,25 +349,25 @@ def believed(group: Group) -> SpreadPrior:
     return SpreadPrior(between[at], 0.0 if at == "firm" else priors.LEVEL_LOG_SD)
 
 
-def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[Level]:
+def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[LevelTerm]:
     """The levels of an unknown on a job, whose other unknowns are those of a sheet."""
     kind, own = _kind(name)
     shared = _shared(kind)
     unseen = name.endswith(":")
-    found = [Level(kind, "firm")] if shared.firm else []
+    found = [LevelTerm(kind, "firm")] if shared.firm else []
     if shared.sheet:
         key = who.sheet(own if kind in _OF_SHEET else sheet)
         key = SheetKey(f"\0{name}") if unseen else key
         kind_of = key.kind or f"\0{key.key}"  # of no class: one of its own
-        found += [Level(kind, "class", kind_of), Level(kind, "sheet", key.key)]
+        found += [LevelTerm(kind, "class", kind_of), LevelTerm(kind, "sheet", key.key)]
     if shared.machine:
-        found.append(Level(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
-    return [*found, Level(kind, "job", f"{job}\0{own}")] if shared.job else found
+        found.append(LevelTerm(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
+    return [*found, LevelTerm(kind, "job", f"{job}\0{own}")] if shared.job else found
 
 
 def _table() -> dict[str, Prior]:
     """The prior of every kind of unknown, by kind."""
-    layout = Layout(levels_of(()), by_bleed_out=True)
+    layout = ParameterLayout(levels_of(()), by_bleed_out=True)
     found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
     unit = Prior(0.0, 1.0, "sds", "")
     return found | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}

@@ -29,7 +29,7 @@ from sklearn.utils.validation import (
 from weldcal.calibration import tidy
 from weldcal.calibration.engine import fit as fit_engine
 from weldcal.calibration.features import Array
-from weldcal.calibration.knowledge import Known
+from weldcal.calibration.knowledge import KnownNames
 from weldcal.calibration.observation import Bond, Bubbling, Observation, Window
 from weldcal.calibration.outcome import Outcomes, strip_noise
 
@@ -74,7 +74,7 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         high_mm: float = 9.525,
         trace_ok: bool = False,
         seed: int = 0,
-        known: Known | None = None,
+        known: KnownNames | None = None,
     ) -> None:
         self.low_mm = low_mm
         self.aim_mm = aim_mm

@@ -13,7 +13,7 @@ from weldcal.calibration.priors import Prior
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class ParameterLayout:
     """Where each coefficient sits in a parameter vector: linear ones first."""
 
     levels: Levels

@@ -4,7 +4,7 @@ Invariant: every unknown of a job is a sum of levels (firm, class of sheet, shee
 job itself), each normal about 0 with the spread of its group; a group's spread is learnt with
 all levels integrated out, so few jobs are pulled together and many speak for themselves.
 
-A job's strips enter as a quadratic in the job's unknowns (`Said`): its log likelihood without
+A job's strips enter as a quadratic in the job's unknowns (`JobEvidence`): its log likelihood without
 any prior. With `u = mean + Z f` and `f ~ N(0, D)`, `D` diagonal, everything is linear algebra:
 
     A = I + D^1/2 Z'LZ D^1/2,  cov f = D^1/2 A^-1 D^1/2,  mean f = cov f · Z'(eta - L mean)
@@ -27,7 +27,7 @@ _SWEEPS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class JobEvidence:
     """What one job's strips say of its unknowns: `-u'Lu/2 + eta'u`, with `L` the `information`
     and `eta` the `pull`, of the unknowns in the order of `names`."""
 
@@ -37,7 +37,7 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Level:
+class LevelTerm:
     """One term of a sum: the kind of unknown it is a part of, at which level, and of whom."""
 
     of: str
@@ -65,7 +65,7 @@ class SpreadPrior:
 class Posterior:
     """Of the levels, in order: `mean` and `cov`; of each group, the mean square of its spread."""
 
-    levels: tuple[Level, ...]
+    levels: tuple[LevelTerm, ...]
     mean: Array
     cov: Array
     variance: dict[Group, float]
@@ -76,9 +76,9 @@ class Pool:
 
     def __init__(
         self,
-        said: Sequence[Said],
+        said: Sequence[JobEvidence],
         means: Sequence[Array],
-        sums: Sequence[Sequence[Sequence[Level]]],
+        sums: Sequence[Sequence[Sequence[LevelTerm]]],
     ) -> None:
         """Take the jobs in.
 

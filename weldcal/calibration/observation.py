@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from weldcal.physics.sheet_path import Sky
-from weldcal.physics.sun import Site
+from weldcal.physics.sun import SunSite
 
 # Words of the record, which are text to a type checker: rows hold them so.
 Bubbling: TypeAlias = str  # none, trace, heavy
@@ -74,7 +74,7 @@ class Observation:
     bond: Bond | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
-    site: Site | None = None
+    site: SunSite | None = None
     sky: Sky | None = None
     on_seam: bool = False
     after_event: bool = False
@@ -129,7 +129,7 @@ class Reach:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class SpeedQuestion:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
@@ -151,7 +151,7 @@ class Question:
     rated_v: float | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
-    site: Site | None = None
+    site: SunSite | None = None
     sky: Sky | None = None
     repairs: int = 0
 
@@ -184,7 +184,7 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
-class Reason:
+class AdviceReason:
     """One thing that moved the advice: a code, and its numbers in SI.
 
     `effect` is the change of speed it brought, m/min. `values` hold what a
@@ -282,7 +282,7 @@ class BondSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SpeedStep:
     """Another speed later in the day, if the sky stays as it is.
 
     Attributes:
@@ -298,7 +298,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The answer to a :class:`Question`. Advice is never a go-ahead.
+    """The answer to a :class:`SpeedQuestion`. Advice is never a go-ahead.
 
     Attributes:
         forecast: what the advised setting would give; `None` where the verdict is STOP:
@@ -337,7 +337,7 @@ class Advice:
     holds_until_sheet_c: float | None
     speed_from_there: float | None
     next_strip: NextStrip | None
-    reasons: tuple[Reason, ...]
+    reasons: tuple[AdviceReason, ...]
     rests_on: dict[str, int]
     state: DayState = DayState()
     stop: bool = False
@@ -347,4 +347,4 @@ class Advice:
     second_strip: SecondStrip | None = None
     bond_seen: BondSeen | None = None
     sheet_now_c: float | None = None
-    steps: tuple[Step, ...] = ()
+    steps: tuple[SpeedStep, ...] = ()

@@ -14,7 +14,7 @@ from scipy.special import expit
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array, Features
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import Forecast, Window
 from weldcal.calibration.posterior import Draws
 from weldcal.calibration.response import (
@@ -52,7 +52,7 @@ class Outcomes:
 
 def outcomes(
     draws: Draws,
-    layout: Layout,
+    layout: ParameterLayout,
     asked: Features,
     loading: Array,
     log_speed: Array,
@@ -106,7 +106,7 @@ class _Seen:
 
 
 def _seen(
-    u: Array, layout: Layout, asked: Features, z: Array, z_bubbling: Array, window: Window
+    u: Array, layout: ParameterLayout, asked: Features, z: Array, z_bubbling: Array, window: Window
 ) -> _Seen:
     """The chances at heat indices `z`, those of bubbling at `z_bubbling` (draws, settings)."""
     at, blurs = thresholds(u, layout), layout.curvature + 4

@@ -20,9 +20,9 @@ from weldcal.calibration import priors
 from weldcal.calibration.belief import PINNED, Belief
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Block, Mode, Outer, Spreads, find_mode
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.response import Point, Response
-from weldcal.calibration.strips import Strips, of_cells
+from weldcal.calibration.strips import StripArrays, of_cells
 
 _T = TypeVar("_T", Point, Block)
 Flags = NDArray[np.bool_]
@@ -42,7 +42,7 @@ class OuterPrior:
 
     def __init__(
         self,
-        layout: Layout,
+        layout: ParameterLayout,
         pinned: int | None,
         belief: Belief | None = None,
         *,
@@ -162,7 +162,9 @@ class OuterPrior:
         return out
 
 
-def integrate(data: Strips, layout: Layout, sheet: int, belief: Belief | None = None) -> Outer:
+def integrate(
+    data: StripArrays, layout: ParameterLayout, sheet: int, belief: Belief | None = None
+) -> Outer:
     """Outer design, weights and inner modes for advice on the sheet at this position.
 
     Beyond `_MANY` rows of evidence the spreads are taken from the latest of them, at their
@@ -183,7 +185,9 @@ def integrate(data: Strips, layout: Layout, sheet: int, belief: Belief | None = 
     return _designed(data, layout, OuterPrior(layout, pinned, belief))[0]
 
 
-def _designed(data: Strips, layout: Layout, spread: OuterPrior) -> tuple[Outer, Array]:
+def _designed(
+    data: StripArrays, layout: ParameterLayout, spread: OuterPrior
+) -> tuple[Outer, Array]:
     """The outer integration over the design, and its standardised points."""
     response = Response(data, layout)
     center, root, start = _outer_mode(response, spread)
@@ -200,7 +204,7 @@ def _designed(data: Strips, layout: Layout, spread: OuterPrior) -> tuple[Outer, 
     return Outer(weight / weight.sum(), spreads, mode), points
 
 
-def _at_one_point(data: Strips, layout: Layout, belief: Belief | None) -> Outer:
+def _at_one_point(data: StripArrays, layout: ParameterLayout, belief: Belief | None) -> Outer:
     """Spreads from the latest evidence, then all strips at once, elasticities free."""
     spread = OuterPrior(layout, None, belief)
     first = int(data.cell[data.row_strip][-_LATEST])
@@ -211,7 +215,9 @@ def _at_one_point(data: Strips, layout: Layout, belief: Belief | None) -> Outer:
     return Outer(np.ones(1), spreads, find_mode(Response(data, layout), spreads, begin))
 
 
-def job_moments(data: Strips, layout: Layout, sheet: int) -> tuple[Array, Array, Array, Array]:
+def job_moments(
+    data: StripArrays, layout: ParameterLayout, sheet: int
+) -> tuple[Array, Array, Array, Array]:
     """What a job's strips make of it where nothing of its rig is known beforehand.
 
     Args:

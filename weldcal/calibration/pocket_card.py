@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from weldcal.calibration.advice import MAY_BE_BROKEN, STOP, choose, doubts_of
 from weldcal.calibration.bracket import BEYOND
 from weldcal.calibration.engine import Fit
-from weldcal.calibration.observation import Question, Reach, Window
+from weldcal.calibration.observation import Reach, SpeedQuestion, Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class CardLine:
 
 def card(
     fit: Fit,
-    question: Question,
+    question: SpeedQuestion,
     window: Window,
     reach: Reach,
     sheet_temps_c: Sequence[float],
@@ -74,7 +74,7 @@ def card(
 
 def _line(
     fit: Fit,
-    question: Question,
+    question: SpeedQuestion,
     window: Window,
     reach: Reach,
     temperature_c: float,

@@ -15,10 +15,10 @@ import numpy as np
 
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Outer
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.proposal import Proposed, propose
 from weldcal.calibration.response import Point, Response
-from weldcal.calibration.strips import Index, Strips, of_cells
+from weldcal.calibration.strips import Index, StripArrays, of_cells
 
 DRAWS = 1000
 _PROPOSALS = (2000, 10_000)
@@ -37,7 +37,9 @@ class Draws:
     day: Array
 
 
-def draw(data: Strips, layout: Layout, outer: Outer, cell: tuple[str, str], seed: int) -> Draws:
+def draw(
+    data: StripArrays, layout: ParameterLayout, outer: Outer, cell: tuple[str, str], seed: int
+) -> Draws:
     """Joint draws for a machine on a day, with that day's strips put back exactly.
 
     Few strips and no history make Laplace's normal a poor guess: then more are proposed.
@@ -105,8 +107,8 @@ def _systematic(weight: Array, count: int, rng: np.random.Generator) -> Index:
 
 
 def _exactly(
-    data: Strips,
-    layout: Layout,
+    data: StripArrays,
+    layout: ParameterLayout,
     outer: Outer,
     which: Index,
     cell: tuple[str, str],

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Mode, Outer
-from weldcal.calibration.strips import Strips
+from weldcal.calibration.strips import StripArrays
 
 Index = NDArray[np.intp]
 
@@ -66,7 +66,7 @@ def _log_normal(away: Array, var: Array) -> Array:
 
 
 def propose(
-    data: Strips, outer: Outer, which: Index, cell: tuple[str, str], rng: np.random.Generator
+    data: StripArrays, outer: Outer, which: Index, cell: tuple[str, str], rng: np.random.Generator
 ) -> Proposed:
     """Draws for a cell, one for each outer point in `which`.
 
@@ -111,7 +111,12 @@ def _prior(outer: Outer, which: Index) -> _Offsets:
 
 
 def _laplace(
-    data: Strips, outer: Outer, which: Index, cell: tuple[str, str], away: Array, prior: _Offsets
+    data: StripArrays,
+    outer: Outer,
+    which: Index,
+    cell: tuple[str, str],
+    away: Array,
+    prior: _Offsets,
 ) -> _Offsets:
     """Laplace's normal of a day's offsets given coefficients `away` from their modes."""
     mode = outer.mode

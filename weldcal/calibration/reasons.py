@@ -15,7 +15,7 @@ import numpy as np
 
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
-from weldcal.calibration.observation import Observation, Question, Reach, Reason, Window
+from weldcal.calibration.observation import AdviceReason, Observation, Reach, SpeedQuestion, Window
 from weldcal.calibration.response import Point, Response
 from weldcal.calibration.signs import is_good
 from weldcal.calibration.strips import of_cells
@@ -36,8 +36,8 @@ _CONDITIONS = {
 
 
 def reasons(
-    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
-) -> tuple[Reason, ...]:
+    fit: Fit, question: SpeedQuestion, choice: Choice, window: Window, reach: Reach
+) -> tuple[AdviceReason, ...]:
     """At most three reasons, largest first; before any good strip, common practice leads.
 
     Args:
@@ -59,7 +59,10 @@ def reasons(
     if then is not None:
         return tuple(telling[:MOST])
     if fit.known is not None:
-        return (Reason("firm", 0.0, {"jobs": len(fit.known.knowledge.jobs)}), *telling[: MOST - 1])
+        return (
+            AdviceReason("firm", 0.0, {"jobs": len(fit.known.knowledge.jobs)}),
+            *telling[: MOST - 1],
+        )
     return (_common_practice(), *telling[: MOST - 1])
 
 
@@ -68,17 +71,17 @@ def _dial_step(choice: Choice) -> float:
     return float(np.diff(speeds).min()) if len(speeds) > 1 else 0.0
 
 
-def _common_practice() -> Reason:
+def _common_practice() -> AdviceReason:
     from weldcal.calibration import priors
 
     values: dict[str, float | str] = {
         "speed_m_per_min": float(np.exp(priors.INTERCEPT.mean)),
         "nozzle_c": priors.NOZZLE_C,
     }
-    return Reason("common_practice", 0.0, values)
+    return AdviceReason("common_practice", 0.0, values)
 
 
-def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
+def _last_good(fit: Fit, question: SpeedQuestion, window: Window) -> int | None:
     """Position of the last good strip on this sheet and lap, this machine's if it has one."""
     seen, kind = fit.observations, (question.sheet, question.lap)
     latest = sorted(
@@ -90,8 +93,8 @@ def _last_good(fit: Fit, question: Question, window: Window) -> int | None:
 
 
 def _strips(
-    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach
-) -> list[Reason]:
+    fit: Fit, question: SpeedQuestion, choice: Choice, window: Window, reach: Reach
+) -> list[AdviceReason]:
     """Today's strips and checks of this machine, each left out."""
     order = in_order(fit.observations, question)
     rough = {i: _reweighted(fit, question, choice, window, i) for i in order}
@@ -101,12 +104,14 @@ def _strips(
         most = sorted(order, key=lambda i: -abs(choice.speed - rough[i]))[:_REFIT]
         speeds = {i: _refitted(fit, question, window, reach, i) for i in most}
     return [
-        Reason("strip", choice.speed - speed, _told(fit.observations[i], speed))
+        AdviceReason("strip", choice.speed - speed, _sentence_values(fit.observations[i], speed))
         for i, speed in speeds.items()
     ]
 
 
-def _refitted(fit: Fit, question: Question, window: Window, reach: Reach, position: int) -> float:
+def _refitted(
+    fit: Fit, question: SpeedQuestion, window: Window, reach: Reach, position: int
+) -> float:
     """The speed advised by a fit that never saw this strip."""
     from weldcal.calibration.advice import choose
 
@@ -114,7 +119,7 @@ def _refitted(fit: Fit, question: Question, window: Window, reach: Reach, positi
 
 
 def _reweighted(
-    fit: Fit, question: Question, choice: Choice, window: Window, position: int
+    fit: Fit, question: SpeedQuestion, choice: Choice, window: Window, position: int
 ) -> float:
     """The same by the draws at hand, each weighted by one over what the strip says of it
     (leave-one-out by importance weights; Gelfand, Dey & Chang 1992)."""
@@ -126,7 +131,7 @@ def _reweighted(
     return float(choice.speeds[best(choice.found, chance, choice.speeds, window)])
 
 
-def _log_like(fit: Fit, question: Question, position: int) -> Array:
+def _log_like(fit: Fit, question: SpeedQuestion, position: int) -> Array:
     """What one strip of the asked cell says of each draw."""
     draws, cell = fit.draws(question), (question.day, question.machine)
     if cell not in fit.data.cells:
@@ -138,7 +143,7 @@ def _log_like(fit: Fit, question: Question, position: int) -> Array:
     return np.asarray(rows[:, data.kept[data.row_strip] == position].sum(axis=1))
 
 
-def _told(o: Observation, without: float) -> dict[str, float | str]:
+def _sentence_values(o: Observation, without: float) -> dict[str, float | str]:
     """What a sentence needs to name a strip, and the speed advised without it."""
     values: dict[str, float | str] = {
         "speed_m_per_min": o.speed_m_per_min,
@@ -159,12 +164,12 @@ def _told(o: Observation, without: float) -> dict[str, float | str]:
 
 def _conditions(
     fit: Fit,
-    question: Question,
+    question: SpeedQuestion,
     choice: Choice,
     window: Window,
     reach: Reach,
     then: Observation | None,
-) -> list[Reason]:
+) -> list[AdviceReason]:
     """What was read now, put back to what it was at the last good strip, or left out."""
     from weldcal.calibration.advice import choose
 
@@ -181,13 +186,13 @@ def _conditions(
         values: dict[str, float | str] = {f"now_{name}": now, "without_m_per_min": without}
         if then is not None and before is not None:
             values |= {f"then_{name}": before, "day": then.day, "name": then.name}
-        found.append(Reason(code, choice.speed - without, values))
+        found.append(AdviceReason(code, choice.speed - without, values))
     if then is not None and question.nozzle_c is not None and then.nozzle_c != question.nozzle_c:
         found += _nozzle(fit, question, choice, window, reach, then)
     return found
 
 
-def _put_back(question: Question, name: str, value: float | None) -> Question:
+def _put_back(question: SpeedQuestion, name: str, value: float | None) -> SpeedQuestion:
     """The question with one condition as it was then, or not read."""
     if name == "sheet_c":
         return replace(question, sheet_c=value, hour_sheet_read=None)
@@ -199,8 +204,13 @@ def _put_back(question: Question, name: str, value: float | None) -> Question:
 
 
 def _nozzle(
-    fit: Fit, question: Question, choice: Choice, window: Window, reach: Reach, then: Observation
-) -> list[Reason]:
+    fit: Fit,
+    question: SpeedQuestion,
+    choice: Choice,
+    window: Window,
+    reach: Reach,
+    then: Observation,
+) -> list[AdviceReason]:
     """The nozzle put back to the last good strip's; nothing where that is out of reach."""
     from weldcal.calibration.advice import choose
 
@@ -213,4 +223,4 @@ def _nozzle(
         "day": then.day,
         "without_m_per_min": without,
     }
-    return [Reason("nozzle", choice.speed - without, values)]
+    return [AdviceReason("nozzle", choice.speed - without, values)]

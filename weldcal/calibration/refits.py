@@ -14,8 +14,8 @@ import msgspec
 from weldcal.calibration.features import Levels
 from weldcal.calibration.job_said import DAY, STRIP, job_said
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Job, learn
-from weldcal.calibration.layout import Layout
+from weldcal.calibration.knowledge import TaughtJob, learn
+from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import Observation, Window
 
 # Only that bleed-out judges the strips counts here.
@@ -24,7 +24,7 @@ _Z90 = 1.6448536269514722
 
 
 @dataclass(frozen=True, slots=True)
-class OnJob:
+class SeenOnJob:
     """What one job saw of the group: its strips and checks, and what it calls the two."""
 
     job: str
@@ -54,7 +54,7 @@ class Refit:
     strip: float
 
 
-def refit(jobs: tuple[OnJob, ...]) -> Refit | None:
+def refit(jobs: tuple[SeenOnJob, ...]) -> Refit | None:
     """Refit a group; `None` where its strips say nothing.
 
     Args:
@@ -67,12 +67,12 @@ def refit(jobs: tuple[OnJob, ...]) -> Refit | None:
     for one in jobs:
         said = job_said(one.seen, _WINDOW)
         if said is not None:
-            taught.append(Job(one.job, said, _who(one)))
+            taught.append(TaughtJob(one.job, said, _who(one)))
     if not taught:
         return None
     knowledge = learn(taught)
     last = jobs[-1]
-    layout = Layout(Levels((last.sheet,), (last.machine,)), by_bleed_out=True)
+    layout = ParameterLayout(Levels((last.sheet,), (last.machine,)), by_bleed_out=True)
     belief = knowledge.belief(layout, last.sheet, _who(last))
     names = layout.names
     at = [names.index(n) for n in ("intercept", f"sheet:{last.sheet}", f"machine:{last.machine}")]
@@ -90,7 +90,7 @@ def refit(jobs: tuple[OnJob, ...]) -> Refit | None:
     )
 
 
-def _who(one: OnJob) -> Who:
+def _who(one: SeenOnJob) -> Who:
     return Who({one.machine: "machine"}, {one.sheet: SheetKey("sheet", one.kind)}, other=one.job)
 
 
@@ -103,5 +103,5 @@ def worked(group: bytes) -> bytes:
     Returns:
         JSON of its refit.
     """
-    jobs = msgspec.json.decode(group, type=tuple[OnJob, ...])
+    jobs = msgspec.json.decode(group, type=tuple[SeenOnJob, ...])
     return msgspec.json.encode(refit(jobs))

@@ -10,10 +10,10 @@ import numpy as np
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array, Levels
-from weldcal.calibration.observation import Question
+from weldcal.calibration.observation import SpeedQuestion
 
 
-def unmet(question: Question, levels: Levels) -> int:
+def unmet(question: SpeedQuestion, levels: Levels) -> int:
     """Repairs of the question's machine that no strip lies after.
 
     Args:
@@ -27,7 +27,7 @@ def unmet(question: Question, levels: Levels) -> int:
     return max(0, question.repairs - met)
 
 
-def step(question: Question, levels: Levels, draws: int, seed: int) -> Array:
+def step(question: SpeedQuestion, levels: Levels, draws: int, seed: int) -> Array:
     """The step of such repairs, ln speed, for each draw; zeros where there are none.
 
     Args:

@@ -16,8 +16,8 @@ from scipy.special import expit, log_ndtr
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
-from weldcal.calibration.layout import Layout
-from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, Strips
+from weldcal.calibration.layout import ParameterLayout
+from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, StripArrays
 
 LOG_WIDTH = float(np.log(priors.WIDTH_MM))
 _LOGISTIC_VAR = 3.0 / np.pi**2  # squared scale of a logistic of unit variance
@@ -89,7 +89,7 @@ class Thresholds:
     cold: Array
 
 
-def thresholds(u: Array, layout: Layout) -> Thresholds:
+def thresholds(u: Array, layout: ParameterLayout) -> Thresholds:
     """Thresholds from coefficients `u[K, p]`: bubbling lies above 0, a cold bond below.
 
     Args:
@@ -118,7 +118,7 @@ class Evidence:
 class Response:
     """The likelihood of one set of strips, for many parameter vectors at once."""
 
-    def __init__(self, data: Strips, layout: Layout) -> None:
+    def __init__(self, data: StripArrays, layout: ParameterLayout) -> None:
         self.data = data
         self.layout = layout
         kind = data.kind

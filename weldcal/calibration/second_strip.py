@@ -9,14 +9,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from weldcal.calibration.day_state import in_order
-from weldcal.calibration.observation import Question, SecondStrip, Window
+from weldcal.calibration.observation import SecondStrip, SpeedQuestion, Window
 from weldcal.calibration.signs import passed
 
 if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
 
-def second_strip(fit: Fit, question: Question, window: Window) -> SecondStrip | None:
+def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStrip | None:
     """The day's last strip, where it passed at a setting that the model doubts.
 
     Args:

@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from weldcal.calibration.features import Array
-from weldcal.calibration.observation import Question, Reach
+from weldcal.calibration.observation import Reach, SpeedQuestion
 
 _SLACK = 1e-9
 _NOZZLES = 7
@@ -34,7 +34,7 @@ def dial_speeds(reach: Reach) -> Array:
     return np.asarray(marks[inside], dtype=float)
 
 
-def nozzles(question: Question, reach: Reach) -> list[float]:
+def nozzles(question: SpeedQuestion, reach: Reach) -> list[float]:
     """Nozzle temperatures to look at: the chosen one, those asked for, or a few over reach.
 
     Args:

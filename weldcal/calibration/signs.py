@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from weldcal.calibration.day_state import in_order
-from weldcal.calibration.observation import DayState, Observation, Question, Sign, Window
+from weldcal.calibration.observation import DayState, Observation, Sign, SpeedQuestion, Window
 from weldcal.calibration.readings import widths
 from weldcal.calibration.response import strip_variance
 
@@ -26,7 +26,7 @@ _UNEVEN = 2.5  # times the usual scatter along a strip
 CONTRADICT = frozenset({"cold_anyway", "thin_and_bubbling", "wrong_order"})
 
 
-def signs(fit: Fit, question: Question, window: Window, state: DayState) -> tuple[Sign, ...]:
+def signs(fit: Fit, question: SpeedQuestion, window: Window, state: DayState) -> tuple[Sign, ...]:
     """Signs among the day's strips of this machine, sheet and lap, the gravest first.
 
     Those from before the machine was mended are gone, and so are those of single strips
@@ -142,7 +142,7 @@ def half_step(o: Observation) -> float:
     return o.reading_step_mm / 2.0 + 1e-6
 
 
-def of_kind(fit: Fit, question: Question) -> list[int]:
+def of_kind(fit: Fit, question: SpeedQuestion) -> list[int]:
     """Positions of the day's strips and checks on this sheet and lap, in order of time.
 
     Args:
@@ -179,7 +179,7 @@ def _scatter(o: Observation) -> float:
     return float(np.std(logs, ddof=1))
 
 
-def _strip_spread(fit: Fit, question: Question) -> float:
+def _strip_spread(fit: Fit, question: SpeedQuestion) -> float:
     """Sd of ln width from strip to strip at one setting, on this sheet, as known before the
     strips in question."""
     draws, at = fit.draws(question), fit.layout.levels.sheet(question.sheet)

@@ -14,14 +14,14 @@ import numpy as np
 
 from weldcal.calibration import priors
 from weldcal.calibration.features import Array
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 from weldcal.physics.sheet_path import SheetRead, hours_from
 
 _STEP_H = 0.5
 NOTED = ("clear", "overcast")  # skies under which the balance says where the sheet is
 
 
-def reading(asked: Question | Observation) -> SheetRead | None:
+def reading(asked: SpeedQuestion | Observation) -> SheetRead | None:
     """The sheet as last read, as the start of its path; `None` where it was not read.
 
     Args:
@@ -36,7 +36,7 @@ def reading(asked: Question | Observation) -> SheetRead | None:
     return SheetRead(asked.sheet_c, at, asked.ambient_c, asked.wind_m_per_s, asked.site, asked.sky)
 
 
-def sheet_spread_k(asked: Question | Observation) -> float:
+def sheet_spread_k(asked: SpeedQuestion | Observation) -> float:
     """Standard deviation, K, of the sheet about where it is taken to be; 0 where it is read now.
 
     The root of the age (cloud, wind, shade) and a share of what the sun may have done to a
@@ -65,7 +65,7 @@ def _most_moved_k(read: SheetRead, steps: int) -> float:
     return max(abs(read.moved_k(hour)) for hour in hours_from(read.hour, last, _STEP_H))
 
 
-def by_now(question: Question) -> Question:
+def by_now(question: SpeedQuestion) -> SpeedQuestion:
     """The question with its sheet where the balance puts it now, if the sky was noted.
 
     The age of the reading stays, and with it the spread about that.
@@ -82,7 +82,7 @@ def by_now(question: Question) -> Question:
     return replace(question, sheet_c=read.at(now))
 
 
-def spread(asked: Question | Observation) -> float:
+def spread(asked: SpeedQuestion | Observation) -> float:
     """The same as sd of the ln of the right speed.
 
     Args:
@@ -94,7 +94,7 @@ def spread(asked: Question | Observation) -> float:
     return priors.WEATHER.mean * sheet_spread_k(asked)
 
 
-def noise(question: Question, draws: int, seed: int) -> Array:
+def noise(question: SpeedQuestion, draws: int, seed: int) -> Array:
     """One error of the reading for each draw, ln speed: the sheet is one and the same for
     every setting looked at.
 

@@ -24,7 +24,7 @@ WIDTH, NO_BLEED, TRACE, HEAVY, BOND = range(5)
 
 
 @dataclass(frozen=True, slots=True)
-class Strips:
+class StripArrays:
     """Evidence in arrays.
 
     Attributes:
@@ -66,7 +66,7 @@ class Strips:
         return len(self.cells)
 
 
-def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bool) -> Strips:
+def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bool) -> StripArrays:
     """Arrays for the observations that say anything; the others are left out.
 
     Args:
@@ -91,7 +91,7 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
     row_cell = cell[row_strip]
     counts = np.bincount(cell, minlength=len(cells))
     cell_face = np.bincount(cell, weights=made.face_c, minlength=len(cells)) / counts
-    return Strips(
+    return StripArrays(
         kept=np.array(kept, dtype=np.intp),
         features=made,
         log_speed=np.log([o.speed_m_per_min for o in seen]) if seen else np.zeros(0),
@@ -119,7 +119,7 @@ def _columns(seen: Sequence[Observation], levels: Levels) -> Features:
     return replace(made, strip_var=made.strip_var + old**2)
 
 
-def of_cells(data: Strips, first: int, last: int) -> Strips:
+def of_cells(data: StripArrays, first: int, last: int) -> StripArrays:
     """The strips of cells `first` to `last` (not included) alone.
 
     Args:
@@ -135,7 +135,7 @@ def of_cells(data: Strips, first: int, last: int) -> Strips:
     rows = np.flatnonzero((row_cell >= first) & (row_cell < last))
     day = int(data.cell_day[first])
     cell_day = data.cell_day[first:last] - day
-    return Strips(
+    return StripArrays(
         kept=data.kept[mine],
         features=Features(*(getattr(data.features, f.name)[mine] for f in fields(Features))),
         log_speed=data.log_speed[mine],

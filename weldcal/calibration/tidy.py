@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from weldcal.calibration.observation import Observation, Question
+from weldcal.calibration.observation import Observation, SpeedQuestion
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -116,7 +116,7 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
     )
 
 
-def question(strip: Observation) -> Question:
+def question(strip: Observation) -> SpeedQuestion:
     """What to ask the engine in order to forecast a strip: its conditions, not its result.
 
     Args:
@@ -125,7 +125,7 @@ def question(strip: Observation) -> Question:
     Returns:
         the question.
     """
-    return Question(
+    return SpeedQuestion(
         day=strip.day,
         machine=strip.machine,
         sheet=strip.sheet,

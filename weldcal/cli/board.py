@@ -16,7 +16,7 @@ from weldcal.cli import faces, guide, line, parse
 from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
-from weldcal.cli.questions import Left
+from weldcal.cli.questions import PersonLeft
 from weldcal.cli.replies import GoBack
 from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
 from weldcal.errors import BookTrouble, WeldcalError
@@ -51,7 +51,7 @@ def board_(
 ) -> None:
     """The day on one screen: speed, go-ahead and minutes left, lap, age of readings, what waits; a key for each thing to do. Example: weldcal board"""
     book = book_of(ctx)
-    watch = Watch(
+    watch = BoardWatch(
         book,
         guide.DayBook(*ctx.find_root().meta[PLACE]),
         (machine, sheet, choose("lap", lap) if lap else None),
@@ -65,7 +65,7 @@ def board_(
         raise typer.Exit(_kept_up(watch))
 
 
-def _once(watch: Watch) -> None:
+def _once(watch: BoardWatch) -> None:
     """The board as it would be drawn here, without its keys; every line of it where it is told."""
     if not faces.drawn_here():
         for said in page.lines(watch.board, watch.todo):
@@ -76,7 +76,7 @@ def _once(watch: Watch) -> None:
         print(show.safe_lines(row.text))
 
 
-class Watch:
+class BoardWatch:
     """The board kept up: looked at anew when something was recorded, and every minute.
 
     Attributes:
@@ -136,9 +136,9 @@ class Watch:
         return min(_LOOK_S, _MINUTE_S - now % _MINUTE_S + 0.01)
 
 
-def _kept_up(watch: Watch) -> int:
+def _kept_up(watch: BoardWatch) -> int:
     """Show the board until somebody leaves it; the exit code."""
-    told = faces.Told()
+    told = faces.BoardTold()
     while True:
         pressed = _pressed(watch, told)
         if pressed == LEAVES:
@@ -150,7 +150,7 @@ def _kept_up(watch: Watch) -> int:
         watch.again()
 
 
-def _pressed(watch: Watch, told: faces.Told) -> Pressed:
+def _pressed(watch: BoardWatch, told: faces.BoardTold) -> Pressed:
     """Keep the board up until a key is pressed that means something."""
     there = interactive()
     with Keyboard(there=there) as keyboard:
@@ -180,7 +180,7 @@ def _goes_on() -> bool:
         return False
 
 
-def _done(watch: Watch, pressed: Pressed) -> bool:
+def _done(watch: BoardWatch, pressed: Pressed) -> bool:
     """Do what a key asks for; whether there is something to be read."""
     try:
         if pressed == KEYS:
@@ -192,7 +192,7 @@ def _done(watch: Watch, pressed: Pressed) -> bool:
             return _step(watch.place, pressed)
     except WeldcalError as error:
         say(str(error))
-    except (Left, GoBack):
+    except (PersonLeft, GoBack):
         return False
     except (EOFError, KeyboardInterrupt):
         print()
@@ -200,7 +200,7 @@ def _done(watch: Watch, pressed: Pressed) -> bool:
     return True
 
 
-def _sheet_now(watch: Watch) -> bool:
+def _sheet_now(watch: BoardWatch) -> bool:
     """The sheet as read now, and the speed for it: what `weldcal now` says."""
     typed = line.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
     if not typed or typed.casefold() in LEAVE:

@@ -230,7 +230,7 @@ def demo_(
             here.run(day, time, words, shown=every or (quiet and last))
     for scene in STORY:
         with _nobody_to_ask():
-            _told(here, scene, every=every, quiet=quiet)
+            _show_scene(here, scene, every=every, quiet=quiet)
         if play and scene.why and interactive():
             keystroke(_("Enter goes on, q leaves: "))
     say("")
@@ -255,7 +255,7 @@ class Stage(Struct, frozen=True):
         _run(words, self.book, self.moment(day, time), shown=shown)
 
 
-def _told(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
+def _show_scene(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
     """One scene: why it matters, what was typed, what was said."""
     moment = here.moment(4, scene.time)
     if every or quiet:

@@ -16,7 +16,7 @@ from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
-from weldcal.long_work import Beat, counted, together, whole
+from weldcal.long_work import Progress, atomic_write, atomic_writes, with_progress
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.settings import path_of
@@ -57,22 +57,22 @@ def dossier_(
     base = _base(file)
     wanted = _formats(only)
     sheet = paper_of(paper, book.job.units)
-    from weldcal.reports.dossier import beside, content, pictures
+    from weldcal.reports.dossier import content, csv_files, pictures
 
-    names = beside.names(base)
+    names = csv_files.names(base)
     with (
         book.snapshot(),
-        progress(quiet=as_json) as beat,
+        progress(quiet=as_json) as on_progress,
         file_trouble(base),
-        together() as opened,
+        atomic_writes() as opened,
     ):
-        gathered = book.dossiers.dossier(people=not no_people, beat=beat)
-        findings = counted(
-            book.dossiers.findings_in_full(people=not no_people), names[0].name, 0, beat
+        gathered = book.dossiers.dossier(people=not no_people, on_progress=on_progress)
+        findings = with_progress(
+            book.dossiers.findings_in_full(people=not no_people), names[0].name, 0, on_progress
         )
-        written = beside.write(base, gathered, findings, opened)
+        written = csv_files.write(base, gathered, findings, opened)
         shown = [] if no_photos or no_people else book.summing.photo_names()
-        album = pictures.gather(base, shown, book.summing.photo, beat)
+        album = pictures.gather(base, shown, book.summing.photo, on_progress)
         left_out = no_photos or no_people
         document = content.document(
             gathered, tuple(path.name for path in names), None if left_out else album
@@ -85,10 +85,10 @@ def dossier_(
         for form in wanted:
             path = base.with_name(f"{base.name}.{form}")
             if form == "html":
-                _fill(opened(path), document, path, form, sheet, beat)
+                _fill(opened(path), document, path, form, sheet, on_progress)
                 written.append(path)
             else:
-                written += _volumes(document, path, sheet, opened, beat)
+                written += _volumes(document, path, sheet, opened, on_progress)
     if as_json:
         print(show.as_json({"files": [str(p) for p in written], **summary}))
         return
@@ -116,13 +116,15 @@ def evening_(
     sheet = paper_of(paper, units)
     from weldcal.reports import evening as page
 
-    with book.snapshot(), progress(quiet=as_json) as beat:
-        gathered = book.looking_back.evening(day=day_of(day), ambient_c=ambient_c, beat=beat)
+    with book.snapshot(), progress(quiet=as_json) as on_progress:
+        gathered = book.looking_back.evening(
+            day=day_of(day), ambient_c=ambient_c, on_progress=on_progress
+        )
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(gathered, units)
-                written.append(write_page(made, path_of(name), form, sheet, beat))
+                written.append(write_page(made, path_of(name), form, sheet, on_progress))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -156,10 +158,10 @@ def history_(
     from weldcal.reports import history as page
 
     grouped = grouped_by(by, past.BY)
-    wanted = past.Wanted(machine, sheet, person, day_of(since), day_of(until))
+    wanted = past.HistoryFilter(machine, sheet, person, day_of(since), day_of(until))
     size = paper_of(paper, book.job.units)
-    with progress(quiet=as_json) as beat:
-        told = past.tell(book.looking_back.history(beat), wanted, grouped, sort)
+    with progress(quiet=as_json) as on_progress:
+        told = past.tell(book.looking_back.history(on_progress), wanted, grouped, sort)
         if sort is not None and past.columns(told) and sort not in past.columns(told):
             raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(told)))
         written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
@@ -168,7 +170,7 @@ def history_(
                 made = page.document(
                     told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
-                written.append(write_page(made, path_of(name), form, size, beat))
+                written.append(write_page(made, path_of(name), form, size, on_progress))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
         return
@@ -182,14 +184,14 @@ def _volumes(
     path: Path,
     sheet: str,
     opened: Callable[[Path], BinaryIO],
-    beat: Beat,
+    on_progress: Progress,
 ) -> list[Path]:
     """Write the PDF, and beside it the tables that are too long for it."""
     from weldcal.reports.dossier import pdf, volumes
 
     first, beside = volumes.split(document, path)
     for one in (volumes.Volume(path, first), *beside):
-        _fill(opened(one.path), one.document, one.path, "pdf", sheet, beat)
+        _fill(opened(one.path), one.document, one.path, "pdf", sheet, on_progress)
         if beside:
             pdf.forget()
     volumes.clear(path, beside)
@@ -210,10 +212,10 @@ def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:
 
 
 def _csv_files(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]]) -> list[Path]:
-    from weldcal.reports.dossier import beside
+    from weldcal.reports.dossier import csv_files
 
     with file_trouble(base):
-        return beside.write_tables(base, tables)
+        return csv_files.write_tables(base, tables)
 
 
 def show_tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
@@ -266,25 +268,27 @@ def day_of(text: str | None) -> str | None:
         raise NotADay(name=_("day"), text=text) from None
 
 
-def write_page(document: Document, path: Path, form: str, paper: str, beat: Beat) -> Path:
+def write_page(
+    document: Document, path: Path, form: str, paper: str, on_progress: Progress
+) -> Path:
     """Write one page, whole or not at all."""
-    with file_trouble(path), whole(path) as file:
-        _fill(file, document, path, form, paper, beat)
+    with file_trouble(path), atomic_write(path) as file:
+        _fill(file, document, path, form, paper, on_progress)
     return path
 
 
 def _fill(
-    file: BinaryIO, document: Document, path: Path, form: str, paper: str, beat: Beat
+    file: BinaryIO, document: Document, path: Path, form: str, paper: str, on_progress: Progress
 ) -> None:
     if form == "html":
         from weldcal.reports.dossier import html
 
-        for piece in counted(html.render(document), path.name, 0, beat):
+        for piece in with_progress(html.render(document), path.name, 0, on_progress):
             file.write(piece.encode())
     else:
         from weldcal.reports.dossier import pdf
 
-        file.write(pdf.render(document, paper, lambda: beat(path.name, 0, 0)))
+        file.write(pdf.render(document, paper, lambda: on_progress(path.name, 0, 0)))
 
 
 @contextmanager

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import tell_written
 from weldcal.errors import NoneYet
-from weldcal.long_work import whole
+from weldcal.long_work import atomic_write
 from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.views.walk import Walk
+    from weldcal.views.walk import WalkingOrder
 
 
-def write_sheet(book: Book, name: str, *, quiet: bool, walk: Walk | None = None) -> None:
+def write_sheet(book: Book, name: str, *, quiet: bool, walk: WalkingOrder | None = None) -> None:
     """Write the roof sheet, with a walk on it where there is one, whole or not at all.
 
     Raises:
@@ -28,8 +28,8 @@ def write_sheet(book: Book, name: str, *, quiet: bool, walk: Walk | None = None)
     from weldcal.reports.dossier import alone
 
     path = path_of(name)
-    with book.snapshot(), progress(quiet=quiet) as beat:
-        found = book.summing.roof_sheet(beat)
+    with book.snapshot(), progress(quiet=quiet) as on_progress:
+        found = book.summing.roof_sheet(on_progress)
     if not found.seams:
         raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
     if walk is not None and not walk.stops:
@@ -41,13 +41,13 @@ def write_sheet(book: Book, name: str, *, quiet: bool, walk: Walk | None = None)
         if walk is None
         else alone.walk_sheet(found, walk, title, units)
     )
-    with file_trouble(path), whole(path) as file:
+    with file_trouble(path), atomic_write(path) as file:
         file.write(drawn.encode())
     if not quiet:
         tell_written(path)
 
 
-def show_walk(book: Book, walk: Walk) -> None:
+def show_walk(book: Book, walk: WalkingOrder) -> None:
     """Draw a walk on the screen, in letters."""
     from weldcal.reports import plan, terminal
 

@@ -82,11 +82,11 @@ class Drawn:
             self._live.stop()
 
 
-class Told:
+class BoardTold:
     """The board told: all of it once, then each line that says something new."""
 
     def __init__(self) -> None:
-        self._before: list[page.Said] = []
+        self._before: list[page.BoardLine] = []
 
     def open(self) -> None:
         """It writes where the cursor is."""

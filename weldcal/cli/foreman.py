@@ -115,10 +115,10 @@ def verify_(
     book = book_of(ctx)
     if key is not None and seal is None:
         raise Missing(name=_("seal code"), option="--seal", example="--seal CODE")
-    with progress(quiet=as_json) as beat:
+    with progress(quiet=as_json) as on_progress:
         if rebuild:
-            book.recording.backups.rebuild(beat)
-        found = book.keeping.examine(seal, beat, key=_public(key))
+            book.recording.backups.rebuild(on_progress)
+        found = book.keeping.examine(seal, on_progress, key=_public(key))
     if as_json:
         document = {
             "entries": found.entries,
@@ -153,7 +153,7 @@ def _examined(found: Examined) -> list[str]:
     """What the check of the record came to."""
     from weldcal.reports import faults as told
 
-    said = [*told.told(found.faults), *_beside(found)]
+    said = [*told.lines(found.faults), *_remarks(found)]
     if found.sealed:
         from weldcal.reports import seal
 
@@ -169,7 +169,7 @@ def _examined(found: Examined) -> list[str]:
     return [*said, whole]
 
 
-def _beside(found: Examined) -> list[str]:
+def _remarks(found: Examined) -> list[str]:
     """What is no fault and is told: clocks, forks settled, a note that goes further."""
     said = [
         _(

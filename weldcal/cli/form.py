@@ -130,15 +130,17 @@ def form_daily(
     size = paper_of(paper, units)
     if blank and on:
         raise Misplaced(text="--blank", why=_("a blank has no day; leave one of them out"))
-    with book.snapshot(), progress(quiet=as_json) as beat:
+    with book.snapshot(), progress(quiet=as_json) as on_progress:
         if blank:
             now = book.now().isoformat(timespec="seconds")
             made = daily.blank(book.job.name, book.job.place, units, now)
         else:
-            told, rows = book.looking_back.day_sheet(on, beat)
+            told, rows = book.looking_back.day_sheet(on, on_progress)
             made = daily.document(told, rows, units)
         wanted = [(pdf or "daily-sheet.pdf", "pdf"), *([(html, "html")] if html else [])]
-        written = [write_page(made, path_of(name), kind, size, beat) for name, kind in wanted]
+        written = [
+            write_page(made, path_of(name), kind, size, on_progress) for name, kind in wanted
+        ]
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], "day": on}))
         return
@@ -172,13 +174,13 @@ def form_card(
 
 def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) -> None:
     """Set a form and write it, whole or not at all."""
-    from weldcal.long_work import whole
+    from weldcal.long_work import atomic_write
     from weldcal.reports.dossier import pdf
 
     size = paper_of(paper, book.job.units)
     path: Path = path_of(name)
     data = pdf.form(made, size)
-    with file_trouble(path), whole(path) as file:
+    with file_trouble(path), atomic_write(path) as file:
         file.write(data)
     if as_json:
         print(

@@ -20,7 +20,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal import settings
-from weldcal.cli.questions import Later, Left, only, say, typed
+from weldcal.cli.questions import Later, PersonLeft, only, say, typed
 from weldcal.cli.replies import GoBack
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
@@ -59,8 +59,8 @@ def open_day(place: DayBook, role: str | None = None) -> int:
     there = sys.stdin.isatty() and sys.stdout.isatty()
     code = 0
     try:
-        return _guided(place, role) if there else _told(place, role)
-    except Left:
+        return _guided(place, role) if there else _say_next(place, role)
+    except PersonLeft:
         pass
     except (EOFError, KeyboardInterrupt):
         code = _STOPPED
@@ -223,7 +223,7 @@ def _done(book: Book, draft: Draft) -> Draft:
     book.drafts.keep_draft(draft)
     code = run(book, calls, shown=True)
     if code == _STOPPED:
-        raise Left
+        raise PersonLeft
     if code:
         return going.back(draft)
     if len(calls) > 1:  # the last page may have pushed the first answer off the screen
@@ -278,14 +278,14 @@ def _nowhere(place: DayBook) -> Day:
 
 def tell(day: Day, draft: Draft) -> None:
     """What was answered so far."""
-    for question, given in going.told(day, draft):
+    for question, given in going.answers_so_far(day, draft):
         say(f"- {asking.label(question, day.units)}: {show.safe(given.text)}")
 
 
 # -- nobody there to be asked ------------------------------------------------------------------
 
 
-def _told(place: DayBook, role: str | None) -> int:
+def _say_next(place: DayBook, role: str | None) -> int:
     """Say what comes next and the command to type; ask nothing."""
     opened = _opening(place)
     if opened is None:

@@ -23,7 +23,7 @@ _NARROW = 60
 _EXAMPLE = re.compile(r"(?P<text>.*?)\s*(?P<label>\S+): (?P<line>weldcal\b(?:(?!: weldcal\b).)*)")
 
 
-class Said(Struct, frozen=True):
+class HelpText(Struct, frozen=True):
     """What a command's help says: its text, and a line to copy with its label."""
 
     text: str
@@ -37,7 +37,7 @@ class Said(Struct, frozen=True):
         return head + dot.strip()
 
 
-def said(command: Any) -> Said:
+def said(command: Any) -> HelpText:
     """A command's help in the reader's language, the example apart."""
     text, example, label = [], None, ""
     for paragraph in re.split(r"\n\s*\n", command.help or ""):
@@ -45,7 +45,7 @@ def said(command: Any) -> Said:
         if found := _EXAMPLE.fullmatch(shown):
             shown, example, label = found["text"], found["line"].strip(), found["label"]
         text += [shown] if shown else []
-    return Said("\n\n".join(text), example, label)
+    return HelpText("\n\n".join(text), example, label)
 
 
 def example(command: Any, ctx: Any) -> str | None:

@@ -59,8 +59,8 @@ def seal_(
         print(show.as_json({**row, "table": "seals"}))
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
-    with progress(quiet=as_json) as beat:
-        found = book.sealing.verify(beat)[1]
+    with progress(quiet=as_json) as on_progress:
+        found = book.sealing.verify(on_progress)[1]
     _tell(found, _("the record that was sealed"))
 
 
@@ -128,9 +128,9 @@ def pack_(
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
-    with progress(quiet=as_json) as beat:
+    with progress(quiet=as_json) as on_progress:
         header, missing = book_of(ctx).recording.packing.pack(
-            path_of(file), path_of(since) if since else None, beat
+            path_of(file), path_of(since) if since else None, on_progress
         )
     if as_json:
         print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
@@ -155,8 +155,8 @@ def pack_(
 @merge.command(cls=Command)
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
-    with progress(quiet=as_json) as beat:
-        done = book_of(ctx).recording.packing.merge(path_of(file), beat)
+    with progress(quiet=as_json) as on_progress:
+        done = book_of(ctx).recording.packing.merge(path_of(file), on_progress)
     if as_json:
         print(show.as_json(structs.asdict(done)))
         return
@@ -196,8 +196,8 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 @backup.command(cls=Command)
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
-    with progress(quiet=as_json) as beat:
-        count, found = book_of(ctx).recording.backups.backup(path_of(file), beat)
+    with progress(quiet=as_json) as on_progress:
+        count, found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         told = [structs.asdict(fault) for fault in found]
@@ -212,8 +212,8 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
-    with progress(quiet=as_json) as beat:
-        done = book_of(ctx).recording.backups.restore(path_of(file), beat)
+    with progress(quiet=as_json) as on_progress:
+        done = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
     if as_json:
         told = [structs.asdict(fault) for fault in done.faults]
         document = {"entries": done.entries, "damaged_book_moved_to": done.aside, "faults": told}
@@ -245,8 +245,10 @@ def export_(
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
     book = book_of(ctx)
     try:
-        with progress(quiet=as_json) as beat:
-            written = dict(book.keeping.export(path_of(folder), people=not no_people, beat=beat))
+        with progress(quiet=as_json) as on_progress:
+            written = dict(
+                book.keeping.export(path_of(folder), people=not no_people, on_progress=on_progress)
+            )
     except OSError as error:
         raise NotWritten(file=folder, why=reason(error)) from None
     if as_json:

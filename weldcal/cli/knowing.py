@@ -18,7 +18,7 @@ from weldcal.words import _, plural
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.log.knowledge import File
+    from weldcal.log.knowledge import KnowledgeRead
 
 learn = single()
 knowledge = group(_("What other jobs taught: a knowledge file."))
@@ -42,9 +42,9 @@ def learn_(
 ) -> None:
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
     book = book_of(ctx)
-    with progress(quiet=as_json) as beat:
+    with progress(quiet=as_json) as on_progress:
         found, digest = book.knowing.write_knowledge(
-            path_of(file), without, path_of(sign) if sign else None, beat
+            path_of(file), without, path_of(sign) if sign else None, on_progress
         )
     if as_json:
         print(show.as_json({"file": file, "jobs": len(found.jobs), "sha256": digest}))
@@ -71,7 +71,7 @@ def knowledge_show(
     if file:
         from weldcal.log.knowledge import read
 
-        found: File | None = read(path_of(file))
+        found: KnowledgeRead | None = read(path_of(file))
     else:
         found = book.knowing.knowledge_taken()
     if found is None:
@@ -103,7 +103,7 @@ def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
         say(_("Advice rests on this book's own jobs again."))
 
 
-def _show(book: Book, found: File, as_json: bool) -> None:
+def _show(book: Book, found: KnowledgeRead, as_json: bool) -> None:
     from weldcal.reports import knowledge as pages
 
     met, own = book.knowing.met_by(found)

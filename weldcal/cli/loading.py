@@ -8,7 +8,7 @@ from itertools import islice
 from weldcal.book import Book
 from weldcal.book.core import Note
 from weldcal.book.recording.loading import Sheets
-from weldcal.cli.progress import Left, progress
+from weldcal.cli.progress import BrokenOff, progress
 from weldcal.cli.shell import ask, interactive, keystroke, say
 from weldcal.errors import Unconfirmed, Unlikely
 from weldcal.intake.kept import LoadDone, RowKept
@@ -53,12 +53,15 @@ def load(
             _refuse_slips(sheets.slips(staged), book.job.units)
     if not yes and not _agreed(sheets, kind, staged, as_json=as_json, as_typed=as_typed):
         return LoadDone(0, 0, staged.good(), staged.bad())
-    with progress(quiet=as_json) as beat:
-        done = sheets.keep(staged, beat)
+    with progress(quiet=as_json) as on_progress:
+        done = sheets.keep(staged, on_progress)
     if as_json:
         _document(sheets, staged, done)
     elif yes:
-        for line in (*loaded.left_out(staged), *loaded.told(sheets.kept(staged), book.job.units)):
+        for line in (
+            *loaded.left_out(staged),
+            *loaded.odd_lines(sheets.kept(staged), book.job.units),
+        ):
             say(line)
     return done
 
@@ -72,8 +75,8 @@ def _agreed(sheets: Sheets, kind: Kind, staged: Staged, *, as_json: bool, as_typ
     """
     with sheets.trial() as copy:
         trial = kind(copy)
-        with progress(quiet=as_json) as beat:
-            done = trial.keep(staged, beat)
+        with progress(quiet=as_json) as on_progress:
+            done = trial.keep(staged, on_progress)
         if not (done.recorded or done.findings):
             _nothing_new(trial, staged, done, as_json=as_json)
             return False
@@ -115,7 +118,7 @@ def _preview(kept: Iterator[RowKept], rows: int, units: str) -> None:
         if shown < rows and not _more(rows - shown):
             break
     # What is odd about the rows that nobody wanted to see one by one.
-    for line in loaded.told(kept, units):
+    for line in loaded.odd_lines(kept, units):
         say(line)
 
 
@@ -178,4 +181,4 @@ def _confirmed() -> None:
         raise Unconfirmed
     # Enter alone keeps nothing: the answer has to be typed.
     if ask(_("Keep these rows, yes or no"), lambda typed: choose("yes_no", typed)) != "yes":
-        raise Left
+        raise BrokenOff

@@ -22,7 +22,7 @@ from weldcal.book.file import Clock
 from weldcal.cli import arguments
 from weldcal.cli.replies import GoBack
 from weldcal.cli.screen import as_asked
-from weldcal.cli.shell import PLACE, Group, say
+from weldcal.cli.shell import PLACE, CommandGroup, say
 from weldcal.cli.start import plain_streams
 from weldcal.errors import LoadRefused, WeldcalError
 from weldcal.words import _, mark
@@ -121,7 +121,7 @@ def _with_only(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
     return group
 
 
-class _Commands(Group):
+class _Commands(CommandGroup):
     """Commands imported one by one, when called."""
 
     def list_commands(self, ctx: Any) -> list[str]:

@@ -15,13 +15,13 @@ from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, book_of, group, print_all, say, tell_written
 from weldcal.errors import NoneYet, NotAChoice
-from weldcal.long_work import silent
+from weldcal.long_work import no_progress
 from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.office.firm import Firm
+    from weldcal.office.firm import LakeFirm
 
 office = group(_("Many crews' books: packs taken in, questions over all jobs."))
 OFFICE = typer.Option(
@@ -51,8 +51,8 @@ def office_take(
     from weldcal.office.taking import Office
     from weldcal.reports import office as pages
 
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
-        found = here.take(path_of(folder), newcomers=newcomers, beat=beat)
+    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
+        found = here.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
         print(show.as_json(structs.asdict(found)))
     else:
@@ -76,11 +76,11 @@ def office_lake(
     from weldcal.office.taking import Office
 
     lake = Lake(lake_of(at, to))
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as beat:
+    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
         books = [here.path_of(book) for book in here.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
-        found = fill(lake, books, deep=check, beat=beat)
+        found = fill(lake, books, deep=check, on_progress=on_progress)
         here.ledger.written(lake.url)
     if as_json:
         print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
@@ -109,9 +109,9 @@ def office_history(
     from weldcal.reports import history as page
 
     grouped = grouped_by(by, past.BY)
-    wanted = past.Wanted(machine, sheet, None, day_of(since), day_of(until))
+    wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
     with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
-        told, units = questions.told(firm, grouped, wanted), firm.units()
+        told, units = questions.history_tables(firm, grouped, wanted), firm.units()
     behind = 0 if here else _behind(at, lake)
     if as_json:
         print(show.as_json({**structs.asdict(told), "packs_since": behind}))
@@ -141,8 +141,8 @@ def office_refit(
     from weldcal.reports import office as pages
 
     count = _processes(workers) if workers else 0
-    with progress(quiet=as_json) as beat, opened(Lake(lake_of(at, lake))) as firm:
-        found = refit_all(firm, scheduler=scheduler, workers=count, beat=beat)
+    with progress(quiet=as_json) as on_progress, opened(Lake(lake_of(at, lake))) as firm:
+        found = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
     if as_json:
         print(show.as_json(structs.asdict(found)))
     else:
@@ -204,7 +204,7 @@ def _show(name: str, found: Any, units: str, html: str | None, behind: int) -> N
     page = structs.replace(page, first=(*_since(behind), *page.first))
     if html:
         made = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_page(office_parts.document(page, made), path_of(html), "html", "letter", silent)
+        write_page(office_parts.document(page, made), path_of(html), "html", "letter", no_progress)
         tell_written(html)
         return
     for line in page.first:
@@ -244,13 +244,13 @@ _page(
 @contextmanager
 def _asked(
     ctx: typer.Context, at: str | None, lake: str | None, *, here: bool, quiet: bool
-) -> Iterator[Firm]:
+) -> Iterator[LakeFirm]:
     """The lake, or this one book, opened for questions."""
     from weldcal.office.firm import of_book, opened
     from weldcal.office.lake import Lake
 
-    with progress(quiet=quiet) as beat:
-        beat(_("lake"), 0, 0)
+    with progress(quiet=quiet) as on_progress:
+        on_progress(_("lake"), 0, 0)
         with of_book(book_of(ctx).path) if here else opened(Lake(lake_of(at, lake))) as firm:
             yield firm
 

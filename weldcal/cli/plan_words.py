@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from weldcal.errors import BadLayout, Missing
-from weldcal.quality.layout import Area, Mark
+from weldcal.quality.layout import Rectangle, RoofPoint
 from weldcal.records.fields import read
 from weldcal.words import _
 
@@ -17,7 +17,7 @@ _MARK = re.compile(
 )
 
 
-def areas(text: str, units: str) -> list[Area]:
+def areas(text: str, units: str) -> list[Rectangle]:
     """`A 60ft x 40ft`, or several with places: `A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0`.
 
     Raises:
@@ -34,7 +34,7 @@ def areas(text: str, units: str) -> list[Area]:
         x, y, at_x, at_y = (
             read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
         )
-        found.append(Area(letter(typed["letter"]), at_x, at_y, x, y))
+        found.append(Rectangle(letter(typed["letter"]), at_x, at_y, x, y))
     return found
 
 
@@ -53,7 +53,7 @@ def letter(text: str) -> str:
     return text.strip()
 
 
-def mark(text: str, units: str) -> Mark:
+def mark(text: str, units: str) -> RoofPoint:
     """`drain at 12ft,8ft`, `curb at 30ft,20ft around 14ft`.
 
     Raises:
@@ -66,4 +66,4 @@ def mark(text: str, units: str) -> Mark:
         )
     x, y = (read("length", typed[key], units).si("m") for key in ("x", "y"))
     around = read("length", typed["around"], units).si("m") if typed["around"] else None
-    return Mark(typed["kind"].strip(), x, y, around)
+    return RoofPoint(typed["kind"].strip(), x, y, around)

@@ -111,9 +111,9 @@ def probe_load(
     from weldcal.cli.progress import progress
 
     book = book_of(ctx)
-    with progress(quiet=as_json) as beat:
+    with progress(quiet=as_json) as on_progress:
         staged = book.recording.walk_sheets.read(
-            path_of(file), keep_good=keep_good, day_first=day_first, by=by, beat=beat
+            path_of(file), keep_good=keep_good, day_first=day_first, by=by, on_progress=on_progress
         )
     with staged:
         done = load(book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json)

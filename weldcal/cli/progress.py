@@ -14,14 +14,14 @@ from typing import Any
 
 from weldcal import settings
 from weldcal.errors import WeldcalError
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.words import mark
 
 # Work that is done by then needs no bar, nor the time that loading one takes.
 _SOON_S = 1.0
 
 
-class Left(WeldcalError):
+class BrokenOff(WeldcalError):
     """Ctrl-C in the middle of long work."""
 
     exit_code = 130
@@ -29,7 +29,7 @@ class Left(WeldcalError):
 
 
 @contextmanager
-def progress(*, quiet: bool = False) -> Iterator[Beat]:
+def progress(*, quiet: bool = False) -> Iterator[Progress]:
     """What the rooms below beat on.
 
     Args:
@@ -41,9 +41,9 @@ def progress(*, quiet: bool = False) -> Iterator[Beat]:
     bar = _Bar()
     try:
         drawn = sys.stderr.isatty() and settings.moving() and not quiet
-        yield bar.beat if drawn else silent
+        yield bar.on_progress if drawn else no_progress
     except KeyboardInterrupt:
-        raise Left from None
+        raise BrokenOff from None
     finally:
         bar.clear()
 
@@ -56,7 +56,7 @@ class _Bar:
         self._drawn: Any = None
         self._task: Any = None
 
-    def beat(self, what: str, done: int, total: int) -> None:
+    def on_progress(self, what: str, done: int, total: int) -> None:
         """What is being done, how much of it, of how much (0: not known)."""
         if self._drawn is None:
             if time.monotonic() - self._began < _SOON_S:

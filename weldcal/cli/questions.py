@@ -18,7 +18,7 @@ from weldcal.words import _
 _LATER = {"later", "l", "luego"}
 
 
-class Left(Exception):
+class PersonLeft(Exception):
     """Somebody leaves; what was answered is kept."""
 
 
@@ -67,7 +67,7 @@ def typed(question: Question, units: str) -> str:
         ):
             raise GoBack
         elif word in LEAVE:
-            raise Left
+            raise PersonLeft
         elif word in _LATER:
             raise Later
         else:

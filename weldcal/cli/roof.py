@@ -19,7 +19,7 @@ from weldcal.reports import show
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.quality.layout import Layout
+    from weldcal.quality.layout import RoofLayout
 
 roof = group_of(
     _(
@@ -43,8 +43,8 @@ def roof_(
     book = book_of(ctx)
     if svg is not None:
         write_sheet(book, svg, quiet=as_json)
-    with book.snapshot(), progress(quiet=as_json) as beat:
-        wrong = book.sealing.faults_at_a_glance(beat)
+    with book.snapshot(), progress(quiet=as_json) as on_progress:
+        wrong = book.sealing.faults_at_a_glance(on_progress)
         seams, warnings, conflicts = book.roof.view(), book.roof.warnings(), book.roof.conflicts()
     if as_json:
         from weldcal.reports import trace as page
@@ -129,7 +129,7 @@ def roof_lay(
 
 
 def _show_laid(
-    laid: Layout, pace: float | None, units: str, *, listed: bool, as_json: bool
+    laid: RoofLayout, pace: float | None, units: str, *, listed: bool, as_json: bool
 ) -> None:
     from weldcal.reports import plan
 

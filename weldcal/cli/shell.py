@@ -67,7 +67,7 @@ class Command(_OurOwn, TyperCommand):
         return REPLIES.run(partial(super().invoke, ctx))
 
 
-class Group(_OurOwn, TyperGroup):
+class CommandGroup(_OurOwn, TyperGroup):
     """A group of such commands."""
 
     mixed = False
@@ -113,7 +113,7 @@ WALK = "walk"
 REPORT = "report"
 
 
-class LineGroup(Group):
+class LineGroup(CommandGroup):
     """A group one of whose commands, `line`, needs no name: a number in the name's place calls it."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
@@ -122,7 +122,7 @@ class LineGroup(Group):
         return super().resolve_command(ctx, [LINE, *args] if typed else args)
 
 
-class WalkGroup(Group):
+class WalkGroup(CommandGroup):
     """A group one of whose commands needs no name: whatever is no command's name calls it."""
 
     unnamed = WALK
@@ -139,14 +139,16 @@ class ReportGroup(WalkGroup):
     unnamed = REPORT
 
 
-def group(help_text: str, *, alone: bool = False, cls: type[Group] | None = None) -> typer.Typer:
+def group(
+    help_text: str, *, alone: bool = False, cls: type[CommandGroup] | None = None
+) -> typer.Typer:
     """A group of commands that share a first word, be they one or several.
 
     With `alone` the first word is a command by itself too: its callback. `cls`: a
     group one of whose commands needs no name.
     """
     return typer.Typer(
-        cls=cls or Group,
+        cls=cls or CommandGroup,
         help=help_text,
         no_args_is_help=not alone,
         invoke_without_command=alone,

@@ -20,7 +20,7 @@ _SIGNS = {
 _PICTURES = range(0x2400, 0x2420)  # pictures of control signs
 
 
-def spelt(sign: str) -> str:
+def in_ascii(sign: str) -> str:
     """`sign` in ASCII: `é` as `e`, `½` as `1/2`, the picture of escape as `^[`."""
     if sign in _SIGNS:
         return _SIGNS[sign]
@@ -34,7 +34,7 @@ def spelt(sign: str) -> str:
 def _handler(error: UnicodeError) -> tuple[str, int]:
     if not isinstance(error, UnicodeEncodeError):
         raise error
-    return "".join(map(spelt, error.object[error.start : error.end])), error.end
+    return "".join(map(in_ascii, error.object[error.start : error.end])), error.end
 
 
 codecs.register_error(NAME, _handler)

@@ -46,7 +46,7 @@ def _alone() -> int:
 def plain_streams() -> None:
     """Never stop at a sign the terminal cannot show, or at bytes that are no text."""
     for stream in (sys.stdout, sys.stderr):
-        _reconfigure(stream, errors="replace" if settings.knows_all(stream) else _spelt())
+        _reconfigure(stream, errors="replace" if settings.knows_all(stream) else _in_ascii())
     if settings.knows_all(sys.stdin):
         _reconfigure(sys.stdin, errors="surrogateescape")
     else:  # what is typed is kept as typed, however little the locale knows
@@ -60,7 +60,7 @@ def _reconfigure(stream: Any, **options: str) -> None:
             change(**options)
 
 
-def _spelt() -> str:
+def _in_ascii() -> str:
     from weldcal.cli import stand_ins
 
     return stand_ins.NAME

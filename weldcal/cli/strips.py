@@ -246,13 +246,13 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
     book = book_of(ctx)
-    found = book.go_aheads.hands()
+    found = book.go_aheads.by_hand()
     from weldcal.reports import reasoning
 
     if as_json:
-        print(show.as_json(reasoning.hands_document(found)))
+        print(show.as_json(reasoning.by_hand_document(found)))
         return
-    for line in reasoning.hands(found):
+    for line in reasoning.by_hand(found):
         say(line)
 
 
@@ -280,7 +280,7 @@ def strip_load(
     from weldcal.cli.progress import progress
 
     book = book_of(ctx)
-    with progress(quiet=as_json) as beat:
+    with progress(quiet=as_json) as on_progress:
         staged = book.recording.strip_sheets.read(
             path_of(file),
             keep_good=keep_good,
@@ -289,7 +289,7 @@ def strip_load(
             lap=choose("lap", lap),
             day_first=day_first,
             by=by,
-            beat=beat,
+            on_progress=on_progress,
         )
     with staged:
         done = load(

@@ -9,16 +9,16 @@ from __future__ import annotations
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import Given, Question, read_answer
 from weldcal.intake.line import tokens
-from weldcal.records.day import Answer
+from weldcal.records.day import DayAnswer
 
-Told = tuple[tuple[str, str | None], ...]
+AnswersAtOnce = tuple[tuple[str, str | None], ...]
 
 _AT = Question("at", "value", field="distance")
 _READINGS = Question("readings", "many", field="reading")
 _SHEET = Question("sheet_temp", "value", field="sheet_temp")
 
 
-def told(question: Question, typed: str, units: str) -> Told:
+def answers_at_once(question: Question, typed: str, units: str) -> AnswersAtOnce:
     """The answers that a line gives at once, by their codes; none where it is an ordinary answer."""
     text = " ".join(typed.split())
     if question.code == "lap_what":
@@ -28,12 +28,12 @@ def told(question: Question, typed: str, units: str) -> Told:
     return ()
 
 
-def given(found: Told, at: str) -> Given:
+def given(found: AnswersAtOnce, at: str) -> Given:
     """Those answers, the first as the one that was asked for: one `back` takes all of them."""
-    return tuple(Answer(code, text, at, n == 0) for n, (code, text) in enumerate(found))
+    return tuple(DayAnswer(code, text, at, n == 0) for n, (code, text) in enumerate(found))
 
 
-def _lap(text: str, units: str) -> Told:
+def _lap(text: str, units: str) -> AnswersAtOnce:
     """`33` finishes the lap there; `14 1/4 3/16` is a check at 14."""
     try:
         place, *read = tokens([text])
@@ -51,7 +51,7 @@ def _lap(text: str, units: str) -> Told:
     return ()
 
 
-def _sheet_now(question: Question, text: str, units: str) -> Told:
+def _sheet_now(question: Question, text: str, units: str) -> AnswersAtOnce:
     """`110` where it is asked whether all is still so: the sheet is, and the rest was read lately."""
     if not _reads(_SHEET, text, units):
         return ()

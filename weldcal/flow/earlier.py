@@ -21,7 +21,7 @@ _WORDS = ("text", "walk")  # where a time behind other words may be part of what
 _FREE = ("text", "name", "person")  # where a word like `at` may be part of the answer
 
 
-def parted(now: str, asked: Question, typed: str) -> tuple[str | None, str]:
+def time_and_rest(now: str, asked: Question, typed: str) -> tuple[str | None, str]:
     """The time among what was typed, as recorded, and the rest; None: no time.
 
     Raises:

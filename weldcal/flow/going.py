@@ -21,7 +21,7 @@ from weldcal.flow.question import (
     short_clock,
     words_of,
 )
-from weldcal.records.day import Answer, Day, Draft, Wanted
+from weldcal.records.day import Day, DayAnswer, Draft, SpeedWanted
 from weldcal.words import mark
 
 _ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}
@@ -56,7 +56,7 @@ def _with_implied(day: Day, draft: Draft, at: str) -> Draft:
     if draft.step in (None, LIST):
         return draft
     implied = STEPS[draft.step or LIST].implied(day, draft.answers)
-    new = [Answer(c, t, at, False) for c, t in implied.items() if not answered(draft.answers, c)]
+    new = [DayAnswer(c, t, at, False) for c, t in implied.items() if not answered(draft.answers, c)]
     return replace(draft, answers=(*draft.answers, *new))
 
 
@@ -76,7 +76,7 @@ def put_off(day: Day, draft: Draft) -> tuple[str, ...]:
     return tuple(s for s in due if {s, _of_what(day, s)} & set(draft.done) and not STEPS[s].once)
 
 
-def told(day: Day, draft: Draft) -> list[tuple[Question, Answer]]:
+def answers_so_far(day: Day, draft: Draft) -> list[tuple[Question, DayAnswer]]:
     """What was answered so far, each with its question as it would be asked now."""
     if draft.step in (None, LIST):
         return []
@@ -110,7 +110,7 @@ def question(day: Day, draft: Draft) -> Question | None:
     return first_open(STEPS[draft.step or LIST], day, draft.answers)
 
 
-def wanted(day: Day, draft: Draft) -> Wanted | None:
+def wanted(day: Day, draft: Draft) -> SpeedWanted | None:
     """What advice the next question needs that the day has not; None where it needs none."""
     asked = question(day, draft)
     if draft.step != "strip" or asked is None or asked.code != "speed":
@@ -145,27 +145,27 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
     if draft.answers and draft.answers[-1].code == _MEANT:
         return _as_meant(day, draft, read_answer(asked, typed, day.units)[1] or "", at)
     if _is_step(day, draft, asked, typed):
-        return _longer(day, draft, Answer(_MEANT, " ".join(typed.split()), at))
+        return _longer(day, draft, DayAnswer(_MEANT, " ".join(typed.split()), at))
     if draft.step in STEPS and STEPS[draft.step].dated:
-        then, typed = earlier.parted(at, asked, typed)
+        then, typed = earlier.time_and_rest(at, asked, typed)
         if then and not typed and asked.kind != "confirm":
-            return _longer(day, draft, Answer(WHEN, then, at))
+            return _longer(day, draft, DayAnswer(WHEN, then, at))
         if then:
             longer = answer(day, draft, typed, at)
             slip = longer.answers[-1].code == _MEANT
-            return longer if slip else _longer(day, longer, Answer(WHEN, then, at, asked=False))
+            return longer if slip else _longer(day, longer, DayAnswer(WHEN, then, at, asked=False))
     if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
         return pull
-    several = at_once.told(asked, typed, day.units)
+    several = at_once.answers_at_once(asked, typed, day.units)
     if several:
         return _longer(day, draft, *at_once.given(several, at))
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
         return begun_at(day, draft, text or LIST)
-    return _longer(day, draft, Answer(code, text, at))
+    return _longer(day, draft, DayAnswer(code, text, at))
 
 
-def _longer(day: Day, draft: Draft, *more: Answer) -> Draft:
+def _longer(day: Day, draft: Draft, *more: DayAnswer) -> Draft:
     """The draft with more answers, and what follows from them."""
     return _with_implied(day, replace(draft, answers=(*draft.answers, *more)), more[-1].at)
 
@@ -186,7 +186,7 @@ def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
             day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
         )
     asked = question(day, draft)
-    return _longer(day, draft, Answer(asked.code if asked else "", said.text, at))
+    return _longer(day, draft, DayAnswer(asked.code if asked else "", said.text, at))
 
 
 def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:
@@ -284,7 +284,7 @@ def _sketched(day: Day, draft: Draft, step: str, *, skipping: bool) -> Calls:
     given = begun_at(day, draft, step).answers
     while (asked := first_open(STEPS[step], day, given)) is not None:
         text = _stand_in(asked, step, skipping=skipping)
-        longer = replace(draft, step=step, answers=(*given, Answer(asked.code, text, day.now)))
+        longer = replace(draft, step=step, answers=(*given, DayAnswer(asked.code, text, day.now)))
         given = _with_implied(day, longer, day.now).answers
     return STEPS[step].filled(day, given)
 

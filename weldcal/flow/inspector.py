@@ -31,7 +31,7 @@ from weldcal.flow.question import (
     when,
 )
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.records.day import Day, Lap
+from weldcal.records.day import Day, DayLap
 from weldcal.records.fields import read_place, same_name
 from weldcal.words import mark
 
@@ -119,7 +119,7 @@ def _joints_on(day: Day, given: Given) -> tuple[str, ...]:
     )
 
 
-def _which(lap: Lap | None) -> str:
+def _which(lap: DayLap | None) -> str:
     if lap is None:
         return mark("Which seam do you probe? The walk begins with Enter")
     if lap.mended:

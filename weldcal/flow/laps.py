@@ -14,7 +14,7 @@ from weldcal.flow import strips, weather
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, answered, got, with_unit
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.go_ahead_rules import GOOD
-from weldcal.records.day import Day, Lap, TypedSetting
+from weldcal.records.day import Day, DayLap, TypedSetting
 from weldcal.records.fields import says_end
 from weldcal.words import mark
 
@@ -56,7 +56,7 @@ def _start(day: Day, given: Given) -> Iterator[Question]:
     yield from _hand(day, given) if lap and lap.by_hand else _by_machine(day, given)
 
 
-def _which(lap: Lap | None) -> str:
+def _which(lap: DayLap | None) -> str:
     if lap is None:
         return mark("Which seam do you weld?")
     return mark("Weld next") if lap.start == "0" else mark("Weld {seam} on from {start}")
@@ -86,7 +86,7 @@ def _by_machine(day: Day, given: Given) -> Iterator[Question]:
             if good
             else mark("No good go-ahead. Start {weld} at {nozzle}, {speed} all the same? Type yes"),
             seen=True,
-            values=strips.setting_told(day, given),
+            values=strips.setting_in_words(day, given),
         )
 
 
@@ -180,7 +180,7 @@ def _check(day: Day) -> Iterator[Question]:
     )
 
 
-def _finish(day: Day, given: Given, lap: Lap | None) -> Iterator[Question]:
+def _finish(day: Day, given: Given, lap: DayLap | None) -> Iterator[Question]:
     """How far the machine came is looked at: Enter never says that it reached the end."""
     far = lap.end if lap else None
     yield Question(
@@ -207,7 +207,7 @@ def _finish(day: Day, given: Given, lap: Lap | None) -> Iterator[Question]:
         )
 
 
-def _reached(day: Day, lap: Lap | None, end: str | None) -> bool:
+def _reached(day: Day, lap: DayLap | None, end: str | None) -> bool:
     """Whether a lap was welded to the end it is listed with."""
     if lap is None or lap.end is None or end is None:
         return False
@@ -228,7 +228,7 @@ def _checked_or_finished(day: Day, given: Given, call: Call) -> Calls:
     return (replace(call, command="seam finish").adding(power_lost=lost),)
 
 
-def _lap_of(laps: tuple[Lap, ...], seam: str | None) -> Lap | None:
+def _lap_of(laps: tuple[DayLap, ...], seam: str | None) -> DayLap | None:
     return next((lap for lap in laps if lap.seam == seam), None)
 
 

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from weldcal.errors import NotAChoice, NotAnswered
 from weldcal.quantities import is_feet_inches, retyped
 from weldcal.records.alike import ALIKE
-from weldcal.records.day import Answer, Day, Lap, Reading, Warned
+from weldcal.records.day import Day, DayAnswer, DayLap, LastReading, Warned
 from weldcal.records.fields import plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
@@ -36,7 +36,7 @@ class Term(Struct, frozen=True):
 
 
 # What a question's sentence can say: text, a word, hours of age, names, or a thing of the day.
-Said = str | float | Term | Lap | Warned | tuple[str, ...] | tuple[Reading, ...]
+Said = str | float | Term | DayLap | Warned | tuple[str, ...] | tuple[LastReading, ...]
 
 
 class Question(Struct, frozen=True):
@@ -84,7 +84,7 @@ class Question(Struct, frozen=True):
 
 WORD = "word"
 WHEN = "when"  # the answer that says when a thing was seen
-Given = tuple[Answer, ...]
+Given = tuple[DayAnswer, ...]
 
 
 class Call(Struct, frozen=True):
@@ -223,9 +223,9 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     if question.kind == "walk":
         return _walked(question, text, units), text
     if question.kind == "many":
-        from weldcal.intake.line import values_parted  # not before it is needed
+        from weldcal.intake.line import split_values  # not before it is needed
 
-        return question.code, values_parted(question.field, text, units)
+        return question.code, split_values(question.field, text, units)
     if question.kind == "value" and text.casefold() in words_of(question):
         return question.code, None  # as read before: it is carried over, with its age
     _READ[question.kind](question, text, units)

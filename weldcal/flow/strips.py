@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from weldcal.flow import weather
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got, with_unit
-from weldcal.records.day import Advised, Day, TypedSetting, Wanted
+from weldcal.records.day import Advised, Day, SpeedWanted, TypedSetting
 from weldcal.words import mark
 
 PLAIN_LAP = "selvage"
@@ -109,7 +109,7 @@ def _strip(day: Day, given: Given) -> Iterator[Question]:
             "Strip at {nozzle}, {speed}: bleed-out {readings}, bubbling {bubbling}. Enter "
             "records it"
         ),
-        values=setting_told(day, given),
+        values=setting_in_words(day, given),
     )
 
 
@@ -126,9 +126,9 @@ def _strip_setting(day: Day, given: Given) -> Iterator[Question]:
     yield from (nozzle, speed)
 
 
-def wanted_for(day: Day, given: Given) -> Wanted:
+def wanted_for(day: Day, given: Given) -> SpeedWanted:
     """What advice a strip's answers so far call for."""
-    return Wanted(
+    return SpeedWanted(
         machine(day, given),
         _sheet(day, given),
         got(given, "lap") or PLAIN_LAP,
@@ -137,7 +137,7 @@ def wanted_for(day: Day, given: Given) -> Wanted:
     )
 
 
-def fits(advised: Advised, wanted: Wanted, units: str) -> bool:
+def fits(advised: Advised, wanted: SpeedWanted, units: str) -> bool:
     """Whether advice is for just what is wanted."""
     if replace(wanted, nozzle=None) != replace(advised.wanted, nozzle=None):
         return False
@@ -147,7 +147,7 @@ def fits(advised: Advised, wanted: Wanted, units: str) -> bool:
     return there is not None and here is not None and abs(there - here) < _SAME_NOZZLE_K
 
 
-def setting_told(day: Day, given: Given) -> dict[str, str]:
+def setting_in_words(day: Day, given: Given) -> dict[str, str]:
     """The setting answered, to be shown before it counts, with its units."""
     nozzle, speed = (got(given, code) or "" for code in ("nozzle", "speed"))
     unit = _dial_unit(day, given)

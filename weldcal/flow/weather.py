@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import Call, Calls, Given, Question, Step, got
-from weldcal.records.day import Day, Reading
+from weldcal.records.day import Day, LastReading
 from weldcal.records.fields import read
 from weldcal.words import mark
 
@@ -24,7 +24,7 @@ _COLD_C = 10.0  # up to here a roll's temperature is asked for: it has to be war
 _HUMID_PCT = 85.0  # from here a sheet is looked at for damp (site setting, no source)
 
 
-class Read(Struct, frozen=True):
+class WeatherRead(Struct, frozen=True):
     """A condition that is read: its name, which is its field and option too, and its question."""
 
     name: str
@@ -50,29 +50,29 @@ class Read(Struct, frozen=True):
 
 
 _WEATHER = (
-    Read("ambient", mark("Air"), mark("In the shade, away from the machine.")),
-    Read(
+    WeatherRead("ambient", mark("Air"), mark("In the shade, away from the machine.")),
+    WeatherRead(
         "sheet_temp",
         mark("Sheet's surface"),
         mark("On the sheet itself, in the sun if it lies in the sun."),
     ),
-    Read("wind", mark("Wind")),
-    Read("humidity", mark("Relative humidity")),
+    WeatherRead("wind", mark("Wind")),
+    WeatherRead("humidity", mark("Relative humidity")),
 )
-_GUST = Read("gust", mark("Gusts"), mark("The strongest you feel or read, like 18mph."))
-_ROLL = Read(
+_GUST = WeatherRead("gust", mark("Gusts"), mark("The strongest you feel or read, like 18mph."))
+_ROLL = WeatherRead(
     "roll_temp",
     mark("A roll before it is laid out"),
     mark("On the roll itself. Cold rolls crack and bond badly."),
 )
-VOLTS = Read(
+VOLTS = WeatherRead(
     "line_voltage",
     mark("Voltage at the machine, under load"),
     mark("While the machine heats. A low one takes heat away: look at the cord."),
 )
 
 
-def _again(day: Day, one: Read) -> Question:
+def _again(day: Day, one: WeatherRead) -> Question:
     """A condition where it changed: one read too long ago is kept by a word, not by Enter."""
     asked = one.question(day)
     if not asked.carried:
@@ -91,7 +91,7 @@ def typed(given: Given) -> dict[str, str | None]:
 def _conditions(day: Day, given: Given) -> Iterator[Question]:
     """The conditions, each left out by Enter; voltage and damp only where they may matter."""
     asked = [one.question(day, seen=True) for one in _WEATHER]
-    asked += [one.question(day, seen=True) for one in _beside(day, given)]
+    asked += [one.question(day, seen=True) for one in _asked_too(day, given)]
     if day.volts_read:  # who read it once wants to know of it again
         asked += volts(day, given)
     if _may_be_damp(day, given):
@@ -130,7 +130,7 @@ _SUPPLY = Question(
 )
 
 
-def _beside(day: Day, given: Given) -> Iterator[Read]:
+def _asked_too(day: Day, given: Given) -> Iterator[WeatherRead]:
     """Gusts where it blows; a roll's own temperature where it is cold."""
     wind, air = (_now(day, given, name) for name in ("wind", "ambient"))
     if wind is not None and wind >= _WINDY_M_PER_S:
@@ -193,12 +193,12 @@ def still(day: Day, given: Given) -> Iterator[Question]:
             yield from (_again(day, one) for one in _WEATHER)
 
 
-def _old(day: Day, reading: Reading) -> bool:
+def _old(day: Day, reading: LastReading) -> bool:
     """Whether a reading is too old for Enter alone to say that it still is so."""
     return reading.age_h > day.read_h
 
 
-def _too_old(day: Day) -> tuple[Reading, ...]:
+def _too_old(day: Day) -> tuple[LastReading, ...]:
     return tuple(reading for reading in day.read if _old(day, reading))
 
 

@@ -19,7 +19,7 @@ from weldcal.words import _, mark
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownField:
     """A field a column can hold.
 
     Attributes:
@@ -36,75 +36,75 @@ class Known:
 
 
 # English and Spanish, as crews' sheets show them (common practice, no source).
-KNOWN: dict[str, Known] = {
-    "date": Known(("date", "date time", "datetime", "timestamp", "test date", "fecha", "fecha hora", "fecha y hora", "fecha prueba"), None, "date", mark("date")),
-    "time": Known(("time", "hour", "time day", "test time", "hora", "hora prueba"), None, "time", mark("time")),
-    "machine": Known(("machine", "machine no", "machine name", "machine id", "maquina", "equipo"),
+KNOWN: dict[str, KnownField] = {
+    "date": KnownField(("date", "date time", "datetime", "timestamp", "test date", "fecha", "fecha hora", "fecha y hora", "fecha prueba"), None, "date", mark("date")),
+    "time": KnownField(("time", "hour", "time day", "test time", "hora", "hora prueba"), None, "time", mark("time")),
+    "machine": KnownField(("machine", "machine no", "machine name", "machine id", "maquina", "equipo"),
                      None, "machine", mark("machine")),
-    "sheet": Known(("sheet", "membrane", "cap sheet", "sheet type", "membrana", "lamina"), None, "sheet", mark("sheet")),
-    "lap": Known(("lap", "lap kind", "lap type", "kind lap", "solape", "traslape", "tipo solape", "tipo traslape"),
+    "sheet": KnownField(("sheet", "membrane", "cap sheet", "sheet type", "membrana", "lamina"), None, "sheet", mark("sheet")),
+    "lap": KnownField(("lap", "lap kind", "lap type", "kind lap", "solape", "traslape", "tipo solape", "tipo traslape"),
                  "lap", "lap"),
-    "nozzle": Known(("nozzle", "nozzle temp", "nozzle set", "nozzle temp set", "nozzle setting", "air temp nozzle",
+    "nozzle": KnownField(("nozzle", "nozzle temp", "nozzle set", "nozzle temp set", "nozzle setting", "air temp nozzle",
                      "hot air temp", "weld temp", "welding temp", "set temp", "temp set", "temp boquilla",
                      "boquilla", "temp tobera", "tobera", "temp soldadura", "temp aire caliente"),
                     "nozzle", "nozzle (F)"),
-    "nozzle_measured": Known(("nozzle measured", "nozzle temp measured", "measured nozzle temp", "nozzle actual",
+    "nozzle_measured": KnownField(("nozzle measured", "nozzle temp measured", "measured nozzle temp", "nozzle actual",
                               "nozzle temp actual", "boquilla medida", "temp boquilla medida",
                               "temp medida boquilla"), "nozzle", "nozzle measured (F)"),
-    "speed": Known(("speed", "travel speed", "speed set", "speed dial", "dial", "dial speed", "dial setting",
+    "speed": KnownField(("speed", "travel speed", "speed set", "speed dial", "dial", "dial speed", "dial setting",
                     "machine speed", "weld speed", "welding speed", "velocidad", "velocidad avance", "avance",
                     "velocidad maquina", "velocidad soldadura"), "speed", "speed (ft/min)"),
-    "true_speed": Known(("true speed", "speed true", "measured speed", "speed measured", "actual speed",
+    "true_speed": KnownField(("true speed", "speed true", "measured speed", "speed measured", "actual speed",
                          "timed speed", "velocidad real", "velocidad medida"), "speed", "true speed (ft/min)"),
-    "air_flow": Known(("air flow", "airflow", "air volume", "caudal aire", "caudal", "flujo aire"),
+    "air_flow": KnownField(("air flow", "airflow", "air volume", "caudal aire", "caudal", "flujo aire"),
                       "air_flow", "air flow (%)"),
-    "nozzle_width": Known(("nozzle width", "width nozzle", "ancho boquilla", "ancho tobera"),
+    "nozzle_width": KnownField(("nozzle width", "width nozzle", "ancho boquilla", "ancho tobera"),
                           "nozzle_width", "nozzle width (in)"),
-    "roller_load": Known(("roller load", "roller force", "roller weight", "carga rodillo", "fuerza rodillo"),
+    "roller_load": KnownField(("roller load", "roller force", "roller weight", "carga rodillo", "fuerza rodillo"),
                          "roller_load", "roller load (lbf)"),
-    "reading": Known(("bleed", "bleed out", "bleedout", "bleed outs", "bleedouts", "bleed out width",
+    "reading": KnownField(("bleed", "bleed out", "bleedout", "bleed outs", "bleedouts", "bleed out width",
                       "bleed out reading", "bleed out readings", "bleed readings", "reading", "readings",
                       "sangrado", "sangrados", "exudado", "rebose", "lecturas rebose", "lectura rebose", "ancho rebose", "lectura", "lecturas", "lectura sangrado",
                       "lecturas sangrado", "ancho sangrado"), "reading", "bleed-out (in)"),
-    "bubbling": Known(("bubbling", "bubbles", "bubble", "burbujas", "burbujeo"), "bubbling", "bubbling"),
-    "bond": Known(("bond", "cold pull", "pull", "pull test", "pull apart", "peel", "peel test", "bond test",
+    "bubbling": KnownField(("bubbling", "bubbles", "bubble", "burbujas", "burbujeo"), "bubbling", "bubbling"),
+    "bond": KnownField(("bond", "cold pull", "pull", "pull test", "pull apart", "peel", "peel test", "bond test",
                    "adherencia", "union", "despegue", "prueba despegue", "prueba tiron", "tiron"), "bond", "bond"),
-    "parted": Known(("parted", "how parted", "how it parted", "parting", "failure mode", "como despego",
+    "parted": KnownField(("parted", "how parted", "how it parted", "parting", "failure mode", "como despego",
                      "rotura", "modo rotura", "tipo rotura"), "parted", "parted"),
-    "bonded_width": Known(("bonded width", "bond width", "width bonded", "weld width", "ancho unido",
+    "bonded_width": KnownField(("bonded width", "bond width", "width bonded", "weld width", "ancho unido",
                            "ancho soldado", "ancho adherido", "ancho union", "ancho soldadura"), "bonded_width", "bonded width (in)"),
-    "outcome": Known(("outcome", "result", "verdict", "resultado"), None, "outcome", mark("outcome")),
-    "ambient": Known(("ambient", "ambient temp", "air temp", "outside temp", "outdoor temp", "ambiente",
+    "outcome": KnownField(("outcome", "result", "verdict", "resultado"), None, "outcome", mark("outcome")),
+    "ambient": KnownField(("ambient", "ambient temp", "air temp", "outside temp", "outdoor temp", "ambiente",
                       "temp ambiente", "temp aire", "temp exterior"), "ambient", "ambient (F)"),
-    "sheet_temp": Known(("sheet temp", "sheet surface temp", "surface temp", "sheet surface", "membrane temp",
+    "sheet_temp": KnownField(("sheet temp", "sheet surface temp", "surface temp", "sheet surface", "membrane temp",
                          "membrane surface temp", "roof temp", "roof surface temp", "temp lamina",
                          "temp membrana", "temp superficie", "temp superficial", "temp superficial lamina", "temp superficie lamina",
                          "temp superficie membrana"), "sheet_temp", "sheet temp (F)"),
-    "under_temp": Known(("under temp", "lower sheet temp", "bottom sheet temp", "temp lamina inferior"),
+    "under_temp": KnownField(("under temp", "lower sheet temp", "bottom sheet temp", "temp lamina inferior"),
                         "under_temp", "under temp (F)"),
-    "humidity": Known(("humidity", "relative humidity", "rh", "% rh", "rh %", "hum", "humedad", "humedad relativa",
+    "humidity": KnownField(("humidity", "relative humidity", "rh", "% rh", "rh %", "hum", "humedad", "humedad relativa",
                        "hr", "% hr"), "humidity", "humidity (%)"),
-    "wind": Known(("wind", "wind speed", "viento", "velocidad viento", "vel viento"), "wind", "wind (mph)"),
-    "gust": Known(("gust", "gusts", "wind gust", "wind gusts", "rafaga", "rafagas"), "gust", "gusts (mph)"),
-    "roll_temp": Known(("roll temp", "roll temperature", "temp rollo", "temperatura rollo"), "roll_temp",
+    "wind": KnownField(("wind", "wind speed", "viento", "velocidad viento", "vel viento"), "wind", "wind (mph)"),
+    "gust": KnownField(("gust", "gusts", "wind gust", "wind gusts", "rafaga", "rafagas"), "gust", "gusts (mph)"),
+    "roll_temp": KnownField(("roll temp", "roll temperature", "temp rollo", "temperatura rollo"), "roll_temp",
                        "roll temp (F)"),
-    "line_voltage": Known(("line voltage", "voltage", "volts", "line volts", "voltage under load",
+    "line_voltage": KnownField(("line voltage", "voltage", "volts", "line volts", "voltage under load",
                            "line voltage under load", "volts under load", "mains voltage", "voltaje",
                            "tension", "tension linea", "voltaje linea", "tension red"),
                           "line_voltage", "line voltage (V)"),
-    "damp": Known(("damp", "wet", "sheet damp", "damp sheet", "sheet wet", "moisture", "humeda", "mojada", "humedo",
+    "damp": KnownField(("damp", "wet", "sheet damp", "damp sheet", "sheet wet", "moisture", "humeda", "mojada", "humedo",
                    "mojado", "lamina humeda", "lamina mojada"), "yes_no", "damp", mark("sheet damp")),
-    "by": Known(("by", "operator", "operator name", "who", "welded by", "tested by", "person", "operador",
+    "by": KnownField(("by", "operator", "operator name", "who", "welded by", "tested by", "person", "operador",
                  "operario", "soldador", "quien", "hecho por"), None, "operator", mark("operator")),
-    "instrument": Known(("instrument", "thermometer", "read with", "instrumento", "termometro"),
+    "instrument": KnownField(("instrument", "thermometer", "read with", "instrumento", "termometro"),
                         None, "instrument", mark("instrument")),
-    "roll_lot": Known(("roll lot", "lot", "lot no", "roll", "roll no", "roll number", "lot number", "batch", "lote",
+    "roll_lot": KnownField(("roll lot", "lot", "lot no", "roll", "roll no", "roll number", "lot number", "batch", "lote",
                        "rollo", "lote rollo"), None, "roll lot", mark("roll lot")),
-    "smoke": Known(("smoke", "smoking", "fumes", "humo"), "yes_no", "smoke", mark("smoke")),
-    "exposed_mat": Known(("exposed mat", "mat exposed", "mat showing", "exposed reinforcement",
+    "smoke": KnownField(("smoke", "smoking", "fumes", "humo"), "yes_no", "smoke", mark("smoke")),
+    "exposed_mat": KnownField(("exposed mat", "mat exposed", "mat showing", "exposed reinforcement",
                           "reinforcement exposed", "armadura expuesta", "armadura vista", "malla expuesta"),
                          "yes_no", "exposed mat", mark("exposed mat")),
-    "note": Known(("note", "notes", "remark", "remarks", "comment", "comments", "nota", "notas", "observacion",
+    "note": KnownField(("note", "notes", "remark", "remarks", "comment", "comments", "nota", "notas", "observacion",
                    "observaciones", "comentario", "comentarios"), None, "note", mark("note")),
 }  # fmt: skip
 
@@ -134,7 +134,7 @@ _LONGEST = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class KnownColumn:
     """A column that is known.
 
     Attributes:
@@ -209,13 +209,13 @@ def help_() -> str:
     return _("Column names understood are like {examples}", examples=examples)
 
 
-def columns(file: str, header: Sequence[str]) -> tuple[Column, ...]:
+def columns(file: str, header: Sequence[str]) -> tuple[KnownColumn, ...]:
     """The known columns of a header, in its order.
 
     Raises:
         FileTrouble: a unit that does not fit its column, or two columns for one value.
     """
-    found: list[Column] = []
+    found: list[KnownColumn] = []
     for place, cell in enumerate(header):
         column = recognised(cell, place)
         if column is None:
@@ -228,7 +228,7 @@ def columns(file: str, header: Sequence[str]) -> tuple[Column, ...]:
     return tuple(found)
 
 
-def recognised(header: str, place: int = 0) -> Column | None:
+def recognised(header: str, place: int = 0) -> KnownColumn | None:
     """The column a header names, or None.
 
     The unit may stand in brackets, "Nozzle (°F)", or last, "nozzle_temp_F".
@@ -242,7 +242,7 @@ def recognised(header: str, place: int = 0) -> Column | None:
     words = plain.translate(_NO_BRACKETS).split()
     field = _field(" ".join(words))
     if field:
-        return Column(place, header, field)
+        return KnownColumn(place, header, field)
     for cut in range(len(words) - 1, max(0, len(words) - 4), -1):
         tail = " ".join(words[cut:])
         if _any_unit(tail):
@@ -252,7 +252,7 @@ def recognised(header: str, place: int = 0) -> Column | None:
     return None
 
 
-def _with_unit(header: str, place: int, base: str, unit: str) -> Column | None:
+def _with_unit(header: str, place: int, base: str, unit: str) -> KnownColumn | None:
     field = _field(base)
     if field is None:
         return None
@@ -263,9 +263,13 @@ def _with_unit(header: str, place: int, base: str, unit: str) -> Column | None:
         # "machine (ft/min)" is no machine's name, "peel (N/mm)" no bond; "bubbling (N/T/H)" is bubbling.
         if _any_unit(unit) and field != "time":
             return None
-        return Column(place, header, field, day_first=_order(unit) if field == "date" else None)
+        return KnownColumn(
+            place, header, field, day_first=_order(unit) if field == "date" else None
+        )
     found = _unit(unit, dimensions)
-    return Column(place, header, field, unit=found, wrong_unit=None if found or not unit else unit)
+    return KnownColumn(
+        place, header, field, unit=found, wrong_unit=None if found or not unit else unit
+    )
 
 
 def _dimensions(field: str) -> tuple[str, ...]:
@@ -275,7 +279,7 @@ def _dimensions(field: str) -> tuple[str, ...]:
     return (FIELDS[reads].dimension, *(("mark",) if field == "speed" else ()))
 
 
-def _check_unit(file: str, column: Column) -> None:
+def _check_unit(file: str, column: KnownColumn) -> None:
     if column.wrong_unit is not None:
         allowed = ", ".join(unit for d in _dimensions(column.field) for unit in UNITS[d])
         why = _(
@@ -290,7 +294,7 @@ def _check_unit(file: str, column: Column) -> None:
         raise FileTrouble(file=file, why=why)
 
 
-def _twice(one: Column, other: Column) -> str:
+def _twice(one: KnownColumn, other: KnownColumn) -> str:
     return _(
         'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
         one=one.header,

@@ -13,8 +13,8 @@ from pathlib import Path
 
 from weldcal.errors import FileTrouble
 from weldcal.intake import cells, dates
-from weldcal.intake.headers import KNOWN, Column, columns, refuse_slips, spelled_names
-from weldcal.intake.table import Table
+from weldcal.intake.headers import KNOWN, KnownColumn, columns, refuse_slips, spelled_names
+from weldcal.intake.table import TableRead
 from weldcal.records.fields import FIELDS
 from weldcal.words import _
 
@@ -47,7 +47,7 @@ class Defaults:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class FileLayout:
     """How one file is to be read.
 
     Attributes:
@@ -62,14 +62,14 @@ class Layout:
 
     file: str
     width: int
-    by_field: dict[str, tuple[Column, ...]]
+    by_field: dict[str, tuple[KnownColumn, ...]]
     unknown: tuple[tuple[int, str], ...]
     order: dates.Order
     comma: cells.Comma
     defaults: Defaults
 
 
-def layout_of(file: str, table: Table, defaults: Defaults) -> Layout:
+def layout_of(file: str, table: TableRead, defaults: Defaults) -> FileLayout:
     """Find how a file is to be read.
 
     Raises:
@@ -79,7 +79,7 @@ def layout_of(file: str, table: Table, defaults: Defaults) -> Layout:
     places = {column.place for column in known}
     headers = [h for place, h in enumerate(table.header) if h and place not in places]
     refuse_slips(file, headers, spelled_names())
-    by_field: dict[str, tuple[Column, ...]] = {}
+    by_field: dict[str, tuple[KnownColumn, ...]] = {}
     for column in known:
         by_field[column.field] = (*by_field.get(column.field, ()), column)
     _check_columns(file, by_field, defaults)
@@ -97,10 +97,12 @@ def layout_of(file: str, table: Table, defaults: Defaults) -> Layout:
     day_first = usual if day.day_first is None else day.day_first
     order = dates.order_of(_cells_of(table, (day,)), day_first)
     width = len(table.header)
-    return Layout(Path(file).name, width, by_field, unknown, order, comma, defaults)
+    return FileLayout(Path(file).name, width, by_field, unknown, order, comma, defaults)
 
 
-def _check_columns(file: str, present: dict[str, tuple[Column, ...]], defaults: Defaults) -> None:
+def _check_columns(
+    file: str, present: dict[str, tuple[KnownColumn, ...]], defaults: Defaults
+) -> None:
     missing = [f for f in NEEDED if f not in present]
     missing += [f for f in _DEFAULTED if f not in present and getattr(defaults, f) is None]
     wanted = [f'"{KNOWN[f].example}"' for f in missing]
@@ -118,6 +120,6 @@ def _check_columns(file: str, present: dict[str, tuple[Column, ...]], defaults: 
         raise FileTrouble(file=file, why=why)
 
 
-def _cells_of(table: Table, wanted: Iterable[Column]) -> Iterator[str]:
+def _cells_of(table: TableRead, wanted: Iterable[KnownColumn]) -> Iterator[str]:
     places = [column.place for column in wanted]
     return (row[place] for _n, row in table.rows for place in places if place < len(row))

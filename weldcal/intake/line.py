@@ -66,7 +66,7 @@ def _with_units(parts: list[str]) -> list[str]:
     return joined
 
 
-def values_parted(field: str, text: str, units: str) -> str:
+def split_values(field: str, text: str, units: str) -> str:
     """Several values as `read_many` takes them, where spaces part them as well as commas.
 
     Raises:

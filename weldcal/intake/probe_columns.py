@@ -58,7 +58,7 @@ READS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ProbeColumn:
     """A column that is known: where it stands, its header, and the unit that names."""
 
     place: int
@@ -79,13 +79,15 @@ def _field(header: str) -> tuple[str | None, str]:
     return SPELLED.get(base), bracketed[2].strip() if bracketed else ""
 
 
-def columns_of(file: str, header: Sequence[str]) -> tuple[dict[str, Column], list[tuple[int, str]]]:
+def columns_of(
+    file: str, header: Sequence[str]
+) -> tuple[dict[str, ProbeColumn], list[tuple[int, str]]]:
     """The columns that a header names, and (place, header) of those not known.
 
     Raises:
         FileTrouble: two columns for one value, or a unit that is none of length.
     """
-    found: dict[str, Column] = {}
+    found: dict[str, ProbeColumn] = {}
     unknown = []
     for place, cell in enumerate(header):
         name, unit_text = _field(cell)
@@ -113,7 +115,7 @@ def columns_of(file: str, header: Sequence[str]) -> tuple[dict[str, Column], lis
                     example=f"{name} (ft)",
                 ),
             )
-        found[name] = Column(place, cell, unit)
+        found[name] = ProbeColumn(place, cell, unit)
     return found, unknown
 
 

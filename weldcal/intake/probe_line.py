@@ -79,7 +79,7 @@ _TWO = re.compile(r"(?P<a>[\d.]+\s*[A-Za-z'\"]*)(?:-|–|—|\.\.)(?P<b>(?:[\d.]
 _MIXED = re.compile(r"\d+-\d+/\d+.*")
 
 
-class Found(Struct, frozen=True, kw_only=True):
+class ProbeFound(Struct, frozen=True, kw_only=True):
     """Something found: its kind, where from and, where said, where to or how long, and how deep."""
 
     kind: str
@@ -99,7 +99,7 @@ class ProbeLine(Struct, frozen=True, kw_only=True):
     """What a line says of a walk: (from, to) of the sound stretches, what was found, when."""
 
     sound: tuple[tuple[Quantity | None, Quantity], ...] = ()
-    found: tuple[Found, ...] = ()
+    found: tuple[ProbeFound, ...] = ()
     started: str | None = None
     ended: str | None = None
     note: str | None = None
@@ -141,7 +141,7 @@ class _Reader:
         self._left = left
         self._units = units
         self._sound: list[tuple[Quantity | None, Quantity]] = []
-        self._found: list[Found] = []
+        self._found: list[ProbeFound] = []
         self._times: list[str] = []
         self._note: str | None = None
         self._whole = False
@@ -209,14 +209,14 @@ class _Reader:
             if end is None:
                 raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
             self._found.append(
-                Found(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth())
+                ProbeFound(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth())
             )
             return
         length = None
         if not self._next_is(_BY) and not (len(self._left) > 1 and folded(self._left[1]) in _DEEP):
             length = self._number("patch")
             self._skip(_OF, _LONG)
-        self._found.append(Found(kind=kind, at=at, length=length, depth=self._depth()))
+        self._found.append(ProbeFound(kind=kind, at=at, length=length, depth=self._depth()))
 
     def _depth(self) -> Quantity | None:
         by = self._skip(_BY)

@@ -23,7 +23,7 @@ from weldcal.intake.probe_columns import (
     NEEDED,
     READS,
     SPELLED,
-    Column,
+    ProbeColumn,
     columns_of,
     how_many_known,
 )
@@ -31,7 +31,7 @@ from weldcal.intake.probe_line import KINDS
 from weldcal.intake.row import AnyRow, Refusal
 from weldcal.intake.spool import Cells, Spool
 from weldcal.intake.table import read_table, shown
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.fields import (
@@ -67,7 +67,7 @@ class ProbeFile:
         rows: those that hold anything.
     """
 
-    layout: Layout
+    layout: ProbeLayout
     rows: Spool
 
     @property
@@ -75,10 +75,10 @@ class ProbeFile:
         """Headers not known; what their cells hold is in the walks' notes."""
         return tuple(header for _place, header in self.layout.unknown)
 
-    def read(self, beat: Beat = silent) -> Iterator[ReadWalk | Refusal]:
+    def read(self, on_progress: Progress = no_progress) -> Iterator[ReadWalk | Refusal]:
         """The walks in the sheet's order, each with what was found on it, and every bad cell."""
         above = _Above()
-        for number, cells_ in counted(self.rows, _("rows"), len(self.rows), beat):
+        for number, cells_ in with_progress(self.rows, _("rows"), len(self.rows), on_progress):
             row = _Row(self.layout, above, number, cells_)
             ended = row.read()
             yield from row.refused
@@ -123,14 +123,16 @@ def read_probes(
     order = dates.order_of(
         (r[at.place] for _n, r in table.rows if at and at.place < len(r)), day_first
     )
-    return ProbeFile(Layout(columns, unknown, len(table.header), units, now, by, order), table.rows)
+    return ProbeFile(
+        ProbeLayout(columns, unknown, len(table.header), units, now, by, order), table.rows
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class ProbeLayout:
     """How a sheet is to be read."""
 
-    columns: dict[str, Column]
+    columns: dict[str, ProbeColumn]
     unknown: list[tuple[int, str]]
     width: int
     units: str
@@ -151,7 +153,7 @@ class _Above:
 class _Row(AnyRow):
     """One row of a probe sheet."""
 
-    def __init__(self, layout: Layout, above: _Above, number: int, row: Cells) -> None:
+    def __init__(self, layout: ProbeLayout, above: _Above, number: int, row: Cells) -> None:
         super().__init__(layout.width, layout.unknown, number, row)
         self._layout = layout
         self._above = above

@@ -14,8 +14,8 @@ from typing import TypeVar
 
 from weldcal.errors import WeldcalError
 from weldcal.intake import cells, dates
-from weldcal.intake.headers import KNOWN, Column, label
-from weldcal.intake.layout import NEEDED, OBSERVED, Layout
+from weldcal.intake.headers import KNOWN, KnownColumn, label
+from weldcal.intake.layout import NEEDED, OBSERVED, FileLayout
 from weldcal.intake.spool import Cells
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
@@ -101,11 +101,11 @@ class AnyRow:
         self.refused.append(Refusal(self._number, header, value, why))
 
 
-class Row(AnyRow):
+class RowRead(AnyRow):
     """One row of a sheet of strips."""
 
     def __init__(
-        self, layout: Layout, number: int, row: Cells, above: tuple[int, date] | None
+        self, layout: FileLayout, number: int, row: Cells, above: tuple[int, date] | None
     ) -> None:
         super().__init__(layout.width, layout.unknown, number, row)
         self._layout = layout
@@ -241,7 +241,7 @@ class Row(AnyRow):
             return None
         return zoned if zoned and 1970 <= zoned.year <= 2200 else None
 
-    def _dated_above(self, column: Column) -> datetime | None:
+    def _dated_above(self, column: KnownColumn) -> datetime | None:
         # Crews write a morning's date once, in a merged cell: the rows below are empty.
         if self._above is None:
             self._refuse(column.header, "", _("date is missing; type it like 2026-06-01"))
@@ -250,7 +250,7 @@ class Row(AnyRow):
         self._notes.append(f"date from row {self._above[0]}")
         return self._timed(self._above[1], column, "")
 
-    def _timed(self, day: date, column: Column, clock: str) -> datetime | None:
+    def _timed(self, day: date, column: KnownColumn, clock: str) -> datetime | None:
         midnight = datetime(day.year, day.month, day.day, tzinfo=self._defaults.now.tzinfo)
         beside = (
             self._take(column, clock, lambda: dates.read_clock(clock, midnight)) if clock else None
@@ -347,11 +347,11 @@ class Row(AnyRow):
             return None
         return self._take(column, text, lambda: plain_name(label(name), text))
 
-    def _cell(self, name: str) -> tuple[Column | None, str]:
+    def _cell(self, name: str) -> tuple[KnownColumn | None, str]:
         found = self._layout.by_field.get(name)
         return (found[0], self._at(found[0].place)) if found else (None, "")
 
-    def _take(self, column: Column, text: str, read: Callable[[], T]) -> T | None:
+    def _take(self, column: KnownColumn, text: str, read: Callable[[], T]) -> T | None:
         """What `read` makes of a cell, or None and a refusal more."""
         try:
             cells.refuse_unusable(text)
@@ -360,7 +360,7 @@ class Row(AnyRow):
             self._refuse(column.header, text, str(error))
             return None
 
-    def _missing(self, column: Column) -> None:
+    def _missing(self, column: KnownColumn) -> None:
         example = {"nozzle": "932F", "speed": "5.5"}.get(column.field)
         why = (
             _(

@@ -62,7 +62,7 @@ _PART = re.compile(r"\d+/|[¼-¾⅐-⅞]")  # 1/4 alone is a reading, never a sp
 _NEVER_WEATHER_C = 120.0
 
 
-class Names(Struct, frozen=True):
+class ListedNames(Struct, frozen=True):
     """What the job lists, as listed."""
 
     machines: tuple[str, ...] = ()
@@ -95,7 +95,7 @@ class StripLine(Struct, frozen=True, kw_only=True):
 
 
 def read_strip(
-    words: Sequence[str], units: str, names: Names, *, mending: bool = False
+    words: Sequence[str], units: str, names: ListedNames, *, mending: bool = False
 ) -> StripLine:
     """Read a line.
 
@@ -116,7 +116,7 @@ def read_strip(
 class _Sorter:
     """Says of each token which field it is of; the texts stay as typed."""
 
-    def __init__(self, found: list[str], units: str, names: Names, mending: bool) -> None:
+    def __init__(self, found: list[str], units: str, names: ListedNames, mending: bool) -> None:
         self._left = found
         self._units = units
         self._mending = mending

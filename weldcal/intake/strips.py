@@ -12,11 +12,11 @@ from pathlib import Path
 
 from weldcal.errors import FileTrouble
 from weldcal.intake.headers import help_, how_many_known
-from weldcal.intake.layout import Defaults, Layout, layout_of
-from weldcal.intake.row import Refusal, Row
+from weldcal.intake.layout import Defaults, FileLayout, layout_of
+from weldcal.intake.row import Refusal, RowRead
 from weldcal.intake.spool import Spool
 from weldcal.intake.table import read_table, shown
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.strip import Strip
 from weldcal.words import _
 
@@ -40,7 +40,7 @@ class StripFile:
         rows: those that hold anything.
     """
 
-    layout: Layout
+    layout: FileLayout
     rows: Spool
 
     @property
@@ -48,11 +48,11 @@ class StripFile:
         """Headers not known; what their cells hold is in the strips' notes."""
         return tuple(header for _place, header in self.layout.unknown)
 
-    def read(self, beat: Beat = silent) -> Iterator[ReadStrip | Refusal]:
+    def read(self, on_progress: Progress = no_progress) -> Iterator[ReadStrip | Refusal]:
         """The strips in the file's order, and every bad cell of the other rows."""
         above: tuple[int, date] | None = None
-        for number, row in counted(self.rows, _("rows"), len(self.rows), beat):
-            reading = Row(self.layout, number, row, above)
+        for number, row in with_progress(self.rows, _("rows"), len(self.rows), on_progress):
+            reading = RowRead(self.layout, number, row, above)
             strip = reading.strip()
             above = reading.dated
             yield from reading.refused

@@ -35,7 +35,7 @@ Known = Callable[[Sequence[str]], int]
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class TableRead:
     """A file's header and the rows below it that hold anything.
 
     Attributes:
@@ -55,7 +55,7 @@ def shown(path: Path) -> str:
     return str(path).encode("utf-8", "replace").decode("utf-8")
 
 
-def read_table(path: Path, known: Known, help_: str) -> Table:
+def read_table(path: Path, known: Known, help_: str) -> TableRead:
     """Read a delimited text file, or a workbook of one sheet with column names.
 
     The delimiter and the header's row are those under which most columns are known.
@@ -134,7 +134,7 @@ class _Text:
         return (hint[1],) if hint and hint[1] in DELIMITERS else DELIMITERS
 
 
-def _of_text(file: str, text: _Text, known: Known, help_: str) -> Table:
+def _of_text(file: str, text: _Text, known: Known, help_: str) -> TableRead:
     count, start, delimiter = max(
         (_best_header(text, delimiter, known) for delimiter in text.delimiters()),
         key=lambda found: found[0],
@@ -216,7 +216,7 @@ def _records(file: str, text: _Text, delimiter: str) -> Iterator[tuple[int, Cell
 # -- workbooks ---------------------------------------------------------------------------------
 
 
-def _of_workbook(file: str, path: Path, known: Known, help_: str) -> Table:
+def _of_workbook(file: str, path: Path, known: Known, help_: str) -> TableRead:
     from weldcal.intake.workbook import opened
 
     with opened(file, path) as sheets:
@@ -240,7 +240,9 @@ def _start(rows: Iterator[tuple[int, Cells]], known: Known) -> int:
     return -start if count >= _FEWEST_KNOWN else 0
 
 
-def _table(file: str, delimiter: str, start: int, records: Iterator[tuple[int, Cells]]) -> Table:
+def _table(
+    file: str, delimiter: str, start: int, records: Iterator[tuple[int, Cells]]
+) -> TableRead:
     """The header in row `start`, and what stands below it."""
     header = next(cells for row, cells in records if row == start)
     rows, filled = Spool(), set[int]()
@@ -253,7 +255,7 @@ def _table(file: str, delimiter: str, start: int, records: Iterator[tuple[int, C
             raise FileTrouble(file=file, why=why)
         rows.add(row, cells)
         filled |= places
-    return Table(delimiter, _trimmed(header), rows, frozenset(filled))
+    return TableRead(delimiter, _trimmed(header), rows, frozenset(filled))
 
 
 def _trimmed(cells: Cells) -> Cells:

@@ -20,7 +20,7 @@ import rfc8785
 from weldcal.calibration.knowledge import Knowledge
 from weldcal.errors import FileTrouble, NotWritten, reason
 from weldcal.log import signing
-from weldcal.long_work import whole
+from weldcal.long_work import atomic_write
 from weldcal.records.fields import same_name
 from weldcal.views.knowledge import KnowledgeFile
 from weldcal.words import _, mark
@@ -38,7 +38,7 @@ class BadKnowledge(FileTrouble):
 
 
 @dataclass(frozen=True, slots=True)
-class File(KnowledgeFile):
+class KnowledgeRead(KnowledgeFile):
     """A knowledge file that was read, with the keys of this job's names in it."""
 
     def key_of(self, what: str, name: str) -> str:
@@ -94,7 +94,7 @@ def write(
     signed = dict(zip(("key", "signature"), signing.sign(key, said), strict=True)) if key else {}
     digest = hashlib.sha256(said).hexdigest()
     try:
-        with whole(path, fresh=True) as file:
+        with atomic_write(path, fresh=True) as file:
             file.write(rfc8785.dumps({**holds, "sha256": digest, **signed}) + b"\n")
     except FileExistsError:
         raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
@@ -103,7 +103,7 @@ def write(
     return digest
 
 
-def read(path: Path, key: str | None = None) -> File:
+def read(path: Path, key: str | None = None) -> KnowledgeRead:
     """Read a knowledge file.
 
     Args:
@@ -129,7 +129,7 @@ def read(path: Path, key: str | None = None) -> File:
     return found
 
 
-def of_text(text: str, file: object) -> File:
+def of_text(text: str, file: object) -> KnowledgeRead:
     """The knowledge file of a text; `file` is what a refusal calls it.
 
     Raises:
@@ -162,7 +162,7 @@ def of_text(text: str, file: object) -> File:
             str(what): {str(k): str(v) for k, v in found.items()}
             for what, found in holds["names"].items()
         }
-        return File(
+        return KnowledgeRead(
             text,
             Knowledge.of(holds),
             str(holds["made"]),

@@ -23,7 +23,7 @@ from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
 from weldcal.json_values import Payload
 from weldcal.log import photos
 from weldcal.log.entry import Entry, read_entry
-from weldcal.long_work import Beat, counted, silent, whole
+from weldcal.long_work import Progress, atomic_write, no_progress, with_progress
 from weldcal.words import _, mark
 
 PACK = 1
@@ -83,7 +83,7 @@ def write(
     entries: Iterable[Entry],
     book: Path,
     names: Iterable[str],
-    beat: Beat = silent,
+    on_progress: Progress = no_progress,
 ) -> None:
     """Write a pack, whole or not at all; photos by name from beside `book`.
 
@@ -92,8 +92,11 @@ def write(
     """
     try:
         # No time and no name in the gzip header: the same entries make the same file.
-        with whole(path, fresh=True) as raw, gzip.GzipFile("", "wb", fileobj=raw, mtime=0) as file:
-            _write_lines(file, header, entries, book, names, beat)
+        with (
+            atomic_write(path, fresh=True) as raw,
+            gzip.GzipFile("", "wb", fileobj=raw, mtime=0) as file,
+        ):
+            _write_lines(file, header, entries, book, names, on_progress)
     except FileExistsError:
         raise FileTrouble(file=path, why=_("it is there already; type another name")) from None
     except OSError as error:
@@ -106,7 +109,7 @@ def _write_lines(
     entries: Iterable[Entry],
     book: Path,
     names: Iterable[str],
-    beat: Beat,
+    on_progress: Progress,
 ) -> None:
     total = hashlib.sha256()
 
@@ -116,10 +119,10 @@ def _write_lines(
         file.write(text)
 
     put(header)
-    for entry in counted(entries, _("entries"), header.entries, beat):
+    for entry in with_progress(entries, _("entries"), header.entries, on_progress):
         put(EntryLine(entry.hash, entry.body))
     for n, name in enumerate(names):
-        beat(_("photos"), n, header.photos)
+        on_progress(_("photos"), n, header.photos)
         data = (photos.folder(book) / name).read_bytes()
         put(PhotoLine(name, base64.b64encode(data).decode()))
     file.write(msgspec.json.encode(End(total.hexdigest())) + b"\n")

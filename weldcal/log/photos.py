@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from weldcal.errors import FileTrouble, reason
-from weldcal.long_work import Beat, silent, whole
+from weldcal.long_work import Progress, atomic_write, no_progress
 from weldcal.records.common import PHOTO_NAME as NAME
 from weldcal.records.common import Photo
 from weldcal.words import _
@@ -74,7 +74,7 @@ def keep(book: Path, name: str, data: bytes) -> None:
         place.mkdir(mode=0o700, parents=True, exist_ok=True)
         if fault(book, name) is None:
             return  # a changed one is put right by the true one
-        with whole(final) as file:
+        with atomic_write(final) as file:
             file.write(data)
         try:
             sync_folder(place)
@@ -96,7 +96,10 @@ def sync_folder(place: Path) -> None:
 
 
 def keep_all(
-    book: Path, pictures: Iterable[tuple[str, bytes]], count: int, beat: Beat = silent
+    book: Path,
+    pictures: Iterable[tuple[str, bytes]],
+    count: int,
+    on_progress: Progress = no_progress,
 ) -> list[str]:
     """Keep pictures by name; the names of those that were not there. All of them, or none.
 
@@ -112,7 +115,7 @@ def keep_all(
     kept: list[str] = []
     try:
         for n, (name, data) in enumerate(pictures):
-            beat(_("photos"), n, count)
+            on_progress(_("photos"), n, count)
             if fault(book, name) is not None:
                 keep(book, name, data)
                 kept.append(name)

@@ -22,7 +22,7 @@ _ALIKE = str.maketrans({"O": "0", "I": "1", "L": "1"})
 _PAYLOAD, _CHECK, _GROUP = 20, 4, 4
 
 
-class Mistyped(Unreadable):
+class CodeMistyped(Unreadable):
     """A code that cannot be one: a sign was misread or left out."""
 
     sentence = mark(
@@ -64,7 +64,7 @@ def read_code(text: str) -> str:
     signs = "".join(sign for sign in text.upper() if sign.isalnum()).translate(_ALIKE)
     payload, check = signs[:_PAYLOAD], signs[_PAYLOAD:]
     if len(signs) != _PAYLOAD + _CHECK or set(signs) - set(_DIGITS) or check != _check(payload):
-        raise Mistyped(text=text)
+        raise CodeMistyped(text=text)
     return "-".join(signs[at : at + _GROUP] for at in range(0, len(signs), _GROUP))
 
 

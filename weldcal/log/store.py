@@ -165,7 +165,7 @@ def can_write(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
-def copy_beside(path: Path, why: str) -> Path:
+def safety_copy(path: Path, why: str) -> Path:
     """Copy a book beside itself before something is done to it; never over another copy."""
     number, beside = 1, path.with_name(f"{path.name}.{why}")
     while beside.exists():

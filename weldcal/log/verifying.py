@@ -20,7 +20,7 @@ from msgspec import MsgspecError, Struct, json
 from weldcal.log import store
 from weldcal.log.chain import CLOCK_SLACK, Fault, count_entries, entries_of_kind, readable
 from weldcal.log.entry import GENESIS, Entry, read_entry
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.codec import decode
 from weldcal.records.notes import ForkSettled
 from weldcal.records.times import moment_of
@@ -31,7 +31,7 @@ _Link = tuple[Any, Any, Any, Any, str | None, int | None]
 EntryAt = tuple[str, int]
 
 
-class Read(Struct, frozen=True):
+class ChainRead(Struct, frozen=True):
     """The chain as it was read.
 
     Attributes:
@@ -113,14 +113,16 @@ def put_schema_right(connection: sqlite3.Connection) -> None:
             connection.execute(own[name])
 
 
-def verify_chain(connection: sqlite3.Connection, beat: Beat = silent) -> list[Fault]:
+def verify_chain(
+    connection: sqlite3.Connection, on_progress: Progress = no_progress
+) -> list[Fault]:
     """Recompute every hash and link; return all faults, none if the chain is whole."""
-    return read_chain(connection, beat).faults
+    return read_chain(connection, on_progress).faults
 
 
-def read_chain(connection: sqlite3.Connection, beat: Beat = silent) -> Read:
+def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> ChainRead:
     """Recompute every hash, link and count."""
-    beat(_("chain"), 0, 0)
+    on_progress(_("chain"), 0, 0)
     faults = file_faults(connection)
     links: list[_Link] = []
     noted: list[Entry] = []  # a search by kind would read everything once more
@@ -129,7 +131,7 @@ def read_chain(connection: sqlite3.Connection, beat: Beat = silent) -> Read:
     rows = connection.execute(
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
     )
-    for row in counted(rows, _("chain"), count, beat):
+    for row in with_progress(rows, _("chain"), count, on_progress):
         prev = tick = None
         try:
             entry = read_entry(row[-1], row[0])
@@ -150,7 +152,7 @@ def read_chain(connection: sqlite3.Connection, beat: Beat = silent) -> Read:
         for entry_id, count in connection.execute(twice)
     ]
     seals = [entry for entry in noted if entry.kind == "seal"]
-    return Read(faults, {link[2]: link[4] for link in links if link[4] is not None}, seals)
+    return ChainRead(faults, {link[2]: link[4] for link in links if link[4] is not None}, seals)
 
 
 def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:

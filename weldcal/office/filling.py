@@ -13,7 +13,7 @@ from typing import Any
 
 from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.office.lake import Columns, JobFiles, Lake, form
 from weldcal.row_types import JobRow
 from weldcal.tables.schema import TABLES
@@ -24,7 +24,9 @@ Rows = Sequence[tuple[Any, ...]]
 _WHEN = ("day", "seen_utc", "done_utc", "entered_utc", "from_utc")
 
 
-def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = silent) -> Filled:
+def fill(
+    lake: Lake, books: Sequence[Path], *, deep: bool = False, on_progress: Progress = no_progress
+) -> Filled:
     """Bring the lake up to the books.
 
     Args:
@@ -36,7 +38,7 @@ def fill(lake: Lake, books: Sequence[Path], *, deep: bool = False, beat: Beat = 
     broken = lake.faults(deep=deep)
     before, written, mended = dict(lake.jobs()), 0, 0
     for n, path in enumerate(books):
-        beat(_("books"), n, len(books))
+        on_progress(_("books"), n, len(books))
         if not path.exists():
             continue
         with closing(Book(path)) as book:

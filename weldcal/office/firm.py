@@ -19,7 +19,7 @@ from weldcal.office.extra import needed
 from weldcal.office.filling import fill
 from weldcal.office.lake import Columns, Lake, trouble
 from weldcal.records.fields import same_name
-from weldcal.rules.same_thing import Named, Said, one_thing
+from weldcal.rules.same_thing import NamedThing, SaidSame, one_thing
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
@@ -29,7 +29,7 @@ _SQL_TYPES = {str: "VARCHAR", int: "BIGINT", float: "DOUBLE"}
 _ASKED = ("told_strips", "told_runs", "told_measures", "roofs")
 
 
-class Firm:
+class LakeFirm:
     """Every job of a lake, for questions. Open it with `opened`."""
 
     def __init__(self, lake: Lake, place: str) -> None:
@@ -49,18 +49,18 @@ class Firm:
 
     def ask(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Rows of a query, one dictionary each."""
-        with self._told():
+        with self._plain_errors():
             found = self._duckdb.execute(sql, list(values))
             names = [told[0] for told in found.description]
             return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """A statement of which nothing comes back."""
-        with self._told():
+        with self._plain_errors():
             self._duckdb.execute(sql, list(values)).fetchall()
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _plain_errors(self) -> Iterator[None]:
         """A file that cannot be read is one plain sentence.
 
         Raises:
@@ -149,12 +149,12 @@ class Firm:
             "JOIN job_names j ON j.job = t.job ORDER BY j.nth, t.tick, t.id"
         )
         keys = {(row["job"], same_name(row["name"])): row["name"] for row in rows}
-        things = [Named(key, jobs[key[0]].home) for key in keys]
+        things = [NamedThing(key, jobs[key[0]].home) for key in keys]
         said = self.ask(
             f"SELECT * FROM {self.source('sames')} WHERE what = ? ORDER BY tick, device, id", [what]
         )
         words = [
-            Said((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
+            SaidSame((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
             for r in said
         ]
         return one_thing(things, words), keys
@@ -179,7 +179,7 @@ class Firm:
 
 
 @contextmanager
-def opened(lake: Lake) -> Iterator[Firm]:
+def opened(lake: Lake) -> Iterator[LakeFirm]:
     """A lake opened for questions.
 
     Raises:
@@ -192,7 +192,7 @@ def opened(lake: Lake) -> Iterator[Firm]:
         raise NoneYet(what=what, then=_("Write them: weldcal office lake"))
     lake.must_be_whole()
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
-        firm = Firm(lake, place)
+        firm = LakeFirm(lake, place)
         try:
             yield firm
         finally:
@@ -200,7 +200,7 @@ def opened(lake: Lake) -> Iterator[Firm]:
 
 
 @contextmanager
-def of_book(book: Path) -> Iterator[Firm]:
+def of_book(book: Path) -> Iterator[LakeFirm]:
     """One book opened for the same questions, by way of a lake of its own for as long as they take."""
     if not book.exists():
         raise NoJob

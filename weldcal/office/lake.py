@@ -46,7 +46,7 @@ class LakeBroken(FileTrouble):
     )
 
 
-class File(Struct, frozen=True):
+class LakeFile(Struct, frozen=True):
     """A file of the lake: `path` from its root; the size and SHA-256 it must have."""
 
     table: str
@@ -74,7 +74,7 @@ class JobFiles(Struct, frozen=True):
     home: str
     tick: int
     device: str
-    files: tuple[File, ...]
+    files: tuple[LakeFile, ...]
 
 
 class Lake:
@@ -166,7 +166,7 @@ class Lake:
         found = self.fs.find(folder, detail=True)
         return {name: int(told["size"]) for name, told in found.items()}
 
-    def _hash(self, file: File) -> str:
+    def _hash(self, file: LakeFile) -> str:
         return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()
 
     # -- writing -----------------------------------------------------------------------------
@@ -192,7 +192,7 @@ class Lake:
                 digest = hashlib.sha256(data).hexdigest()
                 path = f"tables/{table}/year={year}/job={found.job}/{digest[:16]}.parquet"
                 self._put(path, data)
-                files.append(File(table, year, path, len(rows), len(data), digest))
+                files.append(LakeFile(table, year, path, len(rows), len(data), digest))
             made = msgspec.structs.replace(found, files=tuple(files))
             self._put(f"jobs/{found.job}.json", msgspec.json.encode(made))
             before = self.jobs().get(found.job)

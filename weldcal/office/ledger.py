@@ -16,7 +16,7 @@ from msgspec import Struct
 from weldcal.errors import NotWritten, reason
 from weldcal.log import store
 from weldcal.records.fields import same_name
-from weldcal.views.office import Group
+from weldcal.views.office import PeopleGroup
 
 NAME = "office.sqlite"
 ALONE = "in-use.sqlite"
@@ -137,7 +137,7 @@ class Ledger:
             self._connection.execute("DELETE FROM held WHERE book = ?", (book,))
             self._connection.execute("UPDATE packs SET book = ? WHERE book = ?", (into, book))
 
-    def groups(self) -> tuple[Group, ...]:
+    def groups(self) -> tuple[PeopleGroup, ...]:
         """Books that share people, in groups; the largest first."""
         at = {book: {book} for book in self.books()}
         people = self._rows("SELECT key, book FROM held WHERE what = 'person' ORDER BY key")
@@ -151,13 +151,13 @@ class Ledger:
         groups = [self._group(sorted(books)) for books in found.values()]
         return tuple(sorted(groups, key=lambda group: (-len(group.books), group.books)))
 
-    def _group(self, books: list[str]) -> Group:
+    def _group(self, books: list[str]) -> PeopleGroup:
         names: dict[str, set[str]] = {JOB: set(), PERSON: set()}
         for book in books:
             sql = "SELECT what, name FROM held WHERE book = ? AND what <> 'device'"
             for what, name in self._rows(sql, (book,)):
                 names[what].add(name)
-        return Group(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
+        return PeopleGroup(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
 
 
 def since_written(folder: Path, lake: str) -> int:

@@ -11,24 +11,24 @@ from collections.abc import Callable
 from msgspec import structs
 
 from weldcal.office import refits
-from weldcal.office.firm import Firm, Row
+from weldcal.office.firm import LakeFirm, Row
 from weldcal.office.questions import MOMENTS, POINTS, measured, moments, mornings, run_sums
 from weldcal.quality.crews import Done, compare
 from weldcal.quality.faults import Sums
 from weldcal.quality.history import fault_rows, morning_rows
 from weldcal.quality.history_rows import DriftOf, MorningsOf
-from weldcal.quality.speed_line import Line, line_through
+from weldcal.quality.speed_line import SpeedLine, line_through
 from weldcal.views.office import (
-    Band,
     CrewRow,
     CrewsBeside,
     LineRow,
-    MachineRow,
     Off,
+    OfficeMachine,
+    OfficeRoof,
+    OfficeSheet,
     RatesWhen,
-    RoofRow,
     Season,
-    SheetRow,
+    SpeedBand,
 )
 
 _BAND_C = 10
@@ -60,7 +60,7 @@ _WAS_MEASURED = (
 )
 
 
-def machines(firm: Firm, since: str = "") -> list[MachineRow]:
+def machines(firm: LakeFirm, since: str = "") -> list[OfficeMachine]:
     """Machines that were on a job, and how they have drifted."""
     months: dict[tuple[str, str], list[DriftOf]] = {}
     for row in measured(firm, "day >= ?", [since]):
@@ -81,7 +81,7 @@ def machines(firm: Firm, since: str = "") -> list[MachineRow]:
         [since],
     )
     return [
-        MachineRow(
+        OfficeMachine(
             **{**row, "passed": int(row["passed"])},
             dial=_off(months.get((row["name"], _DIAL), [])),
             nozzle=_off(months.get((row["name"], _NOZZLE), [])),
@@ -104,7 +104,7 @@ def _off(months: list[DriftOf]) -> Off | None:
     )
 
 
-def sheets(firm: Firm, since: str = "") -> list[SheetRow]:
+def sheets(firm: LakeFirm, since: str = "") -> list[OfficeSheet]:
     """Sheets that a strip passed on, with their windows by temperature."""
     where = f"{POINTS} AND day >= ?"
     rows = firm.ask(
@@ -130,22 +130,22 @@ def sheets(firm: Firm, since: str = "") -> list[SheetRow]:
     ]
 
 
-def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> SheetRow:
+def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> OfficeSheet:
     line = line_through(moments(row))
     per_k = (100 * line.slope, 100 * line.low, 100 * line.high) if line else None
-    return SheetRow(
+    return OfficeSheet(
         name=row["sheet_name"],
         lap=row["lap"],
         jobs=row["jobs"],
         n=row["n"],
         pct_per_k=per_k,
-        bands=tuple(Band(at, n, *line.at(at)) for at, n in bands) if line else (),
+        bands=tuple(SpeedBand(at, n, *line.at(at)) for at, n in bands) if line else (),
         mornings=tried["mornings"],
         median_strips=tried["median_strips"],
     )
 
 
-def crews(firm: Firm, since: str = "") -> CrewsBeside:
+def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
     """People who weld, compared on like work; the most work first."""
     rows = firm.ask(_LIKE_WORK, [since])
     done = {
@@ -174,7 +174,7 @@ def crews(firm: Firm, since: str = "") -> CrewsBeside:
     return CrewsBeside(told, found.rates.dispersion["operator"])
 
 
-def roofs(firm: Firm, since: str = "") -> list[RoofRow]:
+def roofs(firm: LakeFirm, since: str = "") -> list[OfficeRoof]:
     """Roofs that need somebody: machines taken out first, then open findings, then lap unprobed."""
     rows = firm.ask(
         """
@@ -185,10 +185,10 @@ def roofs(firm: Firm, since: str = "") -> list[RoofRow]:
         """,
         [since],
     )
-    return [RoofRow(**row) for row in rows]
+    return [OfficeRoof(**row) for row in rows]
 
 
-def season(firm: Firm, since: str = "") -> Season:
+def season(firm: LakeFirm, since: str = "") -> Season:
     """What was done and learnt since a day; since the year began in which work was last done."""
     if not since:
         (last,) = firm.ask("SELECT max(day) AS day FROM told_strips")
@@ -224,7 +224,7 @@ def season(firm: Firm, since: str = "") -> Season:
     )
 
 
-def _lines(firm: Firm, since: str) -> list[LineRow]:
+def _lines(firm: LakeFirm, since: str) -> list[LineRow]:
     """Each sheet's line with and without the strips since a day, in the middle of those."""
     sql = (
         f"SELECT sheet_name, lap, {MOMENTS} FROM told_strips WHERE {POINTS} AND {{}} "
@@ -256,11 +256,11 @@ def _lines(firm: Firm, since: str) -> list[LineRow]:
     return found
 
 
-def _at(line: Line | None, celsius: float) -> tuple[int, float, float, float] | None:
+def _at(line: SpeedLine | None, celsius: float) -> tuple[int, float, float, float] | None:
     return (line.n, *line.at(celsius)) if line else None
 
 
-PAGES: dict[str, Callable[[Firm, str], object]] = {
+PAGES: dict[str, Callable[[LakeFirm, str], object]] = {
     "machines": machines,
     "sheets": sheets,
     "crews": crews,

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from weldcal.office.firm import Firm, Row
+from weldcal.office.firm import LakeFirm, Row
 from weldcal.quality.faults import Sums
 from weldcal.quality.history import (
     HAND,
+    HistoryFilter,
+    HistoryTables,
     Key,
     RunSums,
-    Told,
-    Wanted,
     drift_row,
     fault_rows,
     line_row,
@@ -51,12 +51,12 @@ _MEASURED = (
 )
 
 
-def told(firm: Firm, by: Sequence[str], wanted: Wanted) -> Told:
+def history_tables(firm: LakeFirm, by: Sequence[str], wanted: HistoryFilter) -> HistoryTables:
     """Fault rates, strips to a go-ahead, lines and drift of all jobs; no speeds one by one."""
     where, values = _where(wanted)
     lines = _lines(firm, where, values)
     of = _MEASURING[:-1] if wanted.sheet else _MEASURING  # a machine is measured on no sheet
-    return Told(
+    return HistoryTables(
         fault_rows(run_sums(firm, by, where, values), by),
         morning_rows(mornings(firm, by, where, values), by),
         lines,
@@ -65,7 +65,7 @@ def told(firm: Firm, by: Sequence[str], wanted: Wanted) -> Told:
     )
 
 
-def _where(wanted: Wanted) -> tuple[str, list[str]]:
+def _where(wanted: HistoryFilter) -> tuple[str, list[str]]:
     """The filters as SQL, and their values."""
     asked = {
         "machine_key = ?": same_name(wanted.machine) if wanted.machine else None,
@@ -84,7 +84,7 @@ def _keys(by: Sequence[str]) -> str:
 
 
 def run_sums(
-    firm: Firm, by: Sequence[str], where: str = "true", values: Sequence[str] = ()
+    firm: LakeFirm, by: Sequence[str], where: str = "true", values: Sequence[str] = ()
 ) -> dict[Key, dict[str, RunSums]]:
     """Runs summed up, by group and job."""
     rows = firm.ask(
@@ -111,7 +111,7 @@ def _key(row: Row, by: Sequence[str]) -> Key:
 
 
 def mornings(
-    firm: Firm, by: Sequence[str], where: str, values: Sequence[str]
+    firm: LakeFirm, by: Sequence[str], where: str, values: Sequence[str]
 ) -> dict[Key, dict[int | None, int]]:
     """Mornings by group and by the strips it took to the first go-ahead."""
     names = [f"by_{name}" for name in by]
@@ -136,7 +136,7 @@ def mornings(
     return found
 
 
-def _lines(firm: Firm, where: str, values: Sequence[str]) -> list[LineOf]:
+def _lines(firm: LakeFirm, where: str, values: Sequence[str]) -> list[LineOf]:
     """A line for each machine, sheet and lap kind, kept beside the strips for `_off_the_line`."""
     rows = firm.ask(
         f"SELECT {_KIND}, {MOMENTS} FROM told_strips WHERE {POINTS} AND {where} "
@@ -165,7 +165,7 @@ def moments(row: Row) -> Moments:
     return Moments(**{name: row[name] for name in Moments.__struct_fields__})
 
 
-def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[DriftOf]:
+def _off_the_line(firm: LakeFirm, where: str, values: Sequence[str]) -> list[DriftOf]:
     off = "100 * (exp(ln(s.true_m_per_min) - l.height - l.slope * s.temperature_c) - 1)"
     rows = firm.ask(
         f"""
@@ -181,7 +181,10 @@ def _off_the_line(firm: Firm, where: str, values: Sequence[str]) -> list[DriftOf
 
 
 def measured(
-    firm: Firm, where: str = "true", values: Sequence[str] = (), tables: Sequence[str] = _MEASURING
+    firm: LakeFirm,
+    where: str = "true",
+    values: Sequence[str] = (),
+    tables: Sequence[str] = _MEASURING,
 ) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     found = []

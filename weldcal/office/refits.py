@@ -16,11 +16,11 @@ import msgspec
 from msgspec import Struct
 
 from weldcal.calibration.observation import Observation
-from weldcal.calibration.refits import OnJob, Refit, worked
+from weldcal.calibration.refits import Refit, SeenOnJob, worked
 from weldcal.errors import FileTrouble
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.office.extra import needed
-from weldcal.office.firm import Firm, Row
+from weldcal.office.firm import LakeFirm, Row
 from weldcal.office.lake import Lake
 from weldcal.views.office import RefitRow, Refitted
 from weldcal.words import _
@@ -31,7 +31,7 @@ _KEEP_EVERY = 50
 _ANSWER_S = 10
 
 
-class Kept(Struct, frozen=True):
+class KeptRefit(Struct, frozen=True):
     """A refit as the lake keeps it; `mark` changes where one of its strips does."""
 
     machine: str
@@ -42,10 +42,10 @@ class Kept(Struct, frozen=True):
 
 class _File(Struct, frozen=True):
     form: int
-    groups: list[Kept]
+    groups: list[KeptRefit]
 
 
-class Group(Struct, frozen=True):
+class RefitGroup(Struct, frozen=True):
     """A machine on a sheet: their names, and what the jobs saw as text."""
 
     machine: str
@@ -58,7 +58,7 @@ class Group(Struct, frozen=True):
         return hashlib.sha256(b"%d " % FORM + self.text).hexdigest()
 
 
-def kept(lake: Lake) -> list[Kept]:
+def kept(lake: Lake) -> list[KeptRefit]:
     """The refits that the lake has; none where the file cannot be read."""
     try:
         found = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
@@ -83,7 +83,11 @@ def rows(lake: Lake) -> list[RefitRow]:
 
 
 def refit_all(
-    firm: Firm, *, scheduler: str | None = None, workers: int = 0, beat: Beat = silent
+    firm: LakeFirm,
+    *,
+    scheduler: str | None = None,
+    workers: int = 0,
+    on_progress: Progress = no_progress,
 ) -> Refitted:
     """Refit what changed, and keep it in the lake.
 
@@ -105,12 +109,12 @@ def refit_all(
     if todo:
         with client_of(scheduler, workers) as client:
             for n, (group, answer) in enumerate(answers(client, todo), 1):
-                beat(_("refits"), n, len(todo))
+                on_progress(_("refits"), n, len(todo))
                 if answer is None:
                     failed.append(f"{group.machine}, {group.sheet}")
                     continue
                 found = msgspec.json.decode(answer, type=Refit | None)
-                done[group.mark] = Kept(group.machine, group.sheet, group.mark, found)
+                done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
                 if n % _KEEP_EVERY == 0:
                     _keep(firm.lake, groups, done)
             lost = _lost(client)
@@ -118,29 +122,29 @@ def refit_all(
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
 
-def _keep(lake: Lake, groups: list[Group], done: dict[str, Kept]) -> None:
+def _keep(lake: Lake, groups: list[RefitGroup], done: dict[str, KeptRefit]) -> None:
     found = [done[group.mark] for group in groups if group.mark in done]
     lake.put(KEPT, msgspec.json.encode(_File(FORM, found)))
 
 
-def groups_of(firm: Firm) -> Iterator[Group]:
+def groups_of(firm: LakeFirm) -> Iterator[RefitGroup]:
     """Every machine with every sheet it had strips on."""
     rows = firm.ask(f"{firm.named('observations')} ORDER BY machine_grp, sheet_grp, t.job, day, id")
     for _key, mine in groupby(rows, key=lambda row: (row["machine_grp"], row["sheet_grp"])):
         group = list(mine)
         jobs = [_on_job(list(part)) for _job, part in groupby(group, key=_names)]
         name, sheet = group[-1]["machine_name"], group[-1]["sheet_name"]
-        yield Group(name, sheet, msgspec.json.encode(tuple(jobs)))
+        yield RefitGroup(name, sheet, msgspec.json.encode(tuple(jobs)))
 
 
 def _names(row: Row) -> tuple[str, str, str]:
     return row["job"], row["machine"], row["sheet"]
 
 
-def _on_job(mine: list[Row]) -> OnJob:
+def _on_job(mine: list[Row]) -> SeenOnJob:
     first = mine[0]
     seen = tuple(msgspec.json.decode(row["body"], type=Observation) for row in mine)
-    return OnJob(first["job"], first["machine"], first["sheet"], first["sheet_class"], seen)
+    return SeenOnJob(first["job"], first["machine"], first["sheet"], first["sheet_class"], seen)
 
 
 # -- Dask ----------------------------------------------------------------------------------------
@@ -171,7 +175,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
         yield client
 
 
-def answers(client: Any, groups: list[Group]) -> Iterator[tuple[Group, bytes | None]]:
+def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup, bytes | None]]:
     """Each group's answer as it comes; None where every worker that took it up was lost."""
     distributed = needed("distributed")
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}

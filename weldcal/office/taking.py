@@ -25,9 +25,9 @@ from weldcal.errors import (
 )
 from weldcal.log import pack, store
 from weldcal.log.entry import Entry
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
-from weldcal.views.office import CameIn, Job, Refused, Stranger, Taken
+from weldcal.views.office import CameIn, PackedJob, PackTaken, Refused, Stranger
 from weldcal.words import _, mark
 
 _GZIP = b"\x1f\x8b"
@@ -69,7 +69,9 @@ class Office:
 
     # -- taking in ---------------------------------------------------------------------------
 
-    def take(self, folder: Path, *, newcomers: bool = False, beat: Beat = silent) -> CameIn:
+    def take(
+        self, folder: Path, *, newcomers: bool = False, on_progress: Progress = no_progress
+    ) -> CameIn:
         """Take every pack of a folder in.
 
         Args:
@@ -88,7 +90,7 @@ class Office:
         came = _Came()
         files, others = (files, []) if one else _parted(files)
         with _room(self.books):
-            waiting = self._all_of(files, folder, empty or newcomers, came, beat)
+            waiting = self._all_of(files, folder, empty or newcomers, came, on_progress)
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
         if came.taken or came.before:
             self.ledger.begin()
@@ -104,14 +106,14 @@ class Office:
         )
 
     def _all_of(
-        self, files: list[Path], folder: Path, anybody: bool, came: _Came, beat: Beat
+        self, files: list[Path], folder: Path, anybody: bool, came: _Came, on_progress: Progress
     ) -> list[Path]:
         """Take in what can be, and again as long as that makes more of them known; the rest."""
         waiting = files
         while waiting:
             left = []
             for n, path in enumerate(waiting):
-                beat(_("packs"), n, len(waiting))
+                on_progress(_("packs"), n, len(waiting))
                 if self._one(path, path.relative_to(folder), anybody, came):
                     left.append(path)
             if len(left) == len(waiting):
@@ -138,13 +140,13 @@ class Office:
         return False
 
     def _into_a_book(
-        self, path: Path, name: str, digest: str, found: packing.Read, holds: Holds
-    ) -> Taken:
+        self, path: Path, name: str, digest: str, found: packing.PackRead, holds: Holds
+    ) -> PackTaken:
         book = self._home(holds)
         with closing(Book(self.path_of(book))) as target:
             done = target.recording.packing.merge(path, already=found)
         self.ledger.note(book, holds, (digest, name))
-        return Taken(name, book, done.new, done.known, done.photos, len(done.forks))
+        return PackTaken(name, book, done.new, done.known, done.photos, len(done.forks))
 
     def _home(self, holds: Holds) -> str:
         """The book these belong in; books that they show to belong together are made one."""
@@ -219,7 +221,7 @@ class _Came:
     """What came in so far."""
 
     def __init__(self) -> None:
-        self.taken: list[Taken] = []
+        self.taken: list[PackTaken] = []
         self.refused: list[Refused] = []
         self.before = 0
 
@@ -242,7 +244,7 @@ def _holds_of_book(path: Path) -> Holds:
 def _stranger(path: Path, name: Path) -> Stranger:
     holds = holds_of(packing.read(path).entries)
     people = tuple(sorted(holds.people.values()))
-    jobs = tuple(Job(key, called, people) for key, called in sorted(holds.jobs.items()))
+    jobs = tuple(PackedJob(key, called, people) for key, called in sorted(holds.jobs.items()))
     return Stranger(str(name), jobs, people)
 
 

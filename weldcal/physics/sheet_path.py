@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from weldcal.physics.sun import Site, clear_at
+from weldcal.physics.sun import SunSite, clear_at
 from weldcal.physics.surface import convection, steady_c, sun_behind
 
 Sky = Literal["clear", "broken", "overcast"]
@@ -36,7 +36,7 @@ class SheetRead:
     hour: float
     air_c: float | None = None
     wind_m_per_s: float | None = None
-    site: Site | None = None
+    site: SunSite | None = None
     sky: Sky | None = None
 
     def sun_share(self) -> float:

@@ -83,7 +83,7 @@ def share_by_hour(hour: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Site:
+class SunSite:
     """Where a roof is, and midnight of the day in question, seconds since 1970 (UTC)."""
 
     latitude_deg: float
@@ -91,7 +91,7 @@ class Site:
     midnight_s: float
 
 
-def clear_at(hour: float, site: Site | None) -> float:
+def clear_at(hour: float, site: SunSite | None) -> float:
     """What a clear sky sends down at an hour of the local day, W/m².
 
     Args:

@@ -12,12 +12,12 @@ from collections.abc import Iterable, Iterator
 from msgspec import Struct
 
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, ordered
-from weldcal.quality.sheets import Area, Below, Lap, Pattern, Point
+from weldcal.quality.sheets import Below, LapToWeld, Pattern, Point, Rectangle
 
 _SIDE, _END = "side lap", "end lap"
 
 
-class Line(Struct, frozen=True):
+class LapBelow(Struct, frozen=True):
     """A lap below: where it lies (m, on the axis across it), over which stretch of the other axis."""
 
     at: float
@@ -33,8 +33,8 @@ class Under(Struct, frozen=True):
         side_m: between side laps; `end_m`: between end laps.
     """
 
-    along: tuple[Line, ...]
-    across: tuple[Line, ...]
+    along: tuple[LapBelow, ...]
+    across: tuple[LapBelow, ...]
     side_m: float
     end_m: float
 
@@ -49,14 +49,14 @@ class Under(Struct, frozen=True):
                 self.side_m - abs(at - line.at)
                 for at, over in laps
                 for line in self.along
-                if _beside(line.over, over)
+                if _overlap(line.over, over)
             ),
             default=0.0,
         )
 
     def clear(self, places: Iterable[float], band: Stretch) -> bool:
         """Whether end laps at these places of a row lie far enough from laps below it."""
-        near = [line for line in self.across if _beside(line.over, band)]
+        near = [line for line in self.across if _overlap(line.over, band)]
         return all(
             abs(at - line.at) >= (self.end_m if line.end else self.side_m) - SAME_PLACE_M
             for at in places
@@ -64,22 +64,22 @@ class Under(Struct, frozen=True):
         )
 
 
-def under(area: Area, pattern: Pattern, below: Below) -> Under:
+def under(area: Rectangle, pattern: Pattern, below: Below) -> Under:
     """The laps below a rectangle, in its own measures."""
-    along: list[Line] = []
-    across: list[Line] = []
+    along: list[LapBelow] = []
+    across: list[LapBelow] = []
     for lap in below.laps:
         a, b = (own_place(area, pattern, point) for point in (lap.start, lap.end))
         spans = ordered(a[0], b[0]), ordered(a[1], b[1])
         end = lap.kind == _END
         if spans[1][1] - spans[1][0] <= SAME_PLACE_M < spans[0][1] - spans[0][0]:
-            along.append(Line(a[1], spans[0], end))
+            along.append(LapBelow(a[1], spans[0], end))
         elif spans[0][1] - spans[0][0] <= SAME_PLACE_M < spans[1][1] - spans[1][0]:
-            across.append(Line(a[0], spans[1], end))
+            across.append(LapBelow(a[0], spans[1], end))
     return Under(tuple(along), tuple(across), below.side_m, below.end_m)
 
 
-def own_place(area: Area, pattern: Pattern, point: Point) -> Point:
+def own_place(area: Rectangle, pattern: Pattern, point: Point) -> Point:
     """A point of the plan as along and across of a rectangle."""
     dx, dy = point[0] - area.x_m, point[1] - area.y_m
     along, across = (dx, dy) if pattern.along == "x" else (dy, dx)
@@ -101,7 +101,7 @@ class Near(Struct, frozen=True):
     least_m: float
 
 
-def too_near(laps: Iterable[Lap], below: Below) -> Iterator[Near]:
+def too_near(laps: Iterable[LapToWeld], below: Below) -> Iterator[Near]:
     """Each lap by machine that lies too near to one below, with the nearest."""
     for lap in laps:
         if lap.kind == "detail":
@@ -111,12 +111,12 @@ def too_near(laps: Iterable[Lap], below: Below) -> Iterator[Near]:
             yield min(found, key=lambda near: near.apart_m)
 
 
-def _near(lap: Lap, other: Lap, below: Below) -> Near | None:
+def _near(lap: LapToWeld, other: LapToWeld, below: Below) -> Near | None:
     for axis in (0, 1):
         mine, its = (ordered(one.start[axis], one.end[axis]) for one in (lap, other))
         along, its_along = (ordered(one.start[1 - axis], one.end[1 - axis]) for one in (lap, other))
         flat = max(mine[1] - mine[0], its[1] - its[0]) <= SAME_PLACE_M
-        if not flat or not _beside(along, its_along):
+        if not flat or not _overlap(along, its_along):
             continue
         both_end = lap.kind == other.kind == _END
         apart, least = abs(mine[0] - its[0]), below.end_m if both_end else below.side_m
@@ -125,7 +125,7 @@ def _near(lap: Lap, other: Lap, below: Below) -> Near | None:
     return None
 
 
-def _beside(a: Stretch, b: Stretch) -> bool:
+def _overlap(a: Stretch, b: Stretch) -> bool:
     """Whether two stretches of one axis share some length."""
     return min(a[1], b[1]) - max(a[0], b[0]) > SAME_PLACE_M
 

@@ -18,7 +18,7 @@ import re
 from collections.abc import Collection
 
 
-class Names:
+class ChalkNames:
     """Numbers that go on from the highest used; case does not tell two names apart."""
 
     def __init__(self, taken: Collection[str] = ()) -> None:

@@ -46,7 +46,7 @@ class Done(Struct, frozen=True):
     like: Sums
 
 
-class Level(Struct, frozen=True):
+class CrewLevel(Struct, frozen=True):
     """A crew's ratio to the others on like work, pulled in as far as chance may have made it."""
 
     ratio: float
@@ -58,7 +58,7 @@ class Crews(Struct, frozen=True):
     """Crews beside each other: rates on like work with their flags, and levels, by name."""
 
     rates: Faults
-    levels: dict[str, Level]
+    levels: dict[str, CrewLevel]
     done: dict[str, Done]
 
 
@@ -77,7 +77,7 @@ def compare(done: Mapping[str, Done]) -> Crews:
     return Crews(rates, levels, dict(kept))
 
 
-def pooled(told: Sequence[tuple[float, float]], dispersion: float) -> list[Level]:
+def pooled(told: Sequence[tuple[float, float]], dispersion: float) -> list[CrewLevel]:
     """Levels of (faults, faults expected): mean and 90 % interval of the ratio."""
     said = [(e / dispersion, (o - e) / dispersion) for o, e in told]
     variance = _mean_square(said)
@@ -86,7 +86,7 @@ def pooled(told: Sequence[tuple[float, float]], dispersion: float) -> list[Level
         sd = 1.0 / math.sqrt(information + 1.0 / variance)
         mean = sd * sd * pull
         low, high = (math.exp(mean + z * sd) for z in (-1.6448536269514722, 1.6448536269514722))
-        found.append(Level(math.exp(mean), low, high))
+        found.append(CrewLevel(math.exp(mean), low, high))
     return found
 
 

@@ -14,7 +14,7 @@ from msgspec import Struct
 M_PER_MIN = {"m/min": 1.0, "ft/min": 0.3048}
 
 
-class Dial(Struct, frozen=True):
+class MachineDial(Struct, frozen=True):
     """A machine's dial.
 
     Attributes:

@@ -51,7 +51,7 @@ class Work(Struct, frozen=True):
     groups: Mapping[str, str]
 
 
-class Piece(Struct, frozen=True):
+class ProbedPiece(Struct, frozen=True):
     """What of one run was probed: its length, m, and the faults on it by kind."""
 
     length_m: float
@@ -81,7 +81,7 @@ class Overlap(Struct, frozen=True):
     share: float
 
 
-class Rate(Struct, frozen=True):
+class FaultRate(Struct, frozen=True):
     """Fault rate of one group, against the rest of the work.
 
     Attributes:
@@ -116,7 +116,7 @@ class Faults(Struct, frozen=True):
         looked_at: groups compared.
     """
 
-    rates: tuple[Rate, ...]
+    rates: tuple[FaultRate, ...]
     dispersion: dict[str, float]
     rough: tuple[str, ...]
     looked_at: int
@@ -216,7 +216,7 @@ def sums_of(work: Iterable[Work]) -> Sums:
     )
 
 
-def clumping(pieces: Iterable[Piece], kind: str | None = None) -> tuple[float, int]:
+def clumping(pieces: Iterable[ProbedPiece], kind: str | None = None) -> tuple[float, int]:
     """How faults clump at one rate for all.
 
     Args:
@@ -278,7 +278,7 @@ def overlaps(work: Iterable[Work]) -> dict[tuple[Group, Group], float]:
 
 def _of_factor(
     factor: str, levels: Mapping[str, Sums], dispersion: float, confidence: float
-) -> list[Rate]:
+) -> list[FaultRate]:
     faults = sum(mine.faults for mine in levels.values())
     length = sum(mine.length_m for mine in levels.values())
     found = []
@@ -287,7 +287,7 @@ def _of_factor(
         low, high = interval(count, part, dispersion, confidence)
         p = _chance(count, faults, part / length, dispersion) if len(levels) > 1 else None
         per_100ft = count / part * PER_M
-        found.append(Rate(factor, level, count, part, per_100ft, low, high, p, None, None, ()))
+        found.append(FaultRate(factor, level, count, part, per_100ft, low, high, p, None, None, ()))
     return found
 
 
@@ -316,12 +316,12 @@ def _is_rough(levels: Iterable[Sums]) -> bool:
 
 
 def _flagged(
-    rate: Rate,
+    rate: FaultRate,
     among: Iterator[float],
     alpha: float,
     together: _Overlaps,
     rough: Sequence[str],
-) -> Rate:
+) -> FaultRate:
     if rate.p is None:
         return rate
     adjusted = next(among)

@@ -24,8 +24,8 @@ from weldcal.quality.history_rows import (
     LineOf,
     MorningsOf,
 )
-from weldcal.quality.made import Made, MadeRun, MadeStrip, Past
-from weldcal.quality.speed_line import Line, line_of
+from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
+from weldcal.quality.speed_line import SpeedLine, line_of
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 
@@ -36,7 +36,7 @@ BY = ("job", "machine", "sheet", "lap", "person", "month")
 HAND = mark("by hand")  # stands for the machine of a run welded without one
 
 
-class Wanted(Struct, frozen=True):
+class HistoryFilter(Struct, frozen=True):
     """Filters; None lets everything through. Days are the jobs' own, ISO, both ends included."""
 
     machine: str | None = None
@@ -46,7 +46,7 @@ class Wanted(Struct, frozen=True):
     until: str | None = None
 
 
-class Told(Struct, frozen=True):
+class HistoryTables(Struct, frozen=True):
     """The four tables, as rows of plain values (SI, unit in the key)."""
 
     faults: list[FaultsOf]
@@ -56,7 +56,9 @@ class Told(Struct, frozen=True):
     drift: list[DriftOf]
 
 
-def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | None = None) -> Told:
+def tell(
+    jobs: Sequence[Past], wanted: HistoryFilter, by: Sequence[str], sort: str | None = None
+) -> HistoryTables:
     """Look back on jobs.
 
     Args:
@@ -70,7 +72,7 @@ def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | No
     measures = [m for job in jobs for m in job.measures if wanted.sheet is None and keep(m)]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
-    told = Told(
+    told = HistoryTables(
         fault_rows(_run_sums(runs, by), by),
         _strip_rows(strips, by),
         lines,
@@ -79,7 +81,7 @@ def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | No
     )
     if sort is None:
         return told
-    return Told(
+    return HistoryTables(
         _sorted(told.faults, sort),
         _sorted(told.strips, sort),
         _sorted(told.lines, sort),
@@ -88,8 +90,8 @@ def tell(jobs: Sequence[Past], wanted: Wanted, by: Sequence[str], sort: str | No
     )
 
 
-def _filter(wanted: Wanted) -> Callable[[Made], bool]:
-    def keep(made: Made) -> bool:
+def _filter(wanted: HistoryFilter) -> Callable[[MadeWith], bool]:
+    def keep(made: MadeWith) -> bool:
         return (
             (wanted.machine is None or _same(made.machine, wanted.machine))
             and (wanted.sheet is None or _same(made.sheet, wanted.sheet))
@@ -105,7 +107,7 @@ def _same(a: str | None, b: str) -> bool:
     return same_name(a or "") == same_name(b)
 
 
-def _key(made: Made, by: Sequence[str]) -> Key:
+def _key(made: MadeWith, by: Sequence[str]) -> Key:
     values = {
         "job": made.job,
         "machine": made.machine,
@@ -291,7 +293,7 @@ def _lines(speeds: list[GoAheadSpeed]) -> tuple[list[LineOf], list[DriftOf]]:
     return lines, drift
 
 
-def line_row(kind: Kind, strips: int, line: Line | None) -> LineOf:
+def line_row(kind: Kind, strips: int, line: SpeedLine | None) -> LineOf:
     """A line as a row: the speed at 20 °C, and % per kelvin with its interval."""
     return {
         **kind,
@@ -303,7 +305,7 @@ def line_row(kind: Kind, strips: int, line: Line | None) -> LineOf:
     }
 
 
-def _measured(rows: list[Made]) -> list[DriftOf]:
+def _measured(rows: list[MadeWith]) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
@@ -354,7 +356,7 @@ def _place(value: object) -> tuple[float, str]:
     return (value, "") if isinstance(value, int | float) else (0.0, str(value))
 
 
-def columns(told: Told) -> list[str]:
+def columns(told: HistoryTables) -> list[str]:
     """Every column there is to sort by."""
     tables = (told.faults, told.strips, told.lines, told.speeds, told.drift)
     return list(dict.fromkeys(column for rows in tables for row in rows[:1] for column in row))

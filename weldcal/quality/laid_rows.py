@@ -14,18 +14,27 @@ from itertools import pairwise
 from weldcal.quality.below import own_place, under, widths
 from weldcal.quality.chalk import side_lap_name
 from weldcal.quality.coverage import SAME_PLACE_M, ordered
-from weldcal.quality.outline import Band, Rect, Span, Strip, narrowest, side_laps, spans, strips
+from weldcal.quality.outline import (
+    Rect,
+    RowBand,
+    Span,
+    StraightPart,
+    narrowest,
+    side_laps,
+    spans,
+    strips,
+)
 from weldcal.quality.sheets import (
     NARROW_OVER_M,
     NARROWEST,
-    Area,
     Below,
     Flag,
-    Lap,
+    LapToWeld,
     Pattern,
     Point,
+    Rectangle,
     Rolls,
-    Row,
+    SheetsRow,
     TJoint,
 )
 
@@ -35,7 +44,7 @@ class LaidRows:
 
     def __init__(
         self,
-        areas: Sequence[Area],
+        areas: Sequence[Rectangle],
         rolls: Rolls,
         pattern: Pattern,
         first: int,
@@ -56,7 +65,7 @@ class LaidRows:
         self._side_laps = [
             side_laps(self.outline, self.bands, n) for n in range(len(self.bands) - 1)
         ]
-        self.rows: list[Row] = []
+        self.rows: list[SheetsRow] = []
         laid: list[list[float]] = []  # where end laps lie, row by row
         for n, parts in enumerate(self._spans):
             places: list[float] = []
@@ -67,20 +76,22 @@ class LaidRows:
             laid.append(places)
         self._places = laid
 
-    def _own(self, area: Area) -> Rect:
+    def _own(self, area: Rectangle) -> Rect:
         """A rectangle as its stretches along and across."""
         far = area.x_m + area.length_x_m, area.y_m + area.length_y_m
         a, b = (own_place(self.frame, self.pattern, p) for p in ((area.x_m, area.y_m), far))
         return ordered(a[0], b[0]), ordered(a[1], b[1])
 
-    def _bands(self, first: float) -> list[Band]:
+    def _bands(self, first: float) -> list[RowBand]:
         """Where rows lie across, with a first row so wide."""
         rolls = self.rolls
         shown = rolls.width_m - rolls.side_lap_m
         count = _count(self.across, first, shown)
         edges = [0.0, *(first - rolls.side_lap_m + n * shown for n in range(count - 1))]
         wide = [first, *(edge + rolls.width_m for edge in edges[1:])]
-        return [Band(low, high) for low, high in zip(edges, [*wide[:-1], self.across], strict=True)]
+        return [
+            RowBand(low, high) for low, high in zip(edges, [*wide[:-1], self.across], strict=True)
+        ]
 
     def _usual_first(self) -> float:
         shown = self.rolls.width_m - self.rolls.side_lap_m
@@ -127,7 +138,7 @@ class LaidRows:
             widths(self.rolls.width_m, NARROW_OVER_M), key=lambda w: min(self._edge(w), enough)
         )
 
-    def _short_below(self, bands: Sequence[Band]) -> float:
+    def _short_below(self, bands: Sequence[RowBand]) -> float:
         """By how much side laps lie too near to laps of the ply below; 0: none does."""
         if self.under is None or not self.under.along:
             return 0.0
@@ -226,7 +237,7 @@ class LaidRows:
             covered += piece - rolls.end_lap_m
         return pieces
 
-    def laps(self) -> list[Lap]:
+    def laps(self) -> list[LapToWeld]:
         """Its side laps, then its end laps, row by row."""
         found = []
         for n, stretches in enumerate(self._side_laps):
@@ -235,11 +246,11 @@ class LaidRows:
                 start, end = self._point(over[0], edge), self._point(over[1], edge)
                 length, row = over[1] - over[0], self.first + n
                 name = side_lap_name(self.letter, row, k)
-                found.append(Lap(name, "side lap", self.letter, start, end, length, row))
+                found.append(LapToWeld(name, "side lap", self.letter, start, end, length, row))
         for name, n, at, part in self._end_laps():
             start, end = self._point(at, part.low), self._point(at, part.high)
             length, row = part.high - part.low, self.first + n
-            found.append(Lap(name, "end lap", self.letter, start, end, length, row))
+            found.append(LapToWeld(name, "end lap", self.letter, start, end, length, row))
         return found
 
     def t_joints(self) -> list[TJoint]:
@@ -265,7 +276,7 @@ class LaidRows:
                 return side_lap_name(self.letter, self.first + n, k), over[0]
         return None
 
-    def _end_laps(self) -> Iterator[tuple[str, int, float, Strip]]:
+    def _end_laps(self) -> Iterator[tuple[str, int, float, StraightPart]]:
         """Name, row, place along it and part of the row of each end lap."""
         for n, places in enumerate(self._places):
             for k, at in enumerate(places, start=1):
@@ -320,27 +331,27 @@ class LaidRows:
         return self.frame.x_m + dx, self.frame.y_m + dy
 
 
-def _frame(areas: Sequence[Area]) -> Area:
+def _frame(areas: Sequence[Rectangle]) -> Rectangle:
     """The rectangle that holds all of them."""
     low_x, low_y = min(area.x_m for area in areas), min(area.y_m for area in areas)
     if len(areas) == 1:
         return areas[0]
     high_x = max(area.x_m + area.length_x_m for area in areas)
     high_y = max(area.y_m + area.length_y_m for area in areas)
-    return Area(areas[0].letter, low_x, low_y, high_x - low_x, high_y - low_y, areas[0].slope)
+    return Rectangle(areas[0].letter, low_x, low_y, high_x - low_x, high_y - low_y, areas[0].slope)
 
 
 def _length(span: Span) -> float:
     return span.over[1] - span.over[0]
 
 
-def _row(letter: str, number: int, span: Span, pieces: Sequence[float]) -> Row:
+def _row(letter: str, number: int, span: Span, pieces: Sequence[float]) -> SheetsRow:
     low, high = min(part.low for part in span.parts), max(part.high for part in span.parts)
     least = min(part.high - part.low for part in span.parts)
-    return Row(letter, number, low, high, tuple(pieces), span.over[0], least)
+    return SheetsRow(letter, number, low, high, tuple(pieces), span.over[0], least)
 
 
-def _name(row: Row) -> str:
+def _name(row: SheetsRow) -> str:
     return f"{row.area}{row.number}"
 
 

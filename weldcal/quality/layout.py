@@ -14,35 +14,35 @@ import math
 from collections.abc import Collection, Iterable, Sequence
 
 from weldcal.quality.below import too_near
-from weldcal.quality.chalk import Names
+from weldcal.quality.chalk import ChalkNames
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.laid_rows import LaidRows, offsets
 from weldcal.quality.sheets import (
-    Area,
     Below,
     Flag,
-    Lap,
-    Layout,
-    Mark,
+    LapToWeld,
     Pattern,
     Point,
+    Rectangle,
     Rolls,
-    Row,
+    RoofLayout,
+    RoofPoint,
+    SheetsRow,
     TJoint,
     with_water,
 )
 
 __all__ = [
-    "Area",
     "Below",
     "Flag",
-    "Lap",
-    "Layout",
-    "Mark",
+    "LapToWeld",
     "Pattern",
     "Point",
+    "Rectangle",
     "Rolls",
-    "Row",
+    "RoofLayout",
+    "RoofPoint",
+    "SheetsRow",
     "TJoint",
     "lay",
     "rolls_needed",
@@ -52,15 +52,15 @@ __all__ = [
 
 
 def lay(
-    areas: Sequence[Area],
+    areas: Sequence[Rectangle],
     rolls: Rolls,
     pattern: Pattern | None = None,
-    marks: Sequence[Mark] = (),
+    marks: Sequence[RoofPoint] = (),
     *,
     taken: Collection[str] = (),
-    beside: Sequence[Area] = (),
+    beside: Sequence[Rectangle] = (),
     below: Below | None = None,
-) -> Layout:
+) -> RoofLayout:
     """Lay rectangles in order, and the marked points on them.
 
     Args:
@@ -73,11 +73,11 @@ def lay(
     """
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
-    names = Names(taken)
+    names = ChalkNames(taken)
     laid, laps = _laid(areas, rolls, pattern, beside, names, below)
     rows = [row for one in laid for row in one.rows]
     laps += [_detail(mark, [*beside, *areas], names) for mark in marks]
-    return Layout(
+    return RoofLayout(
         rows=tuple(rows),
         laps=tuple(laps),
         t_joints=tuple(joint for one in laid for joint in one.t_joints()),
@@ -94,16 +94,16 @@ def lay(
 
 
 def _laid(
-    areas: Sequence[Area],
+    areas: Sequence[Rectangle],
     rolls: Rolls,
     pattern: Pattern,
-    beside: Sequence[Area],
-    names: Names,
+    beside: Sequence[Rectangle],
+    names: ChalkNames,
     below: Below | None,
-) -> tuple[list[LaidRows], list[Lap]]:
+) -> tuple[list[LaidRows], list[LapToWeld]]:
     """Outlines of rectangles with their laps by machine, in the order they are laid."""
     found: list[LaidRows] = []
-    laps: list[Lap] = []
+    laps: list[LapToWeld] = []
     before = list(beside)
     for outline in outlines(areas):
         letter = outline[0].letter
@@ -117,9 +117,9 @@ def _laid(
     return found, laps
 
 
-def outlines(areas: Sequence[Area]) -> list[list[Area]]:
+def outlines(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
     """Rectangles parted into those that rows run through: of one letter, edge to edge."""
-    parts: list[list[Area]] = []
+    parts: list[list[Rectangle]] = []
     for area in areas:
         mine = [part for part in parts if any(_one_outline(area, other) for other in part)]
         if mine:
@@ -130,7 +130,7 @@ def outlines(areas: Sequence[Area]) -> list[list[Area]]:
     return parts
 
 
-def _one_outline(a: Area, b: Area) -> bool:
+def _one_outline(a: Rectangle, b: Rectangle) -> bool:
     return a.letter.casefold() == b.letter.casefold() and bool(_shared(a, b))
 
 
@@ -161,7 +161,9 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
     return whole + len(left)
 
 
-def _abutting(area: Area, before: Sequence[Area], pattern: Pattern, names: Names) -> list[Lap]:
+def _abutting(
+    area: Rectangle, before: Sequence[Rectangle], pattern: Pattern, names: ChalkNames
+) -> list[LapToWeld]:
     """Laps along the edges a rectangle shares with those before it."""
     found = []
     for other in before:
@@ -169,11 +171,11 @@ def _abutting(area: Area, before: Sequence[Area], pattern: Pattern, names: Names
             along = "x" if start[1] == end[1] else "y"
             kind = "side lap" if along == pattern.along else "end lap"
             name = names.next(area.letter, "j")
-            found.append(Lap(name, kind, area.letter, start, end, math.dist(start, end)))
+            found.append(LapToWeld(name, kind, area.letter, start, end, math.dist(start, end)))
     return found
 
 
-def _shared(a: Area, b: Area) -> list[tuple[Point, Point]]:
+def _shared(a: Rectangle, b: Rectangle) -> list[tuple[Point, Point]]:
     """The edge two rectangles share, where they share one of some length."""
     low_x, high_x = max(a.x_m, b.x_m), min(a.x_m + a.length_x_m, b.x_m + b.length_x_m)
     low_y, high_y = max(a.y_m, b.y_m), min(a.y_m + a.length_y_m, b.y_m + b.length_y_m)
@@ -184,21 +186,21 @@ def _shared(a: Area, b: Area) -> list[tuple[Point, Point]]:
     return []
 
 
-def _detail(mark: Mark, areas: Sequence[Area], names: Names) -> Lap:
+def _detail(mark: RoofPoint, areas: Sequence[Rectangle], names: ChalkNames) -> LapToWeld:
     area = min(areas, key=lambda area: (_outside(area, mark), -_inside(area, mark)))
     place = (mark.x_m, mark.y_m)
     name = names.next(area.letter, "d")
-    return Lap(name, "detail", area.letter, place, place, mark.around_m, at=mark.kind)
+    return LapToWeld(name, "detail", area.letter, place, place, mark.around_m, at=mark.kind)
 
 
-def _outside(area: Area, mark: Mark) -> float:
+def _outside(area: Rectangle, mark: RoofPoint) -> float:
     """How far a mark lies outside a rectangle, m; 0 within it."""
     dx = max(area.x_m - mark.x_m, 0.0, mark.x_m - area.x_m - area.length_x_m)
     dy = max(area.y_m - mark.y_m, 0.0, mark.y_m - area.y_m - area.length_y_m)
     return math.hypot(dx, dy)
 
 
-def _inside(area: Area, mark: Mark) -> float:
+def _inside(area: Rectangle, mark: RoofPoint) -> float:
     """How far a mark lies from the nearest edge of a rectangle, m: deepest where it belongs."""
     dx = min(mark.x_m - area.x_m, area.x_m + area.length_x_m - mark.x_m)
     dy = min(mark.y_m - area.y_m, area.y_m + area.length_y_m - mark.y_m)
@@ -206,11 +208,11 @@ def _inside(area: Area, mark: Mark) -> float:
 
 
 def _flags(
-    areas: Sequence[Area],
-    beside: Sequence[Area],
+    areas: Sequence[Rectangle],
+    beside: Sequence[Rectangle],
     rolls: Rolls,
     pattern: Pattern,
-    marks: Sequence[Mark],
+    marks: Sequence[RoofPoint],
 ) -> Iterable[Flag]:
     for area in areas:
         if area.slope and _against(area.slope, pattern):
@@ -223,7 +225,7 @@ def _flags(
             yield Flag("mark_outside", {"kind": mark.kind, "x_m": mark.x_m, "y_m": mark.y_m})
 
 
-def _near_below(laps: Sequence[Lap], below: Below | None) -> list[Flag]:
+def _near_below(laps: Sequence[LapToWeld], below: Below | None) -> list[Flag]:
     """One flag for all laps too near to laps below: how many, and the nearest."""
     found = list(too_near(laps, below)) if below else []
     if not found:
@@ -242,7 +244,7 @@ def _against(slope: str, pattern: Pattern) -> bool:
     return pattern.start != ("low" if towards == "-" else "high")
 
 
-def _check(areas: Sequence[Area], rolls: Rolls, pattern: Pattern) -> None:
+def _check(areas: Sequence[Rectangle], rolls: Rolls, pattern: Pattern) -> None:
     if not areas:
         raise ValueError("a roof has at least one rectangle")
     if any(min(area.length_x_m, area.length_y_m) <= 0 for area in areas):

@@ -79,7 +79,7 @@ class Candidate(Struct, frozen=True):
     to_m: float | None = None
 
 
-class Reason(Struct, frozen=True):
+class LeakReason(Struct, frozen=True):
     """Why a place has points."""
 
     code: str
@@ -99,7 +99,7 @@ class Suspect(Struct, frozen=True):
     points: float
     distance_m: float
     nearest: Point
-    reasons: tuple[Reason, ...]
+    reasons: tuple[LeakReason, ...]
     what: str | None = None
     from_m: float | None = None
     to_m: float | None = None
@@ -208,12 +208,12 @@ def _suspect(
         raise ValueError(f"unknown: {', '.join(sorted(unknown))}")
     nearest = nearest_point(spot, one.start, one.end)
     away = math.dist(spot, nearest)
-    reasons = [Reason(code, getattr(weights, code)) for code in one.against]
-    reasons.append(Reason("near", weights.near * max(0.0, 1.0 - away / reach)))
+    reasons = [LeakReason(code, getattr(weights, code)) for code in one.against]
+    reasons.append(LeakReason("near", weights.near * max(0.0, 1.0 - away / reach)))
     if uphill is not None and 0.0 < away <= reach:
         dx, dy = nearest[0] - spot[0], nearest[1] - spot[1]
         cosine = (dx * uphill[0] + dy * uphill[1]) / away
-        reasons.append(Reason("upslope", weights.upslope * max(0.0, cosine)))
+        reasons.append(LeakReason("upslope", weights.upslope * max(0.0, cosine)))
     told = sorted((r for r in reasons if r.points > 0), key=lambda r: (-r.points, r.code))
     along = None
     if one.from_m is not None and one.to_m is not None:

@@ -7,7 +7,7 @@ from msgspec import Struct
 from weldcal.row_types import RunRow
 
 
-class Made(Struct, frozen=True, kw_only=True):
+class MadeWith(Struct, frozen=True, kw_only=True):
     """What was made or measured with a machine or a hand tool.
 
     Attributes:
@@ -35,7 +35,7 @@ class Made(Struct, frozen=True, kw_only=True):
     nozzle_measured_c: float | None
 
 
-class MadeStrip(Made, frozen=True, kw_only=True):
+class MadeStrip(MadeWith, frozen=True, kw_only=True):
     """A test strip.
 
     Attributes:
@@ -54,7 +54,7 @@ class MadeStrip(Made, frozen=True, kw_only=True):
     true_m_per_min: float | None
 
 
-class MadeRun(Made, frozen=True, kw_only=True):
+class MadeRun(MadeWith, frozen=True, kw_only=True):
     """A run.
 
     Attributes:
@@ -75,4 +75,4 @@ class Past(Struct, frozen=True):
 
     strips: list[MadeStrip]
     runs: list[MadeRun]
-    measures: list[Made]
+    measures: list[MadeWith]

@@ -17,7 +17,7 @@ from statistics import fmean, stdev
 
 from msgspec import Struct
 
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.records.limits import SITE
 
 WITHIN = "within"
@@ -151,7 +151,7 @@ def least_distance_m(
     return COVERAGE * math.hypot(metres_of_timing, tape_m) / tolerance
 
 
-def check(measured: Measured, dial: Dial, tolerance: float = SPEED_TOLERANCE) -> SpeedCheck:
+def check(measured: Measured, dial: MachineDial, tolerance: float = SPEED_TOLERANCE) -> SpeedCheck:
     """One measurement against the dial as it was believed. Raises as `true_speed`."""
     speed = true_speed(measured.distance_m, measured.seconds)
     believed = dial.speed(measured.mark)
@@ -166,7 +166,7 @@ def check(measured: Measured, dial: Dial, tolerance: float = SPEED_TOLERANCE) ->
 
 
 def history(
-    measurements: Sequence[Measured], dial: Dial, tolerance: float = SPEED_TOLERANCE
+    measurements: Sequence[Measured], dial: MachineDial, tolerance: float = SPEED_TOLERANCE
 ) -> tuple[SpeedCheck, ...]:
     """Every measurement in order of time, each against the dial."""
     ordered = sorted(measurements, key=lambda measured: measured.at_s)

@@ -21,7 +21,7 @@ Rect = tuple[Stretch, Stretch]  # along and across
 _MEET_M = 1e-3
 
 
-class Strip(Struct, frozen=True):
+class StraightPart(Struct, frozen=True):
     """Part of an outline, or of a row, with straight sides: a stretch along, low and high across."""
 
     over: Stretch
@@ -29,7 +29,7 @@ class Strip(Struct, frozen=True):
     high: float
 
 
-class Band(Struct, frozen=True):
+class RowBand(Struct, frozen=True):
     """Where a row lies across: from its near edge to its far one, lapped on the next."""
 
     low: float
@@ -43,7 +43,7 @@ class Span(Struct, frozen=True):
         parts: along the row; more than one where the outline steps beside it.
     """
 
-    parts: tuple[Strip, ...]
+    parts: tuple[StraightPart, ...]
 
     @property
     def over(self) -> Stretch:
@@ -55,12 +55,12 @@ class Span(Struct, frozen=True):
         """Where along it the outline steps."""
         return [part.over[0] for part in self.parts[1:]]
 
-    def at(self, place: float) -> Strip:
+    def at(self, place: float) -> StraightPart:
         """The part that a place along it lies in."""
         return next((part for part in self.parts if place < part.over[1]), self.parts[-1])
 
 
-def strips(rects: Sequence[Rect]) -> list[Strip]:
+def strips(rects: Sequence[Rect]) -> list[StraightPart]:
     """The outline of rectangles as strips across, in order along.
 
     Args:
@@ -70,12 +70,12 @@ def strips(rects: Sequence[Rect]) -> list[Strip]:
     for cut in sorted(end for along, _across in rects for end in along):
         if not cuts or cut - cuts[-1] > _MEET_M:
             cuts.append(cut)
-    found: list[Strip] = []
+    found: list[StraightPart] = []
     for over in pairwise(cuts):
         middle = (over[0] + over[1]) / 2
         sides = [across for along, across in rects if along[0] < middle < along[1]]
         for low, high in _merged(sides):
-            found.append(Strip(over, low, high))
+            found.append(StraightPart(over, low, high))
     return found
 
 
@@ -93,7 +93,7 @@ def _merged(sides: Iterable[Stretch]) -> Iterator[Stretch]:
         yield low, high
 
 
-def _rows_of(strip: Strip, bands: Sequence[Band]) -> range:
+def _rows_of(strip: StraightPart, bands: Sequence[RowBand]) -> range:
     """Which rows lie on a strip: those that its low and high edges need."""
     first = max(n for n, band in enumerate(bands) if n == 0 or band.low <= strip.low + SAME_PLACE_M)
     last = min(
@@ -104,7 +104,7 @@ def _rows_of(strip: Strip, bands: Sequence[Band]) -> range:
     return range(first, last + 1)
 
 
-def narrowest(outline: Sequence[Strip], bands: Sequence[Band]) -> float:
+def narrowest(outline: Sequence[StraightPart], bands: Sequence[RowBand]) -> float:
     """The least width that a row has at an edge with others beside it; without end where none."""
     return min(
         (
@@ -116,18 +116,18 @@ def narrowest(outline: Sequence[Strip], bands: Sequence[Band]) -> float:
     )
 
 
-def _edge_rows(strip: Strip, bands: Sequence[Band]) -> Iterator[int]:
+def _edge_rows(strip: StraightPart, bands: Sequence[RowBand]) -> Iterator[int]:
     rows = _rows_of(strip, bands)
     if len(rows) > 1:
         yield from (rows[0], rows[-1])
 
 
-def spans(outline: Sequence[Strip], bands: Sequence[Band], n: int) -> list[Span]:
+def spans(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> list[Span]:
     """The parts that the n-th row lies in, in order along.
 
     A gap narrower than a roll is cut out of a row that lies on both sides of it.
     """
-    runs: list[list[Strip]] = []
+    runs: list[list[StraightPart]] = []
     for part in _parts(outline, bands, n):
         run = next((run for run in runs if _continues(run[-1], part)), None)
         if run is None:
@@ -139,28 +139,28 @@ def spans(outline: Sequence[Strip], bands: Sequence[Band], n: int) -> list[Span]
     return [Span(tuple(run)) for run in runs]
 
 
-def _parts(outline: Sequence[Strip], bands: Sequence[Band], n: int) -> list[Strip]:
-    found: list[Strip] = []
+def _parts(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> list[StraightPart]:
+    found: list[StraightPart] = []
     for strip in outline:
         if n not in _rows_of(strip, bands):
             continue
         low, high = max(bands[n].low, strip.low), min(bands[n].high, strip.high)
         if found and found[-1].over == strip.over:
             low = found.pop().low
-        found.append(Strip(strip.over, low, high))
+        found.append(StraightPart(strip.over, low, high))
     return found
 
 
-def _continues(before: Strip, after: Strip) -> bool:
+def _continues(before: StraightPart, after: StraightPart) -> bool:
     """Whether a sheet runs from one part into the other, whole or cut narrower."""
     beside = min(before.high, after.high) - max(before.low, after.low)
     return before.over[1] == after.over[0] and beside > SAME_PLACE_M
 
 
-def _level(before: Strip, after: Strip) -> bool:
+def _level(before: StraightPart, after: StraightPart) -> bool:
     return max(abs(before.low - after.low), abs(before.high - after.high)) <= _MEET_M
 
 
-def side_laps(outline: Sequence[Strip], bands: Sequence[Band], n: int) -> list[Stretch]:
+def side_laps(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> list[Stretch]:
     """The stretches along which the n-th row and the next lie one over the other."""
     return union(strip.over for strip in outline if {n, n + 1} <= set(_rows_of(strip, bands)))

@@ -19,7 +19,7 @@ from weldcal.records.limits import SITE
 
 if TYPE_CHECKING:  # for names only, on the recording path
     from weldcal.quality.layout import TJoint
-    from weldcal.quality.seam import Found, Mend, Run, Walk
+    from weldcal.quality.seam import Run, SeamFinding, SeamMend, SeamWalk
 
 When = tuple[str, int]
 
@@ -68,9 +68,9 @@ def pace(
 
 
 def disagreements(
-    findings: Sequence[Found],
-    walks: Sequence[Walk],
-    mends: Sequence[Mend],
+    findings: Sequence[SeamFinding],
+    walks: Sequence[SeamWalk],
+    mends: Sequence[SeamMend],
     runs: Sequence[Run] = (),
 ) -> tuple[Disagreement, ...]:
     """Walks that passed over the whole of a finding and told nothing, while it was not mended.
@@ -82,13 +82,13 @@ def disagreements(
     if not findings:
         return ()
     found = []
-    own = [[f for f in findings if _told(walk, f)] for walk in walks]
+    own = [[f for f in findings if _found_by(walk, f)] for walk in walks]
     for finding in findings:
         place = ordered(finding.start, finding.end)
         mended = min((m.when for m in mends if m.finding == finding.id), default=None)
         welded = _welded_when(place, runs, finding.when)
         for walk, told in zip(walks, own, strict=True):
-            if _told(walk, finding):  # the usual case: its own, and it meets itself
+            if _found_by(walk, finding):  # the usual case: its own, and it meets itself
                 continue
             silent = not any(_meet(f, place) for f in told)
             in_time = (welded is None or walk.when >= welded) and (
@@ -100,12 +100,12 @@ def disagreements(
     return tuple(found)
 
 
-def _told(walk: Walk, finding: Found) -> bool:
+def _found_by(walk: SeamWalk, finding: SeamFinding) -> bool:
     """Whether a finding is a walk's own. Entries of one moment differ in their order only."""
     return walk.id == finding.walk if finding.walk else walk.when[0] == finding.when[0]
 
 
-def _meet(finding: Found, place: Stretch) -> bool:
+def _meet(finding: SeamFinding, place: Stretch) -> bool:
     start, end = ordered(finding.start, finding.end)
     return start <= place[1] + SAME_PLACE_M and end >= place[0] - SAME_PLACE_M
 

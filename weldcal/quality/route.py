@@ -116,10 +116,10 @@ def _moved(order: list[Leg], begin: Point) -> list[Leg] | None:
     """One lap walked at another time, either way."""
     for n, leg in enumerate(order):
         rest = [*order[:n], *order[n + 1 :]]
-        before, after = _beside(rest, n, begin)
+        before, after = _neighbours(rest, n, begin)
         saved = _apart(before, leg.start) + _apart(leg.end, after) - _apart(before, after)
         for at in range(len(rest) + 1):
-            before, after = _beside(rest, at, begin)
+            before, after = _neighbours(rest, at, begin)
             for one in (leg, turned(leg)):
                 cost = _apart(before, one.start) + _apart(one.end, after) - _apart(before, after)
                 if saved - cost > 1e-6:
@@ -127,7 +127,7 @@ def _moved(order: list[Leg], begin: Point) -> list[Leg] | None:
     return None
 
 
-def _beside(order: Sequence[Leg], at: int, begin: Point) -> tuple[Point | None, Point | None]:
+def _neighbours(order: Sequence[Leg], at: int, begin: Point) -> tuple[Point | None, Point | None]:
     """Where the way comes from and goes on to, at a place in it."""
     return begin if at == 0 else order[at - 1].end, order[at].start if at < len(order) else None
 
@@ -135,8 +135,8 @@ def _beside(order: Sequence[Leg], at: int, begin: Point) -> tuple[Point | None, 
 def _gain(order: Sequence[Leg], low: int, high: int, begin: Point) -> float:
     """How many metres are saved by walking a part of the way backwards."""
     first, last = order[low], order[high]
-    before, _next = _beside(order, low, begin)
-    _last, after = _beside(order, high + 1, begin)
+    before, _next = _neighbours(order, low, begin)
+    _last, after = _neighbours(order, high + 1, begin)
     was = _apart(before, first.start) + _apart(last.end, after)
     return was - _apart(before, last.end) - _apart(first.start, after)
 

@@ -50,7 +50,7 @@ class Run(Struct, frozen=True):
     slack: float = SAME_PLACE_M
 
 
-class Walk(Struct, frozen=True):
+class SeamWalk(Struct, frozen=True):
     """A probe walk; `id` where its findings name it, `began_utc` where somebody said."""
 
     start: float
@@ -66,7 +66,7 @@ class Walk(Struct, frozen=True):
         return probes(self.when, self.began_utc or self.when[0], welded, cold_utc)
 
 
-class Found(Struct, frozen=True):
+class SeamFinding(Struct, frozen=True):
     """A finding; `walk` is the id of the walk that found it, None where it was recorded by itself."""
 
     id: str
@@ -78,7 +78,7 @@ class Found(Struct, frozen=True):
     slack: float = SAME_PLACE_M
 
 
-class Mend(Struct, frozen=True):
+class SeamMend(Struct, frozen=True):
     """A mend of the finding with id `finding`; `cold_utc` is from when it may be probed."""
 
     finding: str
@@ -96,9 +96,9 @@ class SeamRecord(Struct, frozen=True):
     known: bool = True
     loose_finishes: int = 0
     runs: tuple[Run, ...] = ()
-    walks: tuple[Walk, ...] = ()
-    findings: tuple[Found, ...] = ()
-    mends: tuple[Mend, ...] = ()
+    walks: tuple[SeamWalk, ...] = ()
+    findings: tuple[SeamFinding, ...] = ()
+    mends: tuple[SeamMend, ...] = ()
 
 
 class ToProbe(Struct, frozen=True):
@@ -186,7 +186,7 @@ def _unprobed(seam: SeamRecord) -> list[Stretch]:
     return union(left)
 
 
-def _slack(done: Sequence[Run | Walk | Mend]) -> float:
+def _slack(done: Sequence[Run | SeamWalk | SeamMend]) -> float:
     """How near two places counted as one when the last of these was done; what was done before
     is judged with it."""
     return max(done, key=lambda one: one.when).slack if done else SAME_PLACE_M
@@ -215,7 +215,7 @@ def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
 
 def _flags(seam: SeamRecord) -> tuple[str, ...]:
     flags = []
-    placed: list[Run | Walk | Found] = [*seam.runs, *seam.walks, *seam.findings]
+    placed: list[Run | SeamWalk | SeamFinding] = [*seam.runs, *seam.walks, *seam.findings]
     if not seam.known:
         flags.append("not on the seam list")
     runs = sorted(seam.runs, key=lambda run: run.when)
@@ -244,7 +244,7 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     return tuple(flags)
 
 
-def _warm(walk: Walk, run: Run) -> bool:
+def _warm(walk: SeamWalk, run: Run) -> bool:
     """Whether a walk went over a run that was not cold yet."""
     if run.end is None or walk.when < run.when or walk.probes(run.when, run.cold_utc):
         return False

@@ -24,7 +24,7 @@ SIDE_LAP_M = 0.075
 END_LAP_M = 0.150
 
 
-class Area(Struct, frozen=True):
+class Rectangle(Struct, frozen=True):
     """A rectangle of roof: its letter, low corner and extents, m. Rectangles may share a letter.
 
     `slope` is which way water runs on it: x+, x-, y+ or y-; None where nobody said. `over` is
@@ -84,7 +84,7 @@ def with_water(slope: str | None, along: str | None, start: str | None) -> Patte
     return Pattern(chosen, start or low_edge)  # type: ignore[arg-type]
 
 
-class Mark(Struct, frozen=True):
+class RoofPoint(Struct, frozen=True):
     """A marked point: drain, curb, penetration or corner, and the length welded around it, m."""
 
     kind: str
@@ -93,7 +93,7 @@ class Mark(Struct, frozen=True):
     around_m: float | None = None
 
 
-class Row(Struct, frozen=True):
+class SheetsRow(Struct, frozen=True):
     """A row of sheet: its band across the rows, m from row 1's edge, and lengths of its pieces, m.
 
     Attributes:
@@ -111,7 +111,7 @@ class Row(Struct, frozen=True):
     narrowest_m: float
 
 
-class Lap(Struct, frozen=True):
+class LapToWeld(Struct, frozen=True):
     """A seam to be welded. `start` is its zero end; `length_m` is None where nobody gave one."""
 
     name: str
@@ -127,7 +127,7 @@ class Lap(Struct, frozen=True):
 class Below(Struct, frozen=True):
     """The laps of the ply below, and how far those above keep from them, m."""
 
-    laps: tuple[Lap, ...]
+    laps: tuple[LapToWeld, ...]
     side_m: float
     end_m: float
 
@@ -154,7 +154,7 @@ class Flag(Struct, frozen=True):
         return float(self.values[name])
 
 
-class Layout(Struct, frozen=True):
+class RoofLayout(Struct, frozen=True):
     """A roof as laid, with its totals.
 
     Attributes:
@@ -164,8 +164,8 @@ class Layout(Struct, frozen=True):
         detail_m: length of the details that have one.
     """
 
-    rows: tuple[Row, ...]
-    laps: tuple[Lap, ...]
+    rows: tuple[SheetsRow, ...]
+    laps: tuple[LapToWeld, ...]
     t_joints: tuple[TJoint, ...]
     flags: tuple[Flag, ...]
     covered_m2: float

@@ -14,7 +14,7 @@ from msgspec import Struct
 _FEWEST, _LEAST_SPREAD_K = 4, 5.0
 
 
-class Line(Struct, frozen=True):
+class SpeedLine(Struct, frozen=True):
     """A plain line through ln(speed) of go-ahead strips against temperature.
 
     Attributes:
@@ -66,7 +66,7 @@ class Moments(Struct, frozen=True):
     up: float
 
 
-def line_of(points: Sequence[tuple[float, float]]) -> Line | None:
+def line_of(points: Sequence[tuple[float, float]]) -> SpeedLine | None:
     """Least squares of ln(speed) on temperature; None with under 4 points or 5 K between them.
 
     Args:
@@ -92,7 +92,7 @@ def line_of(points: Sequence[tuple[float, float]]) -> Line | None:
     )
 
 
-def line_through(m: Moments) -> Line | None:
+def line_through(m: Moments) -> SpeedLine | None:
     """The same line, of points summed up."""
     if m.n < _FEWEST or m.high_c - m.low_c < _LEAST_SPREAD_K:
         return None
@@ -102,7 +102,7 @@ def line_through(m: Moments) -> Line | None:
     freedom = m.n - 2
     spread = math.sqrt(max(0.0, m.up - slope * m.along) / freedom)
     half = float(stdtrit(freedom, 0.975)) * spread / math.sqrt(m.across)
-    return Line(
+    return SpeedLine(
         n=m.n,
         slope=slope,
         low=slope - half,

@@ -39,7 +39,7 @@ class Weather(Struct, frozen=True):
     line_v: float | None = None
 
 
-class Setup(Struct, frozen=True):
+class WeldSetup(Struct, frozen=True):
     """Machine, sheet, people and setting; None is "not said"."""
 
     machine: str | None = None
@@ -60,7 +60,7 @@ class Setup(Struct, frozen=True):
         return self.dial_mark if self.speed_m_per_min is None else self.speed_m_per_min
 
 
-class Event(Struct, frozen=True):
+class LaterEvent(Struct, frozen=True):
     """Something that happened after the strip.
 
     Attributes:
@@ -76,7 +76,7 @@ class Event(Struct, frozen=True):
     kind: str
     run: str | None = None
     weather: Weather = Weather()
-    setup: Setup = Setup()
+    setup: WeldSetup = WeldSetup()
     name: str | None = None
     left: int | None = None
 
@@ -111,8 +111,8 @@ _Teller = Callable[[Rule, "_Story"], Iterator[_Told]]
 
 
 def triggers(
-    strip: Event,
-    events: Sequence[Event],
+    strip: LaterEvent,
+    events: Sequence[LaterEvent],
     now_s: float,
     today: str,
     rules: Sequence[Rule] = RULES,
@@ -156,8 +156,8 @@ class _Story:
 
     def __init__(
         self,
-        strip: Event,
-        events: list[Event],
+        strip: LaterEvent,
+        events: list[LaterEvent],
         now_s: float,
         today: str,
         read_s: float | None,
@@ -271,7 +271,7 @@ def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Told]:
             yield _Told(event.at_s, after, {"was": None, "now": None, "limit": None})
 
 
-def _moved(part: Callable[[Event], float | None], share: bool = False) -> _Teller:
+def _moved(part: Callable[[LaterEvent], float | None], share: bool = False) -> _Teller:
     """A rule about weather or power that moves away from the strip's, in its unit or in %."""
 
     def tell(rule: Rule, story: _Story) -> Iterator[_Told]:
@@ -288,7 +288,7 @@ def _moved(part: Callable[[Event], float | None], share: bool = False) -> _Telle
 
 
 def _lasting(
-    part: Callable[[Event], float | None], was: float, limit: float, story: _Story
+    part: Callable[[LaterEvent], float | None], was: float, limit: float, story: _Story
 ) -> Iterator[_Told]:
     """The first time a value stays beyond the limit for `LASTS_S`: it never ends.
 
@@ -310,7 +310,7 @@ def _lasting(
 
 
 def _passing(
-    part: Callable[[Event], float | None], was: float, limit: float, story: _Story
+    part: Callable[[LaterEvent], float | None], was: float, limit: float, story: _Story
 ) -> Iterator[_Told]:
     """Each time a value is beyond the limit, until it is back or somebody looked.
 
@@ -332,7 +332,7 @@ def _passing(
         yield _Told(since[0], None, {"was": was, "now": since[1]})
 
 
-def _other(part: Callable[[Setup], Value], least: float = 0.0, share: bool = False) -> _Teller:
+def _other(part: Callable[[WeldSetup], Value], least: float = 0.0, share: bool = False) -> _Teller:
     """A rule about how a run is made: it holds while runs are made otherwise than the strip was.
 
     Numbers differ from the rule's threshold on, or from `least` where it has none.

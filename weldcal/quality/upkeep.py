@@ -19,7 +19,7 @@ PRACTICE = mark("common practice, no source")
 SEARCH, TO_MEND, TO_LOOK, CLOSED = "search", "mend", "look", "closed"
 
 
-class Line(Struct, frozen=True):
+class StartUpLine(Struct, frozen=True):
     """A line of the start-up list: its code (or the id of an added one), what it asks, its source."""
 
     code: str
@@ -29,7 +29,7 @@ class Line(Struct, frozen=True):
 
 # What is looked at before the first lap of a job. A job adds lines of its own.
 START_UP = tuple(
-    Line(code, asks, PRACTICE)
+    StartUpLine(code, asks, PRACTICE)
     for code, asks in (
         ("permit", mark("Hot-work permit in hand; its fire watch is known to the crew")),
         (

@@ -17,7 +17,7 @@ class Set(Struct, frozen=True):
     speed_m_per_min: float
 
 
-class Question(Struct, frozen=True):
+class AdviceQuestion(Struct, frozen=True):
     """What advice was asked for, and the conditions it was given for, SI."""
 
     day: str
@@ -31,7 +31,7 @@ class Question(Struct, frozen=True):
     line_v: float | None = None
 
 
-class Answer(Struct, frozen=True):
+class AdviceAnswer(Struct, frozen=True):
     """What was advised.
 
     Attributes:
@@ -53,19 +53,19 @@ class Answer(Struct, frozen=True):
         return self.next_strip or self.forecast
 
 
-def question_of(text: str) -> Question:
+def question_of(text: str) -> AdviceQuestion:
     """The question of a row of advice.
 
     Args:
         text: its column, JSON.
     """
-    return msgspec.json.decode(text, type=Question, strict=False)
+    return msgspec.json.decode(text, type=AdviceQuestion, strict=False)
 
 
-def answer_of(text: str) -> Answer:
+def answer_of(text: str) -> AdviceAnswer:
     """The answer of a row of advice.
 
     Args:
         text: its column, JSON.
     """
-    return msgspec.json.decode(text, type=Answer, strict=False)
+    return msgspec.json.decode(text, type=AdviceAnswer, strict=False)

@@ -17,7 +17,7 @@ from weldcal.words import mark
 ROLES = (mark("operator"), mark("inspector"), mark("foreman"))
 
 
-class Reading(Struct, frozen=True):
+class LastReading(Struct, frozen=True):
     """A condition last read: its name, text with unit, and age."""
 
     name: str
@@ -25,7 +25,7 @@ class Reading(Struct, frozen=True):
     age_h: float
 
 
-class Machine(Struct, frozen=True):
+class ListedMachine(Struct, frozen=True):
     """A machine listed and the unit of its dial."""
 
     name: str
@@ -42,7 +42,7 @@ class TypedSetting(Struct, frozen=True):
     speed: str
 
 
-class Strip(Struct, frozen=True):
+class LastStrip(Struct, frozen=True):
     """The day's last strip: what keeps it from being a go-ahead, as codes."""
 
     name: str
@@ -58,7 +58,7 @@ class GoAheadNow(Struct, frozen=True):
     why: tuple[tuple[str, dict[str, Any]], ...] = ()
 
 
-class Lap(Struct, frozen=True):
+class DayLap(Struct, frozen=True):
     """A stretch of a seam: to weld, being welded, or to probe.
 
     Attributes:
@@ -86,7 +86,7 @@ class Lap(Struct, frozen=True):
     by_hand: bool = False
 
 
-class Finding(Struct, frozen=True):
+class OpenFinding(Struct, frozen=True):
     """A finding nobody has mended."""
 
     name: str
@@ -103,14 +103,14 @@ class Warned(Struct, frozen=True):
     codes: tuple[str, ...]
 
 
-class Seal(Struct, frozen=True):
+class DaySeal(Struct, frozen=True):
     """A seal of the day, and whether it was handed to somebody."""
 
     name: str
     handed: bool
 
 
-class Wanted(Struct, frozen=True):
+class SpeedWanted(Struct, frozen=True):
     """What advice is wanted for: names, and values as typed.
 
     Attributes:
@@ -135,7 +135,7 @@ class Advised(Struct, frozen=True):
 
     speed: str | None
     nozzle: str | None
-    wanted: Wanted
+    wanted: SpeedWanted
 
 
 class Watching(Struct, frozen=True):
@@ -194,7 +194,7 @@ class Needs(Struct, frozen=True, kw_only=True):
     start_up: str | None = None
 
 
-class Person(Struct, frozen=True):
+class ListedPerson(Struct, frozen=True):
     """Somebody on the job and what they do: operator, inspector, foreman, or None."""
 
     name: str
@@ -226,34 +226,34 @@ class Day(Struct, frozen=True, kw_only=True):
     units: str = "us"
     zone: str = "UTC"
     typist: str | None = None
-    people: tuple[Person, ...] = ()
-    machines: tuple[Machine, ...] = ()
+    people: tuple[ListedPerson, ...] = ()
+    machines: tuple[ListedMachine, ...] = ()
     sheets: tuple[str, ...] = ()
     laps: tuple[str, ...] = ()
     by_bond: tuple[str, ...] = ()
-    read: tuple[Reading, ...] = ()
+    read: tuple[LastReading, ...] = ()
     read_h: float = 2.0
     volts_read: bool = False
     damp: bool = False
     last: TypedSetting | None = None
     hot: bool = False
-    strip: Strip | None = None
+    strip: LastStrip | None = None
     waiting: tuple[str, ...] = ()
     standing: GoAheadNow | None = None
     advised: Advised | None = None
-    welding: tuple[Lap, ...] = ()
-    to_weld: tuple[Lap, ...] = ()
+    welding: tuple[DayLap, ...] = ()
+    to_weld: tuple[DayLap, ...] = ()
     seams: int = 0
-    to_probe: tuple[Lap, ...] = ()
+    to_probe: tuple[DayLap, ...] = ()
     hidden: tuple[str, ...] = ()
     warm: tuple[tuple[str, str], ...] = ()
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[OpenFinding, ...] = ()
     warned: tuple[Warned, ...] = ()
     needs: Needs = Needs()
-    seal: Seal | None = None
+    seal: DaySeal | None = None
 
 
-class Answer(Struct, frozen=True):
+class DayAnswer(Struct, frozen=True):
     """One answer: to which question, the text (None: left out), and when it was given.
 
     `asked` is False where it followed from the day: the only strip that waits, where a walk
@@ -281,6 +281,6 @@ class Draft(Struct, frozen=True, kw_only=True):
     person: str | None = None
     role: str | None = None
     step: str | None = None
-    answers: tuple[Answer, ...] = ()
+    answers: tuple[DayAnswer, ...] = ()
     done: tuple[str, ...] = ()
     begun: int | None = None

@@ -273,7 +273,7 @@ def read_many(
     of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres. Between semicolons
     a comma is a decimal one, where all that is there are single numbers: `5,5; 6`.
     """
-    parts = _parted(text) if spoken else re.split(r"[,;]", text)
+    parts = _split(text) if spoken else re.split(r"[,;]", text)
     parts = [part for part in parts if part.strip()] or [text]
     last = read(name, parts[-1], units, unit, spoken=spoken)
     plain = [in_digits(part) if spoken else part for part in parts[:-1]]
@@ -283,7 +283,7 @@ def read_many(
     return (*(read(name, part, units, shared, spoken=spoken) for part in parts[:-1]), last)
 
 
-def _parted(text: str) -> list[str]:
+def _split(text: str) -> list[str]:
     """The values of a list: at semicolons where each is one number, else at commas too."""
     parts = text.split(";")
     if len(parts) > 1 and all("," not in in_digits(part) for part in parts):

@@ -25,7 +25,7 @@ FAR_SHARE = 2.5
 SHEET_BELOW_AIR_K = 20.0
 
 
-class Dial(Struct, frozen=True):
+class DialRange(Struct, frozen=True):
     """What a machine's dial goes from and to, in its own unit: ft/min, m/min or mark."""
 
     machine: str
@@ -49,7 +49,7 @@ class Slip(Struct, frozen=True):
     values: dict[str, object]
 
 
-def speed_slip(speed: Quantity, dial: Dial) -> Slip | None:
+def speed_slip(speed: Quantity, dial: DialRange) -> Slip | None:
     """A speed that the machine's dial cannot show, and the one perhaps meant: 55 on 1 to 20 is 5.5."""
     marks = dial.unit == "mark"
     if marks != (DIMENSION[speed.unit] == "mark"):
@@ -100,6 +100,6 @@ def weather_slips(read: Conditions) -> list[Slip]:
     return found
 
 
-def _within(number: Fraction, dial: Dial) -> bool:
+def _within(number: Fraction, dial: DialRange) -> bool:
     slack = 1e-9 * max(abs(dial.low), abs(dial.high), 1.0)
     return dial.low - slack <= number <= dial.high + slack

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import dataclasses
 
-from weldcal.calibration.observation import Advice, Reason
+from weldcal.calibration.observation import Advice
 from weldcal.json_values import JsonObject
-from weldcal.reports import day_ahead, sentences, show, signs
+from weldcal.reports import day_ahead, sentences, show, signs, why
 from weldcal.reports.lines import wrapped
 from weldcal.views.dialled import Asked, Dialled
 from weldcal.words import _, plural
@@ -102,10 +102,10 @@ def page(dialled: Dialled, *, pull: bool = False) -> list[str]:
         *_width(dialled),
         *_range(dialled, units),
         *signs.open_questions(dialled.advice, dialled.asked),
-        *signs.told(dialled.advice.signs, units),
+        *signs.lines(dialled.advice.signs, units),
         "",
         *_rests(dialled),
-        *_why(dialled, units),
+        *why.lines(dialled, units),
         *([] if pull else _next(dialled, units)),
         "",
         _(
@@ -326,62 +326,6 @@ def _firm(dialled: Dialled) -> list[str]:
             what=", ".join(parts),
         )
     ]
-
-
-def _why(dialled: Dialled, units: str) -> list[str]:
-    reasons = [
-        r
-        for r in dialled.advice.reasons
-        if r.code in ("common_practice", "firm") or show.moves(r.effect, units)
-    ]
-    if not reasons:
-        return [_("Why: no single strip or reading of today moves it by a step of the dial.")]
-    return [_("Why:"), *(f"- {_reason(r, units)}" for r in reasons)]
-
-
-def _reason(reason: Reason, units: str) -> str:
-    moved = show.speed_change(reason.effect, units)
-    if reason.code == "firm":
-        return plural(
-            "no good strip yet: starts from what {n} other job taught",
-            "no good strip yet: starts from what {n} other jobs taught",
-            int(reason.number("jobs")),
-        )
-    if reason.code == "common_practice":
-        return _(
-            "no good strip yet: starts from common practice, {speed} at {nozzle}",
-            speed=show.speed(reason.number("speed_m_per_min"), units),
-            nozzle=show.temperature(reason.number("nozzle_c"), units),
-        )
-    if reason.code == "strip":
-        return signs.reason(reason, units)
-    pair = _now_and_then(reason, units)
-    label = {
-        "sheet_temperature": _("the sheet's temperature"),
-        "nozzle": _("the nozzle temperature"),
-        "wind": _("wind"),
-        "voltage": _("line voltage"),
-        "ambient": _("the air's temperature, the sheet not being read"),
-    }.get(reason.code, reason.code.replace("_", " "))
-    without = show.speed(reason.number("without_m_per_min"), units)
-    if pair:
-        return f"{label}{pair}: {moved}"
-    return _("{label}: without it {without}, {moved}", label=label, without=without, moved=moved)
-
-
-def _now_and_then(reason: Reason, units: str) -> str:
-    for key, form in (
-        ("sheet_c", show.temperature),
-        ("ambient_c", show.temperature),
-        ("nozzle_c", show.temperature),
-        ("wind_m_per_s", show.wind),
-        ("line_v", lambda x, _u: f"{x:.0f} V"),
-    ):
-        at = (f"then_{key}", f"now_{key}")
-        if all(reason.values.get(name) is not None for name in at):
-            then, now = (reason.number(name) for name in at)
-            return _(" {then} then, {now} now", then=form(then, units), now=form(now, units))
-    return ""
 
 
 def _next(dialled: Dialled, units: str) -> list[str]:

@@ -16,10 +16,10 @@ from weldcal.words import _, mark, number
 
 def page(dialled: Dialled, then: Then, *, was: bool = False) -> list[str]:
     """The three lines, folded to the screen; `was`: beside the speed advised before."""
-    return [wrapped(line) for line in told(dialled, then, was=was)]
+    return [wrapped(line) for line in lines(dialled, then, was=was)]
 
 
-def told(dialled: Dialled, then: Then, *, was: bool = False) -> list[str]:
+def lines(dialled: Dialled, then: Then, *, was: bool = False) -> list[str]:
     """The three lines as they are."""
     if dialled.advice.forecast is None:
         return _stopped(dialled)

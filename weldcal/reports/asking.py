@@ -9,7 +9,7 @@ import re
 
 from weldcal.flow import going
 from weldcal.flow.question import NAMED, Question, Said, Term
-from weldcal.records.day import Day, Draft, Lap, Reading, Warned
+from weldcal.records.day import Day, DayLap, Draft, LastReading, Warned
 from weldcal.records.fields import usual_unit
 from weldcal.reports import show
 from weldcal.words import _, decimal_mark, mark
@@ -28,12 +28,12 @@ def _said(value: Said, units: str) -> str:
         return show.age(value)
     if isinstance(value, Term):
         return _(value.word) if value.word else ""
-    if isinstance(value, Lap):
+    if isinstance(value, DayLap):
         return _place(value, units)
     if isinstance(value, Warned):
         return _warnings(value.codes)
     if isinstance(value, tuple):
-        read = tuple(one for one in value if isinstance(one, Reading))
+        read = tuple(one for one in value if isinstance(one, LastReading))
         return read_lately(read) if read else show.listed([str(one) for one in value])
     return show.safe(value)
 
@@ -107,17 +107,17 @@ def keys() -> str:
     return _("? explains, b goes one back, l leaves this for later, q leaves; all is kept.")
 
 
-def _stretch(lap: Lap) -> str:
+def _stretch(lap: DayLap) -> str:
     return f"{lap.start}–{lap.end}" if lap.end else lap.start
 
 
-def _place(lap: Lap, units: str) -> str:
+def _place(lap: DayLap, units: str) -> str:
     """`0–33 ft`."""
     ends = {"a": lap.start, "b": lap.end or lap.start}
     return _("{a}–{b} ft", **ends) if units == "us" else _("{a}–{b} m", **ends)
 
 
-def read_lately(read: tuple[Reading, ...]) -> str:
+def read_lately(read: tuple[LastReading, ...]) -> str:
     """`air 61F, sheet 74F (40 min ago)`."""
     parts = [_("{name} {value}", name=condition(r.name), value=r.text) for r in read]
     oldest = max(r.age_h for r in read)
@@ -192,7 +192,7 @@ def standing(day: Day, role: str) -> list[str]:
     return said
 
 
-def _few(laps: list[Lap]) -> str:
+def _few(laps: list[DayLap]) -> str:
     return _some([f"{lap.seam} {_stretch(lap)}" for lap in laps], 4)
 
 
@@ -211,7 +211,7 @@ def _warnings(codes: tuple[str, ...]) -> str:
 def _operator(day: Day) -> list[str]:
     from weldcal.reports import standing_line  # not before the first question
 
-    said = [standing_line.told(day.standing, day.units)]
+    said = [standing_line.line(day.standing, day.units)]
     if day.waiting:
         said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
     if day.needs.watch:

@@ -12,7 +12,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from weldcal.json_values import JsonObject
-from weldcal.records.day import Reading
+from weldcal.records.day import LastReading
 from weldcal.reports import advice, answer, asking, day_ahead, digits, show, standing_line
 from weldcal.reports.lines import wrapped
 from weldcal.views.board import Board, InWork
@@ -30,7 +30,7 @@ _SOON_MIN = 10.0  # so long before somebody has to look again it is said once mo
 Same: TypeAlias = str | int | bool | frozenset[str] | tuple["Same", ...] | None
 
 
-class Said(Struct, frozen=True):
+class BoardLine(Struct, frozen=True):
     """A line of the board.
 
     Attributes:
@@ -59,14 +59,14 @@ class Todo(Struct, frozen=True):
     later: tuple[str, ...] = ()
 
 
-def lines(board: Board, todo: Todo, keys: str = "") -> list[Said]:
+def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
     """The board in lines, from top to bottom.
 
     Args:
         keys: what can be pressed; empty where nobody is at the keyboard.
     """
     found = [
-        Said(_HEAD, _heading(board), ""),
+        BoardLine(_HEAD, _heading(board), ""),
         *_answer(board),
         *_coming(board),
         *_standing(board),
@@ -74,7 +74,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[Said]:
         *_readings(board),
         *_waiting(board, todo),
     ]
-    return [*found, Said(_KEYS, keys, keys)] if keys else found
+    return [*found, BoardLine(_KEYS, keys, keys)] if keys else found
 
 
 def _heading(board: Board) -> str:
@@ -86,33 +86,33 @@ def _heading(board: Board) -> str:
     return _("{job}, {at}: {machine}, {sheet}, {lap}", **said, **kind)
 
 
-def _answer(board: Board) -> Iterator[Said]:
+def _answer(board: Board) -> Iterator[BoardLine]:
     """The three lines of `dial`; the first and the last stand out."""
     if board.dialled is None or board.then is None:
-        yield Said(_ANSWER, board.why, board.why, "bold")
+        yield BoardLine(_ANSWER, board.why, board.why, "bold")
         return
-    told = answer.told(board.dialled, board.then)
+    told = answer.lines(board.dialled, board.then)
     do_it = answer.pressing(board.dialled, board.then) == "weld"
     for n, text in enumerate(told):
         style = "bold" if n == 0 else ""
         if n == len(told) - 1:
             style = "bold" if do_it else "bold reverse"
-        yield Said(_ANSWER, text, text, style)
+        yield BoardLine(_ANSWER, text, text, style)
 
 
-def _coming(board: Board) -> Iterator[Said]:
+def _coming(board: Board) -> Iterator[BoardLine]:
     """When the next step of the speed is expected, and under which sky."""
     if board.dialled is None or (board.then is not None and board.then.waits):
         return
     text = day_ahead.next_step(board.dialled.asked, board.steps)
     if text:
-        yield Said(_NEXT, text, text)
+        yield BoardLine(_NEXT, text, text)
 
 
-def _standing(board: Board) -> Iterator[Said]:
+def _standing(board: Board) -> Iterator[BoardLine]:
     """The go-ahead, and how long until somebody has to look again."""
     stands, by = board.standing, board.until
-    text = standing_line.told(stands, board.day.units)
+    text = standing_line.line(stands, board.day.units)
     same: tuple[Same, ...] = (text, by)
     if by is not None and board.left_min is not None:
         said = {
@@ -122,10 +122,10 @@ def _standing(board: Board) -> Iterator[Said]:
         text = f"{text} " + _("{left} left, until {at}.", **said)
         same = (*same, board.left_min <= _SOON_MIN)
     fits = stands is not None and stands.level == "good"
-    yield Said(_STANDS, text, same, "" if fits else "bold")
+    yield BoardLine(_STANDS, text, same, "" if fits else "bold")
 
 
-def _lap(one: InWork, units: str) -> Said:
+def _lap(one: InWork, units: str) -> BoardLine:
     """A lap in work: where it began, where it may be by now, what was checked on it."""
     said = {
         "seam": show.safe(one.lap.seam),
@@ -137,7 +137,7 @@ def _lap(one: InWork, units: str) -> Said:
         checks = _("The last check was outside the limits: stop and look.")
     parts = [_("Lap {seam} since {at}, from {start}.", **said), *_reckoned(one, units), checks]
     same = (one.lap.run, one.lap.checks, one.lap.outside, one.at_end)
-    return Said(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
+    return BoardLine(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
 
 
 def _checked(count: int) -> str:
@@ -156,10 +156,10 @@ def _reckoned(one: InWork, units: str) -> Iterator[str]:
         yield _("By its speed about {place} now.", place=show.distance(near, units))
 
 
-def _readings(board: Board) -> Iterator[Said]:
+def _readings(board: Board) -> Iterator[BoardLine]:
     """The readings, those of one age together; those to be taken again say so."""
     if not board.day.read:
-        yield Said(_READ, _("Nothing read yet today."), "none")
+        yield BoardLine(_READ, _("Nothing read yet today."), "none")
         return
     by_age: dict[str, list[str]] = {}
     for one in sorted(board.day.read, key=lambda one: one.age_h):
@@ -167,44 +167,46 @@ def _readings(board: Board) -> Iterator[Said]:
     told = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
     same = (tuple((one.name, one.text) for one in board.day.read), board.old)
     text = _("Read {readings}.", readings=told)
-    yield Said(_READ, text, same, "bold" if board.old else "")
+    yield BoardLine(_READ, text, same, "bold" if board.old else "")
 
 
-def _when(one: Reading, old: bool) -> str:
+def _when(one: LastReading, old: bool) -> str:
     if one.age_h < 1 / 60:
         return _("just now")
     age = show.age(one.age_h)
     return _("{age} ago, OLD", age=age) if old else _("{age} ago", age=age)
 
 
-def _reading(one: Reading) -> str:
+def _reading(one: LastReading) -> str:
     said = {"name": asking.condition(one.name), "value": show.setting(one.text)}
     return _("{name} {value}", **said)
 
 
-def _waiting(board: Board, todo: Todo) -> Iterator[Said]:
+def _waiting(board: Board, todo: Todo) -> Iterator[BoardLine]:
     waits = [_("pull {name} when it is cold", name=show.safe(name)) for name in board.day.waiting]
     if todo.begun:
         waits.append(_("begun and not finished: {step}", step=_(todo.begun)))
     if waits:
         text = _("Waits: {what}.", what="; ".join(waits))
-        yield Said(_WAITS, text, text, "bold")
+        yield BoardLine(_WAITS, text, text, "bold")
     if todo.later:
         text = _("Left for later: {steps}.", steps=show.listed([_(step) for step in todo.later]))
-        yield Said(_LATER, text, text)
+        yield BoardLine(_LATER, text, text)
 
 
 # -- on a screen of so many columns and rows --------------------------------------------------
 
 
-class Row(Struct, frozen=True):
+class ScreenRow(Struct, frozen=True):
     """A row of the screen."""
 
     text: str
     style: str = ""
 
 
-def screen(board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int]) -> list[Row]:
+def screen(
+    board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int]
+) -> list[ScreenRow]:
     """The board as it fits a screen.
 
     Args:
@@ -218,7 +220,7 @@ def screen(board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int
     number = [] if small else _large(board, columns, digits.ROWS)
     if number:
         blocks.insert(1, (_LARGE, number))
-    short = _folded(Said(_KEYS, keys[1], ""), columns) if keys[1] else []
+    short = _folded(BoardLine(_KEYS, keys[1], ""), columns) if keys[1] else []
     while _height(blocks) + _room_for(short, blocks) > rows:
         least = min(part for part, _rows in blocks)
         if least == _ANSWER:
@@ -229,23 +231,23 @@ def screen(board: Board, todo: Todo, keys: tuple[str, str], size: tuple[int, int
     return _spread(_larger(board, blocks, columns, rows), rows)[:rows]
 
 
-def _room_for(short: list[Row], blocks: Iterable[Block]) -> int:
+def _room_for(short: list[ScreenRow], blocks: Iterable[Block]) -> int:
     """Rows that the keys take in short, where they do not stand there in full."""
     return 0 if any(part == _KEYS for part, _rows in blocks) else len(short)
 
 
-Block = tuple[int, list[Row]]
+Block = tuple[int, list[ScreenRow]]
 
 
 def _height(blocks: Iterable[Block]) -> int:
     return sum(len(rows) for _part, rows in blocks)
 
 
-def _large(board: Board, columns: int, rows: int) -> list[Row]:
+def _large(board: Board, columns: int, rows: int) -> list[ScreenRow]:
     if board.dialled is None or board.then is None:
         return []
     drawn = answer.large(board.dialled, board.then, columns, rows)
-    return [Row(line, "bold") for line in drawn]
+    return [ScreenRow(line, "bold") for line in drawn]
 
 
 def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[Block]:
@@ -257,28 +259,28 @@ def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[
     ]
 
 
-def _spread(blocks: list[Block], rows: int) -> list[Row]:
+def _spread(blocks: list[Block], rows: int) -> list[ScreenRow]:
     """An empty row between blocks as far as there is room: around the number and the answer first."""
     gaps = [n for n in range(1, len(blocks)) if blocks[n][0] != blocks[n - 1][0]]
     first = [n for n in gaps if {blocks[n][0], blocks[n - 1][0]} & {_LARGE, _ANSWER, _KEYS}]
     open_ = [*first, *(n for n in gaps if n not in first)][: max(0, rows - _height(blocks))]
-    out: list[Row] = []
+    out: list[ScreenRow] = []
     for n, (_part, own) in enumerate(blocks):
-        out += [Row(""), *own] if n in open_ else own
+        out += [ScreenRow(""), *own] if n in open_ else own
     return out
 
 
-def _folded(one: Said, columns: int) -> list[Row]:
+def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
     """A line folded; what is longer than the screen is broken, for nobody copies from here."""
     rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
     parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
-    return [Row(part, one.style) for part in parts]
+    return [ScreenRow(part, one.style) for part in parts]
 
 
 # -- told line by line -------------------------------------------------------------------------
 
 
-def news(before: Sequence[Said], now: Sequence[Said]) -> list[str]:
+def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:
     """Lines that say something new."""
     known = {(one.part, repr(one.same)) for one in before}
     return [one.text for one in now if (one.part, repr(one.same)) not in known]

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from weldcal import settings
-from weldcal.calibration.observation import Step
+from weldcal.calibration.observation import SpeedStep
 from weldcal.json_values import JsonObject
 from weldcal.reports import day_ahead, show
 from weldcal.reports.lines import columns, wrapped
@@ -40,7 +40,7 @@ def document(asked: Asked, lines: Sequence[CardLine]) -> list[JsonObject]:
     ]
 
 
-def page(asked: Asked, lines: Sequence[CardLine], steps: Sequence[Step] = ()) -> list[str]:
+def page(asked: Asked, lines: Sequence[CardLine], steps: Sequence[SpeedStep] = ()) -> list[str]:
     """The card in lines of at most 40 columns, then when the next steps come; no speeds while something is probably broken."""
     if not lines:
         return [wrapped(_("STOP: machine or sheet is not what it was. Why: weldcal dial"), WIDTH)]

@@ -32,7 +32,7 @@ def page(curve: Curve) -> list[str]:
     margin = max(_LABEL, len(show.width(window.high_mm, units)))
     columns = min(WIDEST, settings.screen_columns() - margin - len(" |"))
     if settings.linear() or columns < _NARROWEST:
-        return [wrapped(line) for line in _told(curve, near, units)]
+        return [wrapped(line) for line in _numbers(curve, near, units)]
     top = max(window.high_mm * 1.5, *(o for s in curve.strips for o in s.readings_mm), 0.0)
     grid = [[" "] * columns for _row in range(ROWS)]
     _draw(grid, curve, near, top)
@@ -69,7 +69,7 @@ def _draw(grid: list[list[str]], curve: Curve, near: list[Forecast], top: float)
             grid[_row(reading, top)][column] = sign
 
 
-def _told(curve: Curve, near: list[Forecast], units: str) -> list[str]:
+def _numbers(curve: Curve, near: list[Forecast], units: str) -> list[str]:
     """The chart's numbers: what each speed of the dial would give, then what strips gave."""
     w = curve.asked.window
     lines = [

@@ -56,7 +56,7 @@ def page(found: BleedChart, units: str) -> list[str]:
         ),
         "",
     ]
-    lines += _told(found, units) if settings.linear() else _drawn(found, units)
+    lines += _numbers(found, units) if settings.linear() else _drawn(found, units)
     if single.low is None:
         lines.append(_("One check tells no spread yet: limits come with the second."))
     else:
@@ -122,7 +122,7 @@ def _drawn(found: BleedChart, units: str) -> list[str]:
     ]
 
 
-def _told(found: BleedChart, units: str) -> list[str]:
+def _numbers(found: BleedChart, units: str) -> list[str]:
     """Each check in the order it was seen."""
     called = {*found.single.out, *(found.average.out if found.average else ())}
     lines = []

@@ -106,7 +106,7 @@ def _area_headings() -> list[str]:
     return [_("Area, lap"), _("Seams"), _("Welded, by"), _("Probed, by")]
 
 
-class OnSeam(Struct):
+class SeamOfDay(Struct):
     """What was welded and walked on one seam."""
 
     runs: list[MarkedRun] = []
@@ -116,14 +116,14 @@ class OnSeam(Struct):
 def _areas(e: Evening, units: str) -> list[Block]:
     """What was welded and probed, by area and kind of lap."""
     seams = {s.key: s for s in e.seams}
-    groups: dict[str, dict[str, OnSeam]] = {}
+    groups: dict[str, dict[str, SeamOfDay]] = {}
 
-    def on(row: MarkedRun | MarkedWalk) -> OnSeam:
+    def on(row: MarkedRun | MarkedWalk) -> SeamOfDay:
         seam = seams.get(row["seam_key"])
         kind = _(seam.kind) if seam and seam.kind else _("not on the seam list")
         area = seam.place[0] if seam and seam.place else None
         part = groups.setdefault(f"{area}, {kind}" if area else kind, {})
-        return part.setdefault(row["seam"], OnSeam())
+        return part.setdefault(row["seam"], SeamOfDay())
 
     for run in e.runs:
         on(run).runs.append(run)

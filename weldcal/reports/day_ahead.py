@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from weldcal.calibration.observation import Step
+from weldcal.calibration.observation import SpeedStep
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.views.dialled import Asked
@@ -20,7 +20,7 @@ _IF = {
 }
 
 
-def lines(asked: Asked, steps: Sequence[Step]) -> list[str]:
+def lines(asked: Asked, steps: Sequence[SpeedStep]) -> list[str]:
     """A heading and a line for each step; nothing where no step comes today."""
     if not steps:
         return []
@@ -29,7 +29,7 @@ def lines(asked: Asked, steps: Sequence[Step]) -> list[str]:
     return [_sky(asked), *(f"- {step}" for step in _due_and_coming(asked, steps)), *foot]
 
 
-def next_step(asked: Asked, steps: Sequence[Step]) -> str:
+def next_step(asked: Asked, steps: Sequence[SpeedStep]) -> str:
     """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
     told = _due_and_coming(asked, steps)
     return f"{_sky(asked)} {told[0].rstrip('.')}." if told else ""
@@ -42,7 +42,7 @@ def _sky(asked: Asked) -> str:
     return _(_IF[sky_of(asked.question)])
 
 
-def _due_and_coming(asked: Asked, steps: Sequence[Step]) -> list[str]:
+def _due_and_coming(asked: Asked, steps: Sequence[SpeedStep]) -> list[str]:
     """The last step that is due already, and those to come, in words."""
     hour = asked.question.hour
     coming = [step for step in steps if hour is None or step.hour > hour]
@@ -50,7 +50,7 @@ def _due_and_coming(asked: Asked, steps: Sequence[Step]) -> list[str]:
     return [_step(asked, step) for step in (*due, *coming)]
 
 
-def _step(asked: Asked, step: Step) -> str:
+def _step(asked: Asked, step: SpeedStep) -> str:
     from weldcal.reports.advice import on_dial
 
     q = asked.question
@@ -75,7 +75,7 @@ def clock(hour: float, *, to_min: int = 10) -> str:
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def document(asked: Asked, steps: Sequence[Step]) -> list[JsonObject]:
+def document(asked: Asked, steps: Sequence[SpeedStep]) -> list[JsonObject]:
     """The steps as JSON."""
     return [
         {

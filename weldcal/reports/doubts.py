@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.doubt import Clear, Cut, Doubts, Place
-from weldcal.quality.faults import Faults, Overlap, Rate
+from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
@@ -200,14 +200,14 @@ def cuts_document(
     }
 
 
-def _group(rate: Rate) -> str:
+def _group(rate: FaultRate) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
     level = _level(rate)
     alone = rate.factor == "kind" or level.startswith(rate.factor)
     return level if alone else f"{_(rate.factor)} {level}"
 
 
-def _level(rate: Rate | Overlap) -> str:
+def _level(rate: FaultRate | Overlap) -> str:
     """A name as typed; the program's own word in the reader's language."""
     ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)

@@ -34,17 +34,17 @@ from weldcal.words import _, language, plural
 _MOST = 12
 
 
-class Part(Struct, frozen=True):
+class EveningPart(Struct, frozen=True):
     """A heading and its lines."""
 
     title: str
     lines: tuple[str, ...]
 
 
-def parts(e: Evening, units: str) -> list[Part]:
+def parts(e: Evening, units: str) -> list[EveningPart]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
     found = [
-        Part(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
+        EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
     ]
     if e.gone_by:
         head = _("That day, {day}, as of its end", day=show.day(e.day))
@@ -53,13 +53,13 @@ def parts(e: Evening, units: str) -> list[Part]:
         head = _("Today, {day}", day=show.day(e.day))
         opened, first = _("Open now"), _("First tomorrow")
     found = [
-        Part(head, (*work_lines(e, units), *_strips(e, units))),
+        EveningPart(head, (*work_lines(e, units), *_strips(e, units))),
         *found,
-        Part(opened, tuple(open_lines(e, units))),
-        Part(first, tuple(_first(e))),
+        EveningPart(opened, tuple(open_lines(e, units))),
+        EveningPart(first, tuple(_first(e))),
     ]
     if not e.gone_by:
-        found.append(Part(_("To start with tomorrow"), tuple(_starts(e, units))))
+        found.append(EveningPart(_("To start with tomorrow"), tuple(_starts(e, units))))
     return found
 
 

@@ -14,7 +14,7 @@ from weldcal.words import _, plural
 _MOST = 200
 
 
-def told(faults: Sequence[Fault]) -> list[str]:
+def lines(faults: Sequence[Fault]) -> list[str]:
     """Every fault, a line each, and then what to do about them."""
     lines = [
         _(

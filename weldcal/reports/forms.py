@@ -23,7 +23,7 @@ STRIP_ROWS = 15
 PROBE_ROWS = 17
 
 
-class Column(Struct, frozen=True):
+class FormColumn(Struct, frozen=True):
     """A column: what it is, the name a loader reads, and its share of the width."""
 
     label: str
@@ -45,7 +45,7 @@ class Form(Struct, frozen=True):
     language: str
     made: str
     facts: tuple[str, ...] = ()
-    columns: tuple[Column, ...] = ()
+    columns: tuple[FormColumn, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     blank: int = 0
     card: tuple[str, ...] = ()
@@ -58,19 +58,19 @@ def strip(job: str, units: str, made: str, mark: bool = False) -> Form:
     speed = "speed" if mark else f"speed ({usual_unit('speed', units)})"
     width, nozzle = usual_unit("reading", units), usual_unit("nozzle", units)
     columns = (
-        Column(_("Date"), "date", 1.5),
-        Column(_("Time"), "time", 1.1),
-        Column(_("Machine"), "machine", 1.4),
-        Column(_("Nozzle"), f"nozzle ({nozzle})", 1.2),
-        Column(_("Speed on the dial"), speed, 1.3),
-        *(Column(_("Bleed-out {n}", n=n), f"bleed {n} ({width})", 1.05) for n in range(1, 5)),
-        Column(_("Bubbling: none, trace, heavy"), "bubbling", 1.4),
-        Column(_("Cold pull: good, cold"), "bond", 1.2),
-        Column(_("Ambient"), f"ambient ({usual_unit('ambient', units)})", 1.2),
-        Column(_("Sheet surface"), f"sheet temp ({usual_unit('sheet_temp', units)})", 1.4),
-        Column(_("Wind"), f"wind ({usual_unit('wind', units)})", 1.1),
-        Column(_("Operator"), "operator", 1.3),
-        Column(_("Note"), "note", 2.2),
+        FormColumn(_("Date"), "date", 1.5),
+        FormColumn(_("Time"), "time", 1.1),
+        FormColumn(_("Machine"), "machine", 1.4),
+        FormColumn(_("Nozzle"), f"nozzle ({nozzle})", 1.2),
+        FormColumn(_("Speed on the dial"), speed, 1.3),
+        *(FormColumn(_("Bleed-out {n}", n=n), f"bleed {n} ({width})", 1.05) for n in range(1, 5)),
+        FormColumn(_("Bubbling: none, trace, heavy"), "bubbling", 1.4),
+        FormColumn(_("Cold pull: good, cold"), "bond", 1.2),
+        FormColumn(_("Ambient"), f"ambient ({usual_unit('ambient', units)})", 1.2),
+        FormColumn(_("Sheet surface"), f"sheet temp ({usual_unit('sheet_temp', units)})", 1.4),
+        FormColumn(_("Wind"), f"wind ({usual_unit('wind', units)})", 1.1),
+        FormColumn(_("Operator"), "operator", 1.3),
+        FormColumn(_("Note"), "note", 2.2),
     )
     return Form(
         title=_("Test strips"),
@@ -104,7 +104,7 @@ def probe(job: str, units: str, made: str, seams: Sequence[SheetLine]) -> Form:
     }
     shares = {"date": 1.4, "seam": 1.5, "note": 2.4, "finding": 1.4, "by": 1.4, "at": 1.3}
     columns = tuple(
-        Column(labels[name], header, shares.get(name, 1.0))
+        FormColumn(labels[name], header, shares.get(name, 1.0))
         for name, header in zip(probe_columns.COLUMNS, probe_columns.headers(units), strict=True)
     )
     places = {name: n for n, name in enumerate(probe_columns.COLUMNS)}

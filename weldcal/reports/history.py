@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from weldcal.quality.history import HAND, Told
+from weldcal.quality.history import HAND, HistoryTables
 from weldcal.quality.history_rows import DriftOf, FaultsOf, GoAheadSpeed, LineOf, MorningsOf
 from weldcal.reports import show
 from weldcal.reports.dossier import speed_chart
@@ -21,7 +21,7 @@ Part = tuple[str, list[str], list[list[str]]]  # title, headings, cells
 _KIND = ("machine", "sheet", "lap")
 
 
-def tables(told: Told, by: Sequence[str], units: str) -> list[Part]:
+def tables(told: HistoryTables, by: Sequence[str], units: str) -> list[Part]:
     """The tables for reading: title, headings, cells."""
     return [
         _faults(told.faults, by, units),
@@ -158,7 +158,7 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
     )
 
 
-def document(told: Told, by: Sequence[str], units: str, made: str) -> Document:
+def document(told: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
     found = tables(told, by, units)
     heads = [

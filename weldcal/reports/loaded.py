@@ -36,7 +36,7 @@ def left_out(staged: Staged) -> Iterator[str]:
         )
 
 
-def told(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
+def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
     """What is odd about rows, each sentence once with its first rows.
 
     Args:

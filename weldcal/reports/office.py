@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
-from weldcal.views.office import CameIn, Filled, Group, Refitted, Stranger
+from weldcal.views.office import CameIn, Filled, PeopleGroup, Refitted, Stranger
 from weldcal.words import _, plural
 
 _MOST = 12
@@ -69,7 +69,7 @@ def _gaps(missing: Sequence[tuple[str, int, int]]) -> Iterator[str]:
         yield _("And {n} more gaps.", n=len(missing) - _MOST)
 
 
-def _groups(groups: Sequence[Group]) -> Iterator[str]:
+def _groups(groups: Sequence[PeopleGroup]) -> Iterator[str]:
     if len(groups) < 2:
         return
     yield _(

@@ -10,21 +10,21 @@ from collections.abc import Callable, Sequence
 from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num, pct
-from weldcal.reports.office_parts import Page, Part, span
+from weldcal.reports.office_parts import Page, PageTable, span
 from weldcal.reports.office_season import season
 from weldcal.views.office import (
     CrewsBeside,
-    MachineRow,
     Off,
-    RoofRow,
-    SheetRow,
+    OfficeMachine,
+    OfficeRoof,
+    OfficeSheet,
 )
 from weldcal.words import _, number, plural
 
 # -- machines ------------------------------------------------------------------------------------
 
 
-def machines(rows: Sequence[MachineRow], units: str) -> Page:
+def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
     """Machines: how far off, and when last measured."""
     never = [row.name for row in rows if row.measured is None]
     first = []
@@ -61,7 +61,7 @@ def machines(rows: Sequence[MachineRow], units: str) -> Page:
     last = _(
         "Off by: the median of the last month it was measured in (least to most, n); then that of the month before."
     )
-    return Page(_("Machines"), tuple(first), (Part(_("Machines"), headings, cells),), (last,))
+    return Page(_("Machines"), tuple(first), (PageTable(_("Machines"), headings, cells),), (last,))
 
 
 def _off(off: Off | None) -> str:
@@ -83,7 +83,7 @@ def _off(off: Off | None) -> str:
 # -- sheets --------------------------------------------------------------------------------------
 
 
-def sheets(rows: Sequence[SheetRow], units: str) -> Page:
+def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
     """Sheets: at which speeds strips passed, by temperature."""
     windows = [
         [
@@ -100,7 +100,7 @@ def sheets(rows: Sequence[SheetRow], units: str) -> Page:
     kind = [_("Sheet"), _("Lap kind")]
     parts = (
         _against_temperature(rows, units),
-        Part(
+        PageTable(
             _("Window by temperature"),
             [*kind, _("Sheet at"), _("n"), _("Speed"), _("9 of 10 strips passed between")],
             windows,
@@ -115,7 +115,7 @@ def sheets(rows: Sequence[SheetRow], units: str) -> Page:
     return Page(_("Sheets"), (), parts, last)
 
 
-def _against_temperature(rows: Sequence[SheetRow], units: str) -> Part:
+def _against_temperature(rows: Sequence[OfficeSheet], units: str) -> PageTable:
     degree = "°F" if units == "us" else "°C"
     headings = [
         _("Sheet"),
@@ -141,7 +141,7 @@ def _against_temperature(rows: Sequence[SheetRow], units: str) -> Part:
         ]
         for row in rows
     ]
-    return Part(_("Speed against temperature"), headings, cells)
+    return PageTable(_("Speed against temperature"), headings, cells)
 
 
 def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
@@ -193,7 +193,7 @@ def crews(found: CrewsBeside, units: str) -> Page:
             n=len(found.rows),
         ),
     )
-    return Page(_("Crews"), (first,), (Part(_("Crews on like work"), headings, cells),), last)
+    return Page(_("Crews"), (first,), (PageTable(_("Crews on like work"), headings, cells),), last)
 
 
 def _flag(flag: str | None) -> str:
@@ -214,7 +214,7 @@ def _ratio(level: tuple[float, float, float]) -> str:
 # -- roofs ---------------------------------------------------------------------------------------
 
 
-def roofs(rows: Sequence[RoofRow], units: str) -> Page:
+def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
     """Roofs that need somebody."""
     headings = [
         _("Job"),
@@ -242,7 +242,9 @@ def roofs(rows: Sequence[RoofRow], units: str) -> Page:
     said = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
     first = said if rows else _("No roof needs anybody.")
     last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
-    return Page(_("Roofs that need somebody"), (first,), (Part(_("Roofs"), headings, cells),), last)
+    return Page(
+        _("Roofs that need somebody"), (first,), (PageTable(_("Roofs"), headings, cells),), last
+    )
 
 
 PAGES: dict[str, Callable[..., Page]] = {

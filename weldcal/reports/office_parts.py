@@ -13,7 +13,7 @@ from weldcal.words import _, language
 Cells = list[list[str]]
 
 
-class Part(Struct, frozen=True):
+class PageTable(Struct, frozen=True):
     """A table of a page."""
 
     title: str
@@ -26,7 +26,7 @@ class Page(Struct, frozen=True):
 
     title: str
     first: tuple[str, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[PageTable, ...]
     last: tuple[str, ...] = ()
 
 

@@ -8,7 +8,7 @@ from weldcal.calibration.priors import NOZZLE_C, SHEET_C
 from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num
-from weldcal.reports.office_parts import Page, Part, span
+from weldcal.reports.office_parts import Page, PageTable, span
 from weldcal.views.office import LineRow, RatesWhen, RefitRow, Season
 from weldcal.words import _, mark, plural
 
@@ -26,13 +26,13 @@ def season(found: Season, units: str) -> Page:
         welded=length(found.welded_m, units),
     )
     per = show.hundred(units)
-    parts: tuple[Part, ...] = (
-        Part(
+    parts: tuple[PageTable, ...] = (
+        PageTable(
             _("What the strips taught of speed"),
             [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
             [_line(row, units) for row in found.lines],
         ),
-        Part(
+        PageTable(
             _("Faults on probed lap"),
             [
                 _("When"),
@@ -44,7 +44,7 @@ def season(found: Season, units: str) -> Page:
             ],
             [_rate(row, units) for row in found.rates],
         ),
-        Part(
+        PageTable(
             _("Findings"),
             [_("Kind"), _("Findings")],
             [[_(kind), str(n)] for kind, n in found.findings],
@@ -58,8 +58,8 @@ def season(found: Season, units: str) -> Page:
     return Page(_("What was learnt"), (first,), parts, (last,))
 
 
-def _refits(rows: Sequence[RefitRow], units: str) -> Part:
-    return Part(
+def _refits(rows: Sequence[RefitRow], units: str) -> PageTable:
+    return PageTable(
         _(
             "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
             nozzle=show.temperature(NOZZLE_C, units),

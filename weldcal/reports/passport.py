@@ -9,7 +9,7 @@ from msgspec.structs import asdict
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.row_types import MeasureRow
-from weldcal.views.passport import OnJob, Passport
+from weldcal.views.passport import KnownOnJob, Passport
 from weldcal.words import _, mark, plural
 
 WHAT = {
@@ -96,7 +96,7 @@ def said(values: JsonObject, name: str) -> str:
     return _("{name} of this job and {other} of {job} are two from now on.", **both)
 
 
-def _line(one: OnJob, units: str) -> str:
+def _line(one: KnownOnJob, units: str) -> str:
     head = _("- {job}, as {called}", job=show.safe(one.job), called=show.safe(one.called))
     if one.first_day is None or one.last_day is None:
         return _("{head}: no strip and no seam yet", head=head)

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from weldcal.json_values import JsonObject
-from weldcal.quality.layout import Flag, Lap, Layout, weld_hours
+from weldcal.quality.layout import Flag, LapToWeld, RoofLayout, weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
 from weldcal.records.fields import same_name
 from weldcal.reports import show
@@ -21,7 +21,7 @@ from weldcal.reports.lines import wrapped
 from weldcal.reports.terminal import SHAPES
 from weldcal.rules import on_plan
 from weldcal.views.seam import SeamSeen
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import Stop, WalkingOrder
 from weldcal.words import _, plural
 
 WIDEST, MOST_ROWS = 58, 40
@@ -30,7 +30,7 @@ _TALL = 2.0
 _ON_TOP = [PROBED, NOT_STARTED, IN_WORK, IN_PART, UNPROBED, MENDED, OPEN]
 
 
-class Placed(Struct, frozen=True):
+class PlacedSeam(Struct, frozen=True):
     """A seam that has a place: its state, and both ends on the plan, m."""
 
     name: str
@@ -43,7 +43,7 @@ def page(
     seams: Sequence[SeamSeen],
     units: str,
     plies: Mapping[str, int] | None = None,
-    walk: Walk | None = None,
+    walk: WalkingOrder | None = None,
 ) -> list[str]:
     """The drawing, nothing where no seam has a place; y grows upwards. One a ply.
 
@@ -51,12 +51,14 @@ def page(
         plies: which ply each area is of, by key; all are of the first where not given.
         walk: numbered places to draw on it; plies without any are left out.
     """
-    by_ply: dict[int, list[Placed]] = {}
+    by_ply: dict[int, list[PlacedSeam]] = {}
     for found in seams:
         seam, ends = found["seam"], on_plan.ends(found["seam"])
         if seam and ends:
             ply = (plies or {}).get(same_name(seam["area"] or ""), 1)
-            by_ply.setdefault(ply, []).append(Placed(found["name"], found["state"].state, *ends))
+            by_ply.setdefault(ply, []).append(
+                PlacedSeam(found["name"], found["state"].state, *ends)
+            )
     lines = []
     for ply, placed in sorted(by_ply.items()):
         keys = {same_name(found.name) for found in placed}
@@ -69,7 +71,7 @@ def page(
 
 
 def _drawn(
-    placed: list[Placed],
+    placed: list[PlacedSeam],
     units: str,
     stops: Sequence[Stop] = (),
     spot: on_plan.Point | None = None,
@@ -118,13 +120,13 @@ def _number(grid: list[list[str]], stops: Sequence[tuple[str, int, int]]) -> Non
                 break
 
 
-def _points(seam: Placed, step: float) -> list[tuple[float, float]]:
+def _points(seam: PlacedSeam, step: float) -> list[tuple[float, float]]:
     (x0, y0), (x1, y1) = seam.start, seam.end
     count = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / step))
     return [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
 
 
-def layout(laid: Layout, speed: float | None, units: str) -> list[str]:
+def layout(laid: RoofLayout, speed: float | None, units: str) -> list[str]:
     """A layout in words."""
     lines = [
         _(
@@ -150,7 +152,7 @@ def layout(laid: Layout, speed: float | None, units: str) -> list[str]:
     return lines
 
 
-def layout_document(laid: Layout, speed: float | None) -> JsonObject:
+def layout_document(laid: RoofLayout, speed: float | None) -> JsonObject:
     """A layout as JSON, in metres."""
     from msgspec import structs
 
@@ -164,7 +166,7 @@ def layout_document(laid: Layout, speed: float | None) -> JsonObject:
     }
 
 
-def _lap(lap: Lap, units: str) -> str:
+def _lap(lap: LapToWeld, units: str) -> str:
     length = show.tape(lap.length_m, units) if lap.length_m is not None else _("length not given")
     from_, to = (
         f"({show.tape(p[0], units)}, {show.tape(p[1], units)})" for p in (lap.start, lap.end)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from weldcal.intake.probe_line import Found
+from weldcal.intake.probe_line import ProbeFound
 from weldcal.intake.proposed import StripProposed, WalkProposed
 from weldcal.intake.strip_line import said, said_many
 from weldcal.quantities import Quantity
@@ -200,7 +200,7 @@ def walk(proposed: WalkProposed, units: str) -> list[str]:
     return [*lines, *([_("- note: {note}", note=show.safe(record.note))] if record.note else [])]
 
 
-def _found(one: Found) -> str:
+def _found(one: ProbeFound) -> str:
     kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
     length, end = _said(one.length), _said(one.end)
     if length and depth:

@@ -112,7 +112,7 @@ def _when(moment: datetime, zone: tzinfo) -> str:
     return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
 
 
-def hands(found: Sequence[GoAhead]) -> list[str]:
+def by_hand(found: Sequence[GoAhead]) -> list[str]:
     """Who may weld by hand, a line each."""
     if not found:
         return [_("No hand strip has met the limits: weldcal strip record --by-hand --tool NAME")]
@@ -131,7 +131,7 @@ def hands(found: Sequence[GoAhead]) -> list[str]:
     ]
 
 
-def hands_document(found: Sequence[GoAhead]) -> list[JsonObject]:
+def by_hand_document(found: Sequence[GoAhead]) -> list[JsonObject]:
     """The same as JSON."""
     return [
         {

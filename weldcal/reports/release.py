@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.reports import show
-from weldcal.reports.forms import Column, Form, subtitle
+from weldcal.reports.forms import Form, FormColumn, subtitle
 from weldcal.views.release import First
 from weldcal.words import _
 
@@ -44,11 +44,11 @@ def lines(area: str, found: Sequence[First], units: str) -> list[str]:
 def form(job: str, units: str, made: str, area: str, found: Sequence[First]) -> Form:
     """The release sheet, to be ticked off and signed before the next ply."""
     columns = (
-        Column(_("Seam"), "seam", 1.4),
-        Column(_("Where"), "where", 1.8),
-        Column(_("To be done first"), "what", 3.4),
-        Column(_("Done, time"), "done", 1.2),
-        Column(_("By"), "by", 1.2),
+        FormColumn(_("Seam"), "seam", 1.4),
+        FormColumn(_("Where"), "where", 1.8),
+        FormColumn(_("To be done first"), "what", 3.4),
+        FormColumn(_("Done, time"), "done", 1.2),
+        FormColumn(_("By"), "by", 1.2),
     )
     rows = tuple((show.safe(one.seam), where(one, units), what(one), "", "") for one in found)
     return Form(

@@ -65,21 +65,24 @@ def stage(leak: str, now: str) -> str:
     }[now]
 
 
+def _passed(v: Values) -> dict[str, str]:
+    """Which strip passed, for what."""
+    return {
+        "name": v["name"],
+        "machine": show.safe(v["machine"]),
+        "sheet": show.safe(v["sheet"]),
+        "lap": _(v["lap"]),
+    }
+
+
 _NOTES: dict[str, Callable[[Values, str], str]] = {
     "go_ahead": lambda v, u: _(
-        "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.",
-        name=v["name"],
-        machine=show.safe(v["machine"]),
-        sheet=show.safe(v["sheet"]),
-        lap=_(v["lap"]),
+        "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.", **_passed(v)
     ),
     "go_ahead_then": lambda v, u: _(
         "{name} was a go-ahead for {machine} on {sheet}, {lap}, from {at}. Whether it still stands: weldcal go-ahead",
-        name=v["name"],
-        machine=show.safe(v["machine"]),
-        sheet=show.safe(v["sheet"]),
-        lap=_(v["lap"]),
         at=show.clock(v["at"]),
+        **_passed(v),
     ),
     "short": lambda v, u: _(
         "Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)

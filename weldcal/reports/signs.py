@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from weldcal.calibration.observation import Advice, DayState, Observation, Reason, Sign
+from weldcal.calibration.observation import Advice, AdviceReason, DayState, Observation, Sign
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.rules.causes import CAUSES, PATTERNS, SOURCE
@@ -25,7 +25,7 @@ def stopped(advice: Advice, units: str) -> list[str]:
     return [
         verdict(state),
         _chances(state),
-        *told(advice.signs, units, every=True),
+        *lines(advice.signs, units, every=True),
         "",
         _(
             "Then run a strip at a speed that was good before: if it is good again, advice comes back."
@@ -67,7 +67,7 @@ def _chances(state: DayState) -> str:
     )
 
 
-def told(signs: tuple[Sign, ...], units: str, *, every: bool = False) -> list[str]:
+def lines(signs: tuple[Sign, ...], units: str, *, every: bool = False) -> list[str]:
     """Each sign with its strips, and its causes in the order to look at them."""
     lines = []
     for sign in signs:
@@ -146,7 +146,7 @@ def bubbling_known() -> str:
     )
 
 
-def reason(found: Reason, units: str) -> str:
+def reason(found: AdviceReason, units: str) -> str:
     """A strip left out, as a reason."""
     v = found.values
     seen = [show.width(found.number("width_mm"), units)] if "width_mm" in v else []

@@ -10,7 +10,7 @@ from weldcal.reports import sentences, show
 from weldcal.words import _
 
 
-def told(standing: GoAheadNow | None, units: str) -> str:
+def line(standing: GoAheadNow | None, units: str) -> str:
     """How a go-ahead stands, in one line."""
     if standing is None:
         return _("No go-ahead yet.")

@@ -11,7 +11,7 @@ import json
 from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, show
-from weldcal.reports.told import told
+from weldcal.reports.record_text import record_text
 from weldcal.row_types import WithdrawnRow
 from weldcal.views.act import Act
 from weldcal.views.rows import Called, EntrySaid
@@ -65,7 +65,7 @@ def what(row: EntrySaid, units: str) -> str:
         return _(
             "{name} {text} on {seam}",
             name=name,
-            text=told(event(kind, said), units),
+            text=record_text(event(kind, said), units),
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":

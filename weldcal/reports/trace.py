@@ -10,13 +10,13 @@ from msgspec import Struct, to_builtins
 
 from weldcal.json_values import JsonObject, of_row
 from weldcal.reports import show
-from weldcal.reports.told import told
+from weldcal.reports.record_text import record_text
 from weldcal.views.rows import SeenAndMarked
 from weldcal.views.seam import SeamSeen
 from weldcal.views.trace import (
     AmendEvent,
     BleedEvent,
-    Event,
+    SeamEvent,
     SeamTrace,
     SeenEvent,
     SettleEvent,
@@ -56,7 +56,7 @@ def document(found: SeamTrace) -> JsonObject:
     }
 
 
-def _columns(event: Event) -> JsonObject:
+def _columns(event: SeamEvent) -> JsonObject:
     """An event's row; what it falls short of as codes."""
     match event:
         case StripEvent(row=strip):
@@ -152,9 +152,9 @@ def _names(found: SeamTrace) -> dict[str, str]:
     return names
 
 
-def _line(event: Event, names: dict[str, str], units: str) -> str:
+def _line(event: SeamEvent, names: dict[str, str], units: str) -> str:
     """One event; `names` of the records by their ids."""
-    text = told(event, units)
+    text = record_text(event, units)
     match event:
         # These have no time of being seen, but one of when they were entered.
         case WithdrawnEvent(row=gone):

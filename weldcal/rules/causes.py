@@ -14,7 +14,7 @@ from weldcal.words import mark
 SOURCE = mark("common practice, no source")
 
 
-class Cause(Struct, frozen=True):
+class PossibleCause(Struct, frozen=True):
     """One cause: in words, and the look or reading that tells it from the others."""
 
     cause: str
@@ -31,135 +31,135 @@ PATTERNS = {
     "uneven": mark("very uneven along the strip"),
 }
 
-CAUSES: dict[str, tuple[Cause, ...]] = {
+CAUSES: dict[str, tuple[PossibleCause, ...]] = {
     "too_little": (
-        Cause(
+        PossibleCause(
             mark("nozzle partly blocked, or knocked out of place"),
             mark(
                 "machine off and cold: look into the slot, and at how far it reaches into the lap"
             ),
         ),
-        Cause(
+        PossibleCause(
             mark("line voltage sagging"),
             mark("read the voltage at the machine while it heats"),
         ),
-        Cause(
+        PossibleCause(
             mark("a heater element out, or a clogged air inlet"),
             mark("measure the air at the nozzle against what is set; look at the inlet's screen"),
         ),
-        Cause(
+        PossibleCause(
             mark("the drive runs faster than the dial says"),
             mark("time it over a measured length: weldcal machine measure"),
         ),
-        Cause(
+        PossibleCause(
             mark("roller lifted or light"),
             mark("look whether the roller runs on the lap with all its load"),
         ),
-        Cause(
+        PossibleCause(
             mark("another lot or sheet"),
             mark("read the roll's label; weld a piece of the old roll beside it"),
         ),
     ),
     "too_much": (
-        Cause(
+        PossibleCause(
             mark("the drive runs slower than the dial says, or slips"),
             mark("time it over a measured length: weldcal machine measure"),
         ),
-        Cause(
+        PossibleCause(
             mark("the sheet is warmer than it was read"),
             mark("read the sheet's temperature now"),
         ),
-        Cause(
+        PossibleCause(
             mark("the air is hotter than set"),
             mark("measure the air at the nozzle against what is set"),
         ),
-        Cause(
+        PossibleCause(
             mark("another lot or sheet"),
             mark("read the roll's label; weld a piece of the old roll beside it"),
         ),
     ),
     "bubbling_anyway": (
-        Cause(
+        PossibleCause(
             mark("water in, on or under the sheet"),
             mark("press dry paper on both faces and below; weld a piece that was kept dry"),
         ),
-        Cause(
+        PossibleCause(
             mark("film not burned off"),
             mark("open the lap when cold: look for film left in the weld"),
         ),
-        Cause(
+        PossibleCause(
             mark("air hotter than set"),
             mark("measure the air at the nozzle against what is set"),
         ),
-        Cause(
+        PossibleCause(
             mark("air trapped, roller light or late"),
             mark("look where the bubbles are: in a row behind the roller's edge?"),
         ),
     ),
     "cold_anyway": (
-        Cause(
+        PossibleCause(
             mark("pulled before it was cold"),
             mark("feel the lap; let the next one cool before it is pulled"),
         ),
-        Cause(
+        PossibleCause(
             mark("film not burned off"),
             mark("look at the parted faces: film, or compound against compound?"),
         ),
-        Cause(
+        PossibleCause(
             mark("dust or loose granules"),
             mark("wipe both faces with a white rag before the next strip"),
         ),
-        Cause(
+        PossibleCause(
             mark("damp"),
             mark("press dry paper on both faces; compare the sheet with the dew point"),
         ),
-        Cause(
+        PossibleCause(
             mark("roller lifted or light"),
             mark("look whether the roller runs on the lap with all its load"),
         ),
     ),
     "thin_and_bubbling": (
-        Cause(
+        PossibleCause(
             mark("water in, on or under the sheet"),
             mark("press dry paper on both faces and below; weld a piece that was kept dry"),
         ),
-        Cause(
+        PossibleCause(
             mark("nozzle too high or aside: it scorches the top and leaves the lap cold"),
             mark("machine off and cold: look how far the nozzle reaches into the lap"),
         ),
-        Cause(
+        PossibleCause(
             mark("film not burned off"),
             mark("open the lap when cold: look for film left in the weld"),
         ),
-        Cause(
+        PossibleCause(
             mark("roller lifted or light"),
             mark("look whether the roller runs on the lap with all its load"),
         ),
     ),
     "wrong_order": (
-        Cause(
+        PossibleCause(
             mark("two strips mixed up, or one mistyped"),
             mark("lay both strips beside the record and measure them again: weldcal amend"),
         ),
-        Cause(
+        PossibleCause(
             mark("the drive does not run at what the dial says"),
             mark("time it over a measured length: weldcal machine measure"),
         ),
-        Cause(
+        PossibleCause(
             mark("something changed between the two"),
             mark("make the first one again at its setting"),
         ),
     ),
     "uneven": (
-        Cause(
+        PossibleCause(
             mark("gusts"),
             mark("look whether thin and thick came with the wind; make one behind a screen"),
         ),
-        Cause(
+        PossibleCause(
             mark("drive or hand slipping"),
             mark("look for a rhythm along the strip; time it over a measured length"),
         ),
-        Cause(
+        PossibleCause(
             mark("wrinkles, or an uneven support"),
             mark("lay the next strip flat on a firm base"),
         ),

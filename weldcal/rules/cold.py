@@ -9,13 +9,13 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from weldcal.rules.welded import Moment, Placed, Seen, moment
+from weldcal.rules.welded import Moment, RunPlace, SeenAt, moment
 
 if TYPE_CHECKING:
     from typing_extensions import ReadOnly
 
 
-class Walked(Seen):
+class Walked(SeenAt):
     """A walk's place, m, and when it began, UTC; None where nobody said."""
 
     start_m: ReadOnly[float]
@@ -23,7 +23,7 @@ class Walked(Seen):
     started_utc: ReadOnly[str | None]
 
 
-class Cooled(Placed):
+class Cooled(RunPlace):
     """A run, and from when its lap was cold, UTC; None where nobody said when it was finished."""
 
     cold_utc: ReadOnly[str | None]

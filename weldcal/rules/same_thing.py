@@ -14,14 +14,14 @@ from msgspec import Struct
 Key = tuple[str, str]  # a job's id, and the name under which two spellings are one
 
 
-class Named(Struct, frozen=True):
+class NamedThing(Struct, frozen=True):
     """A thing as one job names it; `home` tells books apart: names go on within one."""
 
     key: Key
     home: str
 
 
-class Said(Struct, frozen=True):
+class SaidSame(Struct, frozen=True):
     """Somebody said that two things are one, or that they are not."""
 
     one: Key
@@ -29,7 +29,7 @@ class Said(Struct, frozen=True):
     same: bool
 
 
-def one_thing(things: Sequence[Named], said: Iterable[Said]) -> dict[Key, int]:
+def one_thing(things: Sequence[NamedThing], said: Iterable[SaidSame]) -> dict[Key, int]:
     """Which of the things are one: for each, the number of its group.
 
     Args:
@@ -39,7 +39,7 @@ def one_thing(things: Sequence[Named], said: Iterable[Said]) -> dict[Key, int]:
     Returns:
         numbers from 0 on, the same for things that are one.
     """
-    last: dict[frozenset[Key], Said] = {}
+    last: dict[frozenset[Key], SaidSame] = {}
     for word in said:
         last.pop(frozenset((word.one, word.other)), None)  # said again, it is said last
         last[frozenset((word.one, word.other))] = word

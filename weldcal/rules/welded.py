@@ -14,32 +14,32 @@ if TYPE_CHECKING:
     from typing_extensions import ReadOnly
 
 
-class Seen(TypedDict):
+class SeenAt(TypedDict):
     """When a row was seen, UTC, and its tick."""
 
     seen_utc: ReadOnly[str]
     tick: ReadOnly[int]
 
 
-class Placed(Seen):
+class RunPlace(SeenAt):
     """A run's place, m from the seam's zero end; it is still open where `end_m` is None."""
 
     start_m: ReadOnly[float]
     end_m: ReadOnly[float | None]
 
 
-class OnSeam(Seen):
+class RowOnSeam(SeenAt):
     """A row of something on a seam."""
 
     seam_key: ReadOnly[str]
 
 
-Run = TypeVar("Run", bound=Placed)
-Along = TypeVar("Along", bound=OnSeam)
+Run = TypeVar("Run", bound=RunPlace)
+Along = TypeVar("Along", bound=RowOnSeam)
 Moment = tuple[str, int]
 
 
-def moment(row: Seen) -> Moment:
+def moment(row: SeenAt) -> Moment:
     """When a row was seen, UTC, and its tick: the order of everything that happened.
 
     Args:
@@ -105,7 +105,7 @@ def run_that_welded(
     return beside
 
 
-def _reaches(run: Placed, at_m: float, slack: float) -> bool:
+def _reaches(run: RunPlace, at_m: float, slack: float) -> bool:
     start, end = run["start_m"], run["end_m"]
     if end is None:
         return True

@@ -14,7 +14,7 @@ from hashlib import blake2b
 from msgspec import msgpack
 
 from weldcal.log import chain
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.tables import projector
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
@@ -24,7 +24,9 @@ RowAt = tuple[str, str]  # table, and a row's id as `repr` writes it
 _encode = msgpack.Encoder().encode
 
 
-def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[chain.Fault]:
+def table_faults(
+    connection: sqlite3.Connection, on_progress: Progress = no_progress
+) -> list[chain.Fault]:
     """Where the rows kept are not the rows the entries make, and entries that make none.
 
     Args:
@@ -32,10 +34,10 @@ def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[ch
         beat: told how far it is.
     """
     faults: list[chain.Fault] = []
-    wanted = _digests(connection, faults, beat)
+    wanted = _digests(connection, faults, on_progress)
     kept: dict[RowAt, Row] = {}
     for n, (table, columns) in enumerate(TABLES.items()):
-        beat(_("comparing"), n, len(TABLES))
+        on_progress(_("comparing"), n, len(TABLES))
         try:
             faults += _odd_columns(connection, table, columns) or _left_over(
                 connection, table, wanted[table], kept
@@ -43,18 +45,18 @@ def table_faults(connection: sqlite3.Connection, beat: Beat = silent) -> list[ch
         except sqlite3.DatabaseError as error:
             faults.append(chain.Fault("-", f"table {table}", "a table", str(error)))
     if kept or any(wanted.values()):
-        faults += _told(_made_again(connection, wanted), kept)
+        faults += _differences(_made_again(connection, wanted), kept)
     return faults
 
 
 def _digests(
-    connection: sqlite3.Connection, faults: list[chain.Fault], beat: Beat
+    connection: sqlite3.Connection, faults: list[chain.Fault], on_progress: Progress
 ) -> dict[str, set[bytes]]:
     """The digest of every row that the entries make, by table; what cannot be read is a fault."""
     wanted: dict[str, set[bytes]] = {table: set() for table in TABLES}
     unread: list[tuple[str, str]] = []
     columns = {table: tuple(names) for table, names in TABLES.items()}
-    for table, row in projector.derived(connection, unread, beat):
+    for table, row in projector.derived(connection, unread, on_progress):
         wanted[table].add(_digest(tuple(map(row.get, columns[table]))))
     faults += [chain.Fault(subject, "payload", "a record", why) for subject, why in sorted(unread)]
     return wanted
@@ -111,7 +113,7 @@ def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -
     return found
 
 
-def _told(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
+def _differences(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
     """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []

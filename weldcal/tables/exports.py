@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from weldcal.csv_file import write_csv
-from weldcal.long_work import Beat, counted, silent, together
+from weldcal.long_work import Progress, atomic_writes, no_progress, with_progress
 from weldcal.tables.schema import TABLES
 
 _PEOPLE = {
@@ -30,7 +30,11 @@ _PEOPLE = {
 
 
 def write_all(
-    connection: sqlite3.Connection, folder: Path, *, people: bool = True, beat: Beat = silent
+    connection: sqlite3.Connection,
+    folder: Path,
+    *,
+    people: bool = True,
+    on_progress: Progress = no_progress,
 ) -> Iterator[tuple[str, int]]:
     """Write every table to `folder` as NAME.csv and NAME.jsonl; yields name and rows.
 
@@ -45,12 +49,12 @@ def write_all(
     made = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:
-        with together() as opened:
+        with atomic_writes() as opened:
             for name in TABLES:
                 if name == "people" and not people:
                     continue
                 columns = [c for c in TABLES[name] if people or c not in _PEOPLE]
-                rows = _rows(connection, name, columns, beat)
+                rows = _rows(connection, name, columns, on_progress)
                 if not people:
                     _without_names(name, rows)
                 write_csv(opened(folder / f"{name}.csv"), columns, rows)
@@ -63,14 +67,14 @@ def write_all(
 
 
 def _rows(
-    connection: sqlite3.Connection, name: str, columns: list[str], beat: Beat
+    connection: sqlite3.Connection, name: str, columns: list[str], on_progress: Progress
 ) -> list[dict[str, object]]:
     cursor = connection.cursor()
     cursor.row_factory = None
     (total,) = cursor.execute(f'SELECT count(*) FROM "{name}"').fetchone()
     listed = ", ".join(f'"{column}"' for column in columns)
     kept = cursor.execute(f'SELECT {listed} FROM "{name}" ORDER BY rowid')
-    told = counted(kept, name, total, beat)
+    told = with_progress(kept, name, total, on_progress)
     return [dict(zip(columns, values, strict=True)) for values in told]
 
 

@@ -16,7 +16,7 @@ from operator import attrgetter, itemgetter
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry, unopened
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.row_types import AmendmentRow, WarningRow
 from weldcal.tables import taken_back
 from weldcal.tables.columns import Row, as_json, job_of, late_h, utc
@@ -39,7 +39,7 @@ UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, 
 def project(
     connection: sqlite3.Connection,
     subjects: Iterable[str],
-    beat: Beat = silent,
+    on_progress: Progress = no_progress,
     told: Mapping[str, list[Entry]] | None = None,
 ) -> None:
     """Write the rows of these subjects anew from their entries.
@@ -57,7 +57,7 @@ def project(
     wanted = dict.fromkeys(subjects)
     done = 0
     for chunk in in_parts(wanted):
-        beat(_("tables"), done, len(wanted))
+        on_progress(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
         for table in ("readings", taken_back.TABLE) if told is None else ():
@@ -101,22 +101,24 @@ def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     return found
 
 
-def fill(connection: sqlite3.Connection, beat: Beat = silent) -> None:
+def fill(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
     """Fill empty tables with all rows, from the entries alone; what cannot be read makes none."""
     rows: dict[str, list[Mapping[str, object]]] = {}
-    for table, row in derived(connection, [], beat):
+    for table, row in derived(connection, [], on_progress):
         mine = rows.setdefault(table, [])
         mine.append(row)
         if len(mine) == _AT_ONCE:
             _put(connection, table, mine)
             mine.clear()
     for n, (table, left) in enumerate(rows.items()):
-        beat(_("writing"), n, len(rows))
+        on_progress(_("writing"), n, len(rows))
         _put(connection, table, left)
 
 
 def derived(
-    connection: sqlite3.Connection, unread: list[tuple[str, str]], beat: Beat = silent
+    connection: sqlite3.Connection,
+    unread: list[tuple[str, str]],
+    on_progress: Progress = no_progress,
 ) -> Iterator[Row]:
     """All rows with their tables, subject after subject, from the entries alone.
 
@@ -126,7 +128,7 @@ def derived(
         beat: told how far it is.
     """
     begins, first = derived_day_begins(connection), first_known(connection)
-    for subject, mine in _subjects(connection, beat):
+    for subject, mine in _subjects(connection, on_progress):
         try:
             if len(mine) > 1:
                 mine.sort(key=_place)
@@ -138,7 +140,9 @@ def derived(
         yield from made
 
 
-def _subjects(connection: sqlite3.Connection, beat: Beat) -> Iterator[tuple[str, list[_Kept]]]:
+def _subjects(
+    connection: sqlite3.Connection, on_progress: Progress
+) -> Iterator[tuple[str, list[_Kept]]]:
     """Each subject with its entries: about, tick, device, seq, body, hash; in no order.
 
     Read in the table's own order: sorted, all of it would be written once more; by the index
@@ -155,7 +159,7 @@ def _subjects(connection: sqlite3.Connection, beat: Beat) -> Iterator[tuple[str,
     late: dict[str, None] = {}
     held = 0
     stream = cursor.execute(f"SELECT {_OF_ENTRY} FROM entries NOT INDEXED")
-    for row in counted(stream, _("tables"), count_entries(connection), beat):
+    for row in with_progress(stream, _("tables"), count_entries(connection), on_progress):
         about = row[0]
         if about not in missing:
             yield about, [row]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.row_types import TABLES as ROW_TYPES
 
 SCHEMA_VERSION = 5
@@ -64,7 +64,7 @@ def create(connection: sqlite3.Connection) -> None:
     connection.execute("INSERT OR REPLACE INTO local VALUES ('schema', ?)", (str(SCHEMA_VERSION),))
 
 
-def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
+def rebuild(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
     """Drop the derived tables and fill them anew from the entries, in one transaction."""
     import sqlite_utils
 
@@ -74,4 +74,4 @@ def rebuild(connection: sqlite3.Connection, beat: Beat = silent) -> None:
     with db.atomic():
         connection.execute("REINDEX")  # an index that hid an entry would hide its rows too
         create(connection)
-        fill(connection, beat)
+        fill(connection, on_progress)

@@ -9,7 +9,7 @@ from msgspec import Struct
 from weldcal.views.rows import EntrySaid
 
 
-class Part(Struct, frozen=True, kw_only=True):
+class ActPart(Struct, frozen=True, kw_only=True):
     """One entry of an act.
 
     Attributes:
@@ -26,5 +26,5 @@ class Part(Struct, frozen=True, kw_only=True):
 class Act(Struct, frozen=True):
     """What goes back together: `back` puts it back where it was taken back before."""
 
-    parts: Sequence[Part]
+    parts: Sequence[ActPart]
     back: bool = False

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.calibration.observation import Step
-from weldcal.records.day import Day, GoAheadNow, Lap
+from weldcal.calibration.observation import SpeedStep
+from weldcal.records.day import Day, DayLap, GoAheadNow
 from weldcal.views.dialled import Dialled, Then
 
 USUAL_LAP = "selvage"  # what a command takes where no lap kind is named
@@ -23,7 +23,7 @@ class InWork(Struct, frozen=True):
         at_end: by its speed it has come to the lap's end.
     """
 
-    lap: Lap
+    lap: DayLap
     since: str
     about_m: float | None = None
     at_end: bool = False
@@ -72,7 +72,7 @@ class Board(Struct, frozen=True):
         return frozenset(found)
 
     @property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[SpeedStep, ...]:
         """The steps of the speed that are due or to come today."""
         return self.dialled.advice.steps if self.dialled is not None else ()
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 
 if TYPE_CHECKING:
     from weldcal.calibration import (
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
         Fit,
         Forecast,
         From,
-        Known,
+        KnownNames,
         NextStrip,
         Observation,
-        Question,
         Reach,
+        SpeedQuestion,
         Window,
     )
     from weldcal.quality.standing import Trigger
@@ -45,17 +45,17 @@ class Asked(Struct, frozen=True):
         known, rests: what the firm's other jobs taught, and from how many of them.
     """
 
-    question: Question
+    question: SpeedQuestion
     window: Window
     reach: Reach
     observations: list[Observation]
-    dial: Dial
+    dial: MachineDial
     units: str
     at: str
     carried: dict[str, str]
     left_out: int
     nozzle_offset_k: float = 0.0
-    known: Known | None = None
+    known: KnownNames | None = None
     rests: From | None = None
 
     def fitted(self) -> Fit:

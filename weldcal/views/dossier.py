@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from weldcal.quality.charts import Ewma, Individuals
 from weldcal.quality.doubt import Doubts
-from weldcal.quality.faults import Piece
+from weldcal.quality.faults import ProbedPiece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
 from weldcal.row_types import (
@@ -32,9 +32,9 @@ from weldcal.row_types import (
 )
 from weldcal.views.fault import Fault
 from weldcal.views.rows import (
+    DeviceHead,
     EntryCount,
     HandedSeal,
-    Head,
     JudgedStrip,
     LimitNow,
     MarkedConditions,
@@ -209,7 +209,7 @@ class Dossier(Struct):
     untraced: int
     marks: dict[str, Counted]
     kinds: list[tuple[str, int]]
-    pieces: list[Piece]
+    pieces: list[ProbedPiece]
     days: dict[str, dict[str, int]]
     strips: list[JudgedStrip]
     conditions: list[MarkedConditions]
@@ -223,7 +223,7 @@ class Dossier(Struct):
     withdrawn: list[WithdrawnRow]
     seals: list[HandedSeal]
     entries: list[EntryCount]
-    heads: list[Head]
+    heads: list[DeviceHead]
     charts: list[BleedChart]
     doubts: Doubts | None
     faults: Sequence[Fault]

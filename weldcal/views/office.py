@@ -7,7 +7,7 @@ from msgspec import Struct
 from weldcal.quality.history_rows import FaultsOf
 
 
-class Job(Struct, frozen=True):
+class PackedJob(Struct, frozen=True):
     """A job as a pack names it; `people` are those it lists or who typed."""
 
     id: str
@@ -15,7 +15,7 @@ class Job(Struct, frozen=True):
     people: tuple[str, ...]
 
 
-class Taken(Struct, frozen=True):
+class PackTaken(Struct, frozen=True):
     """A pack taken in.
 
     Attributes:
@@ -44,11 +44,11 @@ class Stranger(Struct, frozen=True):
     """A whole pack in which nothing is known here: no job, no device, no person."""
 
     file: str
-    jobs: tuple[Job, ...]
+    jobs: tuple[PackedJob, ...]
     people: tuple[str, ...]
 
 
-class Group(Struct, frozen=True):
+class PeopleGroup(Struct, frozen=True):
     """Books that share people, and share nobody with any other."""
 
     books: tuple[str, ...]
@@ -67,12 +67,12 @@ class CameIn(Struct, frozen=True):
         jobs: how many the office holds now.
     """
 
-    taken: tuple[Taken, ...]
+    taken: tuple[PackTaken, ...]
     before: int
     refused: tuple[Refused, ...]
     strangers: tuple[Stranger, ...]
     missing: tuple[tuple[str, int, int], ...]
-    groups: tuple[Group, ...]
+    groups: tuple[PeopleGroup, ...]
     others: tuple[str, ...]
     jobs: int
 
@@ -108,7 +108,7 @@ class Off(Struct, frozen=True):
     before: tuple[str, float] | None
 
 
-class MachineRow(Struct, frozen=True):
+class OfficeMachine(Struct, frozen=True):
     """A machine over all jobs; `measured` is the day it was last measured."""
 
     name: str
@@ -121,7 +121,7 @@ class MachineRow(Struct, frozen=True):
     nozzle: Off | None
 
 
-class Band(Struct, frozen=True):
+class SpeedBand(Struct, frozen=True):
     """Go-ahead strips within 5 °C of a temperature, how many, and between which speeds 9 of 10 lie."""
 
     temperature_c: float
@@ -131,7 +131,7 @@ class Band(Struct, frozen=True):
     high: float
 
 
-class SheetRow(Struct, frozen=True):
+class OfficeSheet(Struct, frozen=True):
     """A sheet and lap kind over all jobs.
 
     Attributes:
@@ -146,7 +146,7 @@ class SheetRow(Struct, frozen=True):
     jobs: int
     n: int
     pct_per_k: tuple[float, float, float] | None
-    bands: tuple[Band, ...]
+    bands: tuple[SpeedBand, ...]
     mornings: int
     median_strips: float | None
 
@@ -179,7 +179,7 @@ class CrewsBeside(Struct, frozen=True):
     dispersion: float
 
 
-class RoofRow(Struct, frozen=True):
+class OfficeRoof(Struct, frozen=True):
     """A roof that needs somebody, and for what."""
 
     name: str

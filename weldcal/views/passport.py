@@ -7,7 +7,7 @@ from msgspec import Struct
 from weldcal.row_types import MeasureRow, RepairRow
 
 
-class Called(Struct, frozen=True):
+class CalledOnJob(Struct, frozen=True):
     """A thing as one job calls it."""
 
     job: str
@@ -15,7 +15,7 @@ class Called(Struct, frozen=True):
     name: str
 
 
-class OnJob(Struct, frozen=True):
+class KnownOnJob(Struct, frozen=True):
     """What one job knows of a thing: days it was on, strips and those that passed, laps welded."""
 
     job: str
@@ -39,7 +39,7 @@ class Passport(Struct, frozen=True):
 
     what: str
     name: str
-    jobs: tuple[OnJob, ...]
+    jobs: tuple[KnownOnJob, ...]
     measures: tuple[MeasureRow, ...]
-    apart: tuple[Called, ...]
+    apart: tuple[CalledOnJob, ...]
     repairs: tuple[RepairRow, ...] = ()

@@ -242,7 +242,7 @@ class EntryCount(TypedDict):
     last: str
 
 
-class Head(TypedDict):
+class DeviceHead(TypedDict):
     """The last entry of a device."""
 
     device: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TypedDict
 
-from weldcal.views.rows import Head
+from weldcal.views.rows import DeviceHead
 
 
 class CorrectedSince(TypedDict):
@@ -35,7 +35,7 @@ class Sealed(Signed):
     name: str
     label: str
     entries: int
-    heads: list[Head]
+    heads: list[DeviceHead]
     entries_since: int
     corrected_since: int
     corrected: list[CorrectedSince]

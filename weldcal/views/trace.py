@@ -33,7 +33,7 @@ from weldcal.views.rows import (
 )
 
 
-class Event(Struct, frozen=True, kw_only=True):
+class SeamEvent(Struct, frozen=True, kw_only=True):
     """Something recorded of a seam.
 
     Attributes:
@@ -50,7 +50,7 @@ class Event(Struct, frozen=True, kw_only=True):
     copy: bool = False
 
 
-class SeenEvent(Event, frozen=True, kw_only=True):
+class SeenEvent(SeamEvent, frozen=True, kw_only=True):
     """Something that somebody saw; the rest was said about it."""
 
     row: SeenAndMarked
@@ -154,28 +154,28 @@ class LeakStepEvent(SeenEvent, frozen=True, kw_only=True):
     row: PlacedLeakStep
 
 
-class AmendEvent(Event, frozen=True, kw_only=True):
+class AmendEvent(SeamEvent, frozen=True, kw_only=True):
     """A correction, or something taken back or put back."""
 
     what: ClassVar[str] = "amend"
     row: TracedAmendment
 
 
-class SettleEvent(Event, frozen=True, kw_only=True):
+class SettleEvent(SeamEvent, frozen=True, kw_only=True):
     """A warning answered."""
 
     what: ClassVar[str] = "settle"
     row: TracedWarning
 
 
-class WithdrawnEvent(Event, frozen=True, kw_only=True):
+class WithdrawnEvent(SeamEvent, frozen=True, kw_only=True):
     """What was taken back."""
 
     what: ClassVar[str] = "withdrawn"
     row: WithdrawnRow
 
 
-_KINDS: dict[str, Callable[..., Event]] = {
+_KINDS: dict[str, Callable[..., SeamEvent]] = {
     kind.what: kind
     for kind in (
         StripEvent,
@@ -201,7 +201,7 @@ _KINDS: dict[str, Callable[..., Event]] = {
 
 def event(
     what: str, row: Mapping[str, object], seen_utc: str = "", tick: int = 0, copy: bool = False
-) -> Event:
+) -> SeamEvent:
     """An event of a kind by its word, of a row that has the columns of that kind."""
     return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick, copy=copy)
 
@@ -234,4 +234,4 @@ class SeamTrace(Struct, frozen=True):
     flags: list[str]
     state: SeamState
     disagreements: list[Apart]
-    events: list[Event]
+    events: list[SeamEvent]

@@ -18,7 +18,7 @@ class Stop(Struct, frozen=True):
     end: Point
 
 
-class Walk(Struct, frozen=True):
+class WalkingOrder(Struct, frozen=True):
     """Places in order, a way from one to the next.
 
     Attributes:

@@ -12,11 +12,11 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
-from weldcal.book.job_reader import Found
+from weldcal.book.job_reader import NamedRecord
 from weldcal.book.roof import KIND_OF
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, NotAChoice, Unheard
-from weldcal.intake.line import values_parted
+from weldcal.intake.line import split_values
 from weldcal.json_values import JsonValue
 from weldcal.records.amendable import ValueAt, place_of, read_payload
 from weldcal.records.codec import decode, encode
@@ -31,7 +31,7 @@ from weldcal.tables.projector import subject_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.job_reader import Found, JobReader
+    from weldcal.book.job_reader import JobReader, NamedRecord
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
     from weldcal.book.slips import Slips
@@ -157,7 +157,7 @@ class Amending(Service):
         where = {"latitude": site.latitude_deg, "longitude": site.longitude_deg}
         return (Note("sun", {"place": self._reader.job.place, **where}),)
 
-    def _amendable(self, name: str, field: str) -> Found:
+    def _amendable(self, name: str, field: str) -> NamedRecord:
         """The row meant: a seam may bear the short name of a record; the field decides."""
         seams = [s for s in self._roof.seams() if s["seam_key"] == same_name(name)]
         if not seams:
@@ -176,7 +176,7 @@ class Amending(Service):
         if place.read_as == "readings":
             return read_payload(
                 place,
-                values_parted("reading", value, self._reader.job.units),
+                split_values("reading", value, self._reader.job.units),
                 self._reader.job.units,
             )
         if place.path == "seen.by":

@@ -20,7 +20,7 @@ from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoJob, NotABook, NotWritten, reason
 from weldcal.log import chain, photos, store, verifying
 from weldcal.log.entry import Entry
-from weldcal.long_work import Beat, part_of, silent
+from weldcal.long_work import Progress, no_progress, part_of
 from weldcal.words import _, mark
 
 if TYPE_CHECKING:
@@ -44,7 +44,9 @@ class Backups(Service):
     _transactions: Transactions
     _packing: Packing
 
-    def backup(self, path: Path, beat: Beat = silent) -> tuple[int, list[chain.Fault]]:
+    def backup(
+        self, path: Path, on_progress: Progress = no_progress
+    ) -> tuple[int, list[chain.Fault]]:
         """Copy the book while others write, and check the copy.
 
         A book with faults is copied as it is: a copy of what there is beats none.
@@ -69,11 +71,11 @@ class Backups(Service):
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             source = store.open_existing(self._reader.path, write=False)
             try:
-                count, faults = _copy(source, part, beat)
+                count, faults = _copy(source, part, on_progress)
             finally:
                 source.close()
             _fsync(part)
-            with _photos_too(self._reader.path, path, beat):
+            with _photos_too(self._reader.path, path, on_progress):
                 part.rename(path)
         except sqlite3.Error as error:
             raise FileTrouble(file=path, why=str(error)) from None
@@ -83,7 +85,7 @@ class Backups(Service):
             part.unlink(missing_ok=True)
         return count, faults
 
-    def restore(self, path: Path, beat: Beat = silent) -> Restored:
+    def restore(self, path: Path, on_progress: Progress = no_progress) -> Restored:
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
         What a merge may leave (gaps, forks) comes with it and is told. Tables and triggers
@@ -101,20 +103,20 @@ class Backups(Service):
         source = store.open_existing(path, write=False)
         try:
             with store.trouble(path):
-                faults = verifying.verify_chain(source, beat)
+                faults = verifying.verify_chain(source, on_progress)
                 kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
             unfit = [fault for fault in faults if not _comes_of_a_merge(fault)]
             if unfit:
                 raise Damaged(file=path, what=_(unfit[0].what), entry=unfit[0].entry)
             damaged = self._reader.path.exists() and self._damaged()
-            with _photos_too(path, self._reader.path, beat):
+            with _photos_too(path, self._reader.path, on_progress):
                 if self._reader.path.exists() and not damaged:
-                    return self._bring_in(path, source, kept, beat)
-                return self._replace_with(source, beat, aside=damaged)
+                    return self._bring_in(path, source, kept, on_progress)
+                return self._replace_with(source, on_progress, aside=damaged)
         finally:
             source.close()
 
-    def rebuild(self, beat: Beat = silent) -> int:
+    def rebuild(self, on_progress: Progress = no_progress) -> int:
         """Drop the derived tables and make them anew from the entries; the number of entries.
 
         Triggers that guard the entries are put back, and foreign ones dropped.
@@ -124,7 +126,7 @@ class Backups(Service):
         """
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
-            proof.make_anew(connection, beat)
+            proof.make_anew(connection, on_progress)
             return chain.count_entries(connection)
 
     def _damaged(self) -> bool:
@@ -149,7 +151,7 @@ class Backups(Service):
         return aside
 
     def _bring_in(
-        self, path: Path, source: sqlite3.Connection, kept: set[str], beat: Beat
+        self, path: Path, source: sqlite3.Connection, kept: set[str], on_progress: Progress
     ) -> Restored:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._transactions.connection()
@@ -160,19 +162,21 @@ class Backups(Service):
                 if here - kept:
                     raise NewerWork(file=path, n=len(here - kept))
                 chain.insert(connection, found)
-                self._packing.project(connection, found, beat)
+                self._packing.project(connection, found, on_progress)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
-                checked = proof.check(connection, beat)
+                checked = proof.check(connection, on_progress)
         return Restored(checked[0], None, checked[1])
 
-    def _replace_with(self, source: sqlite3.Connection, beat: Beat, *, aside: bool) -> Restored:
+    def _replace_with(
+        self, source: sqlite3.Connection, on_progress: Progress, *, aside: bool
+    ) -> Restored:
         """Copy a backup to the book's place."""
         self._transactions.close()
         part = part_of(self._reader.path)
         try:
             self._reader.path.parent.mkdir(parents=True, exist_ok=True)
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-            count, faults = _copy(source, part, beat, anew=True)
+            count, faults = _copy(source, part, on_progress, anew=True)
             _fsync(part)
             moved = self._set_aside() if aside else None
             for side in ("-wal", "-shm"):
@@ -212,7 +216,7 @@ def _comes_of_a_merge(fault: chain.Fault) -> bool:
 
 
 def _copy(
-    source: sqlite3.Connection, path: Path, beat: Beat, *, anew: bool = False
+    source: sqlite3.Connection, path: Path, on_progress: Progress, *, anew: bool = False
 ) -> tuple[int, list[chain.Fault]]:
     """SQLite's online copy, checked as the book is; entries copied, and what is wrong in it.
 
@@ -221,7 +225,7 @@ def _copy(
     """
 
     def copied(_status: int, left: int, total: int) -> None:
-        beat(_("copying"), total - left, total)
+        on_progress(_("copying"), total - left, total)
 
     target = sqlite3.connect(path, isolation_level=None)
     target.row_factory = sqlite3.Row
@@ -229,10 +233,10 @@ def _copy(
         source.backup(target, pages=2000, progress=copied)
         target.execute("PRAGMA journal_mode = DELETE")
         wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
-        count, faults = proof.check(target, beat)
+        count, faults = proof.check(target, on_progress)
         if anew and any(fault.what.startswith(("table", "schema")) for fault in faults):
-            proof.make_anew(target, beat)
-            count, faults = proof.check(target, beat)
+            proof.make_anew(target, on_progress)
+            count, faults = proof.check(target, on_progress)
         if wrong != "ok" and not any(fault.what == "file" for fault in faults):
             faults.append(chain.Fault("-", "file", "ok", str(wrong)))
         target.execute("PRAGMA journal_mode = WAL")
@@ -242,13 +246,13 @@ def _copy(
 
 
 @contextmanager
-def _photos_too(source: Path, to: Path, beat: Beat) -> Iterator[None]:
+def _photos_too(source: Path, to: Path, on_progress: Progress) -> Iterator[None]:
     """Photos copied beside what the block makes; taken back where it does not come to its end."""
     place, kept = photos.folder(source), []
     names = sorted(photo.name for photo in place.iterdir()) if place.is_dir() else []
     try:
         for n, name in enumerate(names):
-            beat(_("photos"), n, len(names))
+            on_progress(_("photos"), n, len(names))
             if photos.fault(source, name) is None and photos.fault(to, name) is not None:
                 photos.keep(to, name, (place / name).read_bytes())
                 kept.append(name)

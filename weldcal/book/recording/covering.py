@@ -25,7 +25,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.covering import Covering
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.plies import Plies
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
@@ -43,7 +43,7 @@ class CoverRecorder(Service):
     _reader: JobReader
     _transactions: Transactions
     _covering: Covering
-    _marks: Marks
+    _marks: Marking
     _plies: Plies
     _runs: Runs
 
@@ -93,7 +93,7 @@ class CoverRecorder(Service):
                 warnings=("covered_unprobed",) if unclean else (),
             )
             cover_id = writer.add("cover", record)
-        notes = self._marks.told("covers", cover_id)
+        notes = self._marks.notes("covers", cover_id)
         if unclean:
             notes += (Note("covered_unprobed", {"seams": list(unclean)}),)
         hidden = {"seams": list(record.seams), "stretches": list(record.stretches)}
@@ -128,5 +128,5 @@ class CoverRecorder(Service):
         """
         embed_id = self._transactions.record("embed", record)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
-        told = self._marks.told("embeddings", embed_id)
+        told = self._marks.notes("embeddings", embed_id)
         return Recorded(embed_id, record.seam, (*told, *notes))

@@ -14,13 +14,13 @@ from weldcal.book.core import Service
 from weldcal.book.laying import plies_of
 from weldcal.errors import BadLayout
 from weldcal.quality.layout import (
-    Area,
     Below,
     Flag,
-    Lap,
-    Layout,
-    Mark,
+    LapToWeld,
+    Rectangle,
     Rolls,
+    RoofLayout,
+    RoofPoint,
     lay,
     with_water,
 )
@@ -51,7 +51,7 @@ class LayRecorder(Service):
 
     def lay(
         self,
-        areas: Sequence[Area],
+        areas: Sequence[Rectangle],
         rolls: Rolls,
         *,
         along: str | None,
@@ -59,11 +59,11 @@ class LayRecorder(Service):
         slope: str | None,
         surface: str | None,
         stagger: Quantity,
-        marks: Sequence[Mark],
+        marks: Sequence[RoofPoint],
         record: bool,
         by: str | None = None,
         over: str | None = None,
-    ) -> Layout:
+    ) -> RoofLayout:
         """Lay areas out and list their seams.
 
         Args:
@@ -98,8 +98,12 @@ class LayRecorder(Service):
         return laid
 
     def _next_ply(
-        self, areas: Sequence[Area], over: str, before: Sequence[Area], seams: list[SeamRow]
-    ) -> tuple[list[Area], Below]:
+        self,
+        areas: Sequence[Rectangle],
+        over: str,
+        before: Sequence[Rectangle],
+        seams: list[SeamRow],
+    ) -> tuple[list[Rectangle], Below]:
         """Areas as the ply over another, and the laps that theirs keep off.
 
         Raises:
@@ -136,7 +140,7 @@ class LayRecorder(Service):
         )
         return [replace(area, over=name) for area in areas], below
 
-    def _refuse_overlaps(self, areas: Sequence[Area], before: Sequence[Area]) -> None:
+    def _refuse_overlaps(self, areas: Sequence[Rectangle], before: Sequence[Rectangle]) -> None:
         """Refuse an area that would lie on another: one roof is not laid twice in one ply.
 
         Raises:
@@ -161,7 +165,7 @@ class LayRecorder(Service):
                     )
                 )
 
-    def _at(self, area: Area, x_m: float, y_m: float) -> str:
+    def _at(self, area: Rectangle, x_m: float, y_m: float) -> str:
         """An area as it is typed, at a place."""
         unit = "ft" if self._reader.job.units == "us" else "m"
         size_x, size_y, x, y = (
@@ -175,17 +179,17 @@ class LayRecorder(Service):
 _TOUCHING_M2 = 1e-2
 
 
-def _laps_of(seams: Sequence[SeamRow], area: str) -> Iterator[Lap]:
+def _laps_of(seams: Sequence[SeamRow], area: str) -> Iterator[LapToWeld]:
     """The laps by machine of an area that have a place on the plan."""
     for row in seams:
         ends, mine = ends_of(row), row["area"]
         if mine is None or same_name(mine) != same_name(area) or ends is None:
             continue
         if row["kind"] in ("side lap", "end lap"):
-            yield Lap(row["name"], row["kind"], mine, *ends, row["length_m"])
+            yield LapToWeld(row["name"], row["kind"], mine, *ends, row["length_m"])
 
 
-def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
+def _seams(laid: RoofLayout, end_laps_over: str) -> list[Seam]:
     seams = [
         Seam(
             name=lap.name,
@@ -214,7 +218,7 @@ def _seams(laid: Layout, end_laps_over: str) -> list[Seam]:
     return seams + joints
 
 
-def _area(area: Area) -> AreaRecord:
+def _area(area: Rectangle) -> AreaRecord:
     return AreaRecord(
         name=area.letter,
         length=in_metres(area.length_x_m),

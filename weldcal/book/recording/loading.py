@@ -24,7 +24,7 @@ from weldcal.intake.row import Refusal
 from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.json_values import Payload
 from weldcal.log import chain, store
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.fields import same_name
 from weldcal.words import plural
 
@@ -48,7 +48,7 @@ class SheetFile(Protocol[Read]):
     def ignored(self) -> tuple[str, ...]:
         """Headers not known."""
 
-    def read(self, beat: Beat = ...) -> Iterator[Read | Refusal]:
+    def read(self, on_progress: Progress = ...) -> Iterator[Read | Refusal]:
         """What its rows say, and every bad cell of the others."""
 
 
@@ -90,7 +90,7 @@ class Sheets(ABC):
         stage: Callable[[Staged, Read, Callable[[str], str]], None],
         *,
         keep_good: bool,
-        beat: Beat,
+        on_progress: Progress,
     ) -> Staged:
         """What a file holds, each row staged or refused; to be closed.
 
@@ -108,7 +108,7 @@ class Sheets(ABC):
         listed = cache(self._reader.person)
         with ExitStack() as unless_whole:
             staged = unless_whole.enter_context(Staged(name, by, len(file.rows), file.ignored))
-            for one in file.read(beat):
+            for one in file.read(on_progress):
                 if isinstance(one, Refusal):
                     staged.refuse(one)
                 else:
@@ -118,7 +118,7 @@ class Sheets(ABC):
             unless_whole.pop_all()  # from here it is the caller's to close
         return staged
 
-    def keep(self, staged: Staged, beat: Beat = silent) -> LoadDone:
+    def keep(self, staged: Staged, on_progress: Progress = no_progress) -> LoadDone:
         """Record the rows of a sheet in one transaction; what is here already is left alone.
 
         All is made before the lock, so that others wait only while it is put in; where another
@@ -129,7 +129,7 @@ class Sheets(ABC):
         with self._ahead(typist) as ahead:
             if ahead is not None:
                 with store.trouble(self._reader.path):
-                    findings = self._record_all(ahead.writer, staged, beat)
+                    findings = self._record_all(ahead.writer, staged, on_progress)
             else:
                 self._compare(staged)  # before the lock, which is then held the shorter
             with self._transactions.writing(typist) as writer:
@@ -138,7 +138,7 @@ class Sheets(ABC):
                 else:
                     if ahead is not None:
                         staged.compared = None  # what was made ready is not recorded
-                    findings = self._record_all(writer, staged, beat)
+                    findings = self._record_all(writer, staged, on_progress)
         kept, whole = staged.counts()
         return LoadDone(whole, findings, staged.good() - kept, staged.bad())
 
@@ -152,21 +152,21 @@ class Sheets(ABC):
         with closing(Ahead(place, self._kinds)) as ahead:
             yield ahead
 
-    def _record_all(self, writer: Writer, staged: Staged, beat: Beat) -> int:
+    def _record_all(self, writer: Writer, staged: Staged, on_progress: Progress) -> int:
         """Record what the book as it is now has not; return how many findings that were."""
         self._compare(staged)
         findings = done = 0
         total = staged.good()
         for rows in staged.batches(fresh=self._kinds == self._kinds[:1]):
-            beat(self._things(), done, total)
+            on_progress(self._things(), done, total)
             findings += self._record(writer, staged, rows)
             done += len(rows)
         return findings
 
-    def kept(self, staged: Staged, beat: Beat = silent) -> Iterator[RowKept]:
+    def kept(self, staged: Staged, on_progress: Progress = no_progress) -> Iterator[RowKept]:
         """The rows just recorded, each with the notes that it has when recorded by hand."""
-        told = (row for rows in staged.kept() for row in self._told_of(rows))
-        return counted(told, self._things(), staged.counts()[0], beat)
+        told = (row for rows in staged.kept() for row in self._notes_of(rows))
+        return with_progress(told, self._things(), staged.counts()[0], on_progress)
 
     @abstractmethod
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
@@ -177,7 +177,7 @@ class Sheets(ABC):
         """Record some rows, note what became of each; return how many findings that were."""
 
     @abstractmethod
-    def _told_of(self, rows: list[KeptRow]) -> list[RowKept]:
+    def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
         """Some rows just recorded, with their notes."""
 
     @abstractmethod

@@ -18,7 +18,7 @@ from weldcal.book.recording.pack_links import check_links, check_places
 from weldcal.errors import BadEntry, Misplaced
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.log.entry import Entry
-from weldcal.long_work import Beat, counted, silent
+from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.codec import KINDS, decode
 from weldcal.records.fields import plain_name
 from weldcal.records.notes import ForkSettled
@@ -53,7 +53,7 @@ class Merged(Struct, frozen=True):
     other_self: bool = False
 
 
-class Read(Struct, frozen=True):
+class PackRead(Struct, frozen=True):
     """A whole, true pack: its entries in order, and the names of its photos."""
 
     entries: list[Entry]
@@ -67,7 +67,7 @@ class Packing(Service):
     _transactions: Transactions
 
     def pack(
-        self, path: Path, since: Path | None = None, beat: Beat = silent
+        self, path: Path, since: Path | None = None, on_progress: Progress = no_progress
     ) -> tuple[pack.Header, list[str]]:
         """Write the entries the other side lacks into a pack; all, where `since` is not given.
 
@@ -85,7 +85,7 @@ class Packing(Service):
 
         theirs = pack.header_of(since).heads if since else {}
         with self._reader.snapshot() as connection:
-            faults = verifying.verify_chain(connection, beat)
+            faults = verifying.verify_chain(connection, on_progress)
             bad = [fault for fault in faults if fault.what == "entry"]
             if bad:
                 raise BadEntry(entry=bad[0].entry, why=bad[0].found)
@@ -104,10 +104,12 @@ class Packing(Service):
             photos=len(whole),
             heads=heads,
         )
-        pack.write(path, header, wanted, self._reader.path, whole, beat)
+        pack.write(path, header, wanted, self._reader.path, whole, on_progress)
         return header, [name for name in names if name not in whole]
 
-    def merge(self, path: Path, beat: Beat = silent, already: Read | None = None) -> Merged:
+    def merge(
+        self, path: Path, on_progress: Progress = no_progress, already: PackRead | None = None
+    ) -> Merged:
         """Take a pack in: all of it, or nothing. Any order, any number of times, same tables.
 
         Args:
@@ -118,7 +120,7 @@ class Packing(Service):
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        whole = already or read(path, beat)
+        whole = already or read(path, on_progress)
         found, pictures = whole.entries, whole.photos
         fresh = not self._reader.path.exists()
         if fresh:
@@ -126,7 +128,7 @@ class Packing(Service):
         try:
             connection = self._transactions.connection()
             with store.trouble(self._reader.path):
-                new, other_self = self._take(connection, path, found, pictures, beat)
+                new, other_self = self._take(connection, path, found, pictures, on_progress)
                 missing = self._missing(connection)
                 forks = tuple(proof.open_forks(connection))
         except BaseException:
@@ -142,13 +144,13 @@ class Packing(Service):
         path: Path,
         found: list[Entry],
         pictures: set[str],
-        beat: Beat,
+        on_progress: Progress,
     ) -> tuple[int, bool]:
         kept: list[str] = []
         try:
             with store.transaction(connection, lambda: photos.drop(self._reader.path, kept)):
                 empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
-                self._check_entries(connection, path, found, beat)
+                self._check_entries(connection, path, found, on_progress)
                 other_self, fresh = False, found
                 # Else the pack agrees with the book: `read` saw that it agrees with itself.
                 if not empty:
@@ -157,10 +159,10 @@ class Packing(Service):
                     fresh = self._not_here(connection, found)
                     projector.note_first(connection, fresh)
                 chain.insert(connection, fresh)
-                self.project(connection, fresh, beat, alone=empty)
+                self.project(connection, fresh, on_progress, alone=empty)
                 new = len(fresh)
                 one_by_one = pack.pictures(path, pictures) if pictures else iter(())
-                kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), beat)
+                kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), on_progress)
         except BadEntry as error:
             raise pack.BadPack(file=path.name, why=str(error)) from None
         return new, other_self
@@ -182,12 +184,12 @@ class Packing(Service):
         return strange
 
     def _check_entries(
-        self, connection: sqlite3.Connection, path: Path, found: list[Entry], beat: Beat
+        self, connection: sqlite3.Connection, path: Path, found: list[Entry], on_progress: Progress
     ) -> None:
         """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
         here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
         furthest = here + len(found) + LEAP
-        told = counted(found, _("entries"), len(found), beat)
+        told = with_progress(found, _("entries"), len(found), on_progress)
         for number, says in enumerate(told, 1):
             why = None
             if says.tick > furthest:
@@ -216,7 +218,7 @@ class Packing(Service):
         self,
         connection: sqlite3.Connection,
         found: list[Entry],
-        beat: Beat = silent,
+        on_progress: Progress = no_progress,
         *,
         alone: bool = False,
     ) -> None:
@@ -236,7 +238,7 @@ class Packing(Service):
             # the day of what came before its job was not known
             rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
             subjects += [about for (about,) in rows.fetchall()]
-        projector.project(connection, subjects, beat, told)
+        projector.project(connection, subjects, on_progress, told)
 
     def settle_fork(self, place: str, done: str, *, by: str | None = None) -> Recorded:
         """Record why two entries take one place of a device, and what was done about it.
@@ -290,7 +292,7 @@ class Packing(Service):
         return tuple(found)
 
 
-def read(path: Path, beat: Beat = silent) -> Read:
+def read(path: Path, on_progress: Progress = no_progress) -> PackRead:
     """Read a pack, each entry and photo checked.
 
     Args:
@@ -304,7 +306,7 @@ def read(path: Path, beat: Beat = silent) -> Read:
     seen: set[str] = set()
     pictures: set[str] = set()
     header: pack.Header | None = None
-    for line in counted(pack.lines(path), _("reading"), 0, beat):
+    for line in with_progress(pack.lines(path), _("reading"), 0, on_progress):
         if isinstance(line, pack.Header):
             header = line
         elif isinstance(line, pack.EntryLine):
@@ -323,4 +325,4 @@ def read(path: Path, beat: Beat = silent) -> Read:
     named = {name for entry in found for name in pack.named_photos(entry.payload)}
     if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
-    return Read(found, pictures)
+    return PackRead(found, pictures)

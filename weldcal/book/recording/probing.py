@@ -21,7 +21,7 @@ from weldcal.row_types import StripRow, WidthRow
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.probing import Probing
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
@@ -35,7 +35,7 @@ class ProbingRecorder(Service):
     _transactions: Transactions
     _go_aheads: GoAheads
     _hiding: Hiding
-    _marks: Marks
+    _marks: Marking
     _probing: Probing
     _runs: Runs
 
@@ -56,7 +56,7 @@ class ProbingRecorder(Service):
                 writer.add("finding", one)
                 names.append(one.name)
         notes = self._probing.walk_notes(walk, findings, names)
-        told = self._marks.told("walks", walk_id)
+        told = self._marks.notes("walks", walk_id)
         return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
@@ -69,7 +69,7 @@ class ProbingRecorder(Service):
         finding_id, named = self._transactions.record_named("finding", finding)
         far = _further(finding.start, finding.end)
         notes = (
-            *self._marks.told("findings", finding_id),
+            *self._marks.notes("findings", finding_id),
             *self._runs.seam_notes(finding.seam, far, finding.seen),
             *self._probing.across(named.name, finding),
         )
@@ -99,7 +99,7 @@ class ProbingRecorder(Service):
         again = Note("open_up", seam) if hidden else Note("probe_again", seam)
         stands = _stands_on(mend, on)
         return Recorded(
-            mend_id, named.name, (*self._marks.told("mends", mend_id), *notes, stands, again)
+            mend_id, named.name, (*self._marks.notes("mends", mend_id), *notes, stands, again)
         )
 
     def _hand_strip(self, mend: Mend) -> StripRow | None:
@@ -121,7 +121,7 @@ class ProbingRecorder(Service):
         row = self._reader.by_id(WidthRow, width_id)
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
         told = (
-            *self._marks.told("widths", width_id),
+            *self._marks.notes("widths", width_id),
             *self._runs.seam_notes(width.seam, width.at, width.seen),
         )
         return Recorded(width_id, named.name, (*told, *short))
@@ -145,7 +145,7 @@ class ProbingRecorder(Service):
                 one = writer.named("finding", replace(cut, peel=peel_id))
                 writer.add("finding", one)
                 names.append(one.name)
-        notes = self._marks.told("peels", peel_id)
+        notes = self._marks.notes("peels", peel_id)
         if peel.seam and peel.at:
             notes += self._runs.seam_notes(peel.seam, peel.at, peel.seen)
         loaded = peel.load is not None or peel.line_load is not None

@@ -24,7 +24,7 @@ from weldcal.views.rows import TriedStrip
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
     from weldcal.book.slips import Slips
@@ -54,7 +54,7 @@ class RunRecorder(Service):
     _transactions: Transactions
     _go_aheads: GoAheads
     _hiding: Hiding
-    _marks: Marks
+    _marks: Marking
     _runs: Runs
     _slips: Slips
     _strips: Strips
@@ -110,7 +110,7 @@ class RunRecorder(Service):
         return Recorded(
             run_id,
             record.name,
-            (*self._marks.told("runs", run_id), *notes, *self._runs.seam_notes(seam, start, seen)),
+            (*self._marks.notes("runs", run_id), *notes, *self._runs.seam_notes(seam, start, seen)),
             values,
         )
 
@@ -231,7 +231,7 @@ class RunRecorder(Service):
         check_id, named = self._transactions.record_named("bleed", check)
         ((row, run),) = self._runs.with_runs([self._reader.by_id(BleedRow, check_id)])
         notes = [
-            *self._marks.told("bleeds", check_id),
+            *self._marks.notes("bleeds", check_id),
             *self._runs.seam_notes(check.seam, check.at, check.seen),
         ]
         if run is None:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Recorded, Service
-from weldcal.errors import Taken
+from weldcal.errors import NameTaken
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area
 from weldcal.records.seam import Seam
@@ -44,7 +44,7 @@ class SeamRecorder(Service):
         known = {row["seam_key"] for row in self._roof.seams()}
         for seam in seams:
             if same_name(seam.name) in known:
-                raise Taken(what=_("seam"), text=seam.name)
+                raise NameTaken(what=_("seam"), text=seam.name)
             known.add(same_name(seam.name))
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             for area in areas:

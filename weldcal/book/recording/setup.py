@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.limits import limit_defaults
-from weldcal.errors import NoPerson, NotAChoice, Taken
+from weldcal.errors import NameTaken, NoPerson, NotAChoice
 from weldcal.records import job as jobs
 from weldcal.records.fields import choose, plain_name, read, same_name
 from weldcal.records.limits import Limit
@@ -19,7 +19,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.preferences import Preferences
     from weldcal.book.recording.transactions import Transactions
 
@@ -42,7 +42,7 @@ class Setup(Service):
     _reader: JobReader
     _transactions: Transactions
     _preferences: Preferences
-    _marks: Marks
+    _marks: Marking
 
     def new_job(
         self,
@@ -82,7 +82,7 @@ class Setup(Service):
         if not self._reader.path.exists():
             self._transactions.make()
         if same_name(record.name) in map(same_name, self._reader.names_in("jobs")):
-            raise Taken(what=_("job"), text=record.name)
+            raise NameTaken(what=_("job"), text=record.name)
         with self._transactions.writing(who, zone_name) as writer:
             writer.job = job_id = writer.add("job", record)
             for kind, part in [*parts, *(("limit", limit) for limit in adopted)]:
@@ -129,7 +129,7 @@ class Setup(Service):
         """
         table = _TABLE[kind]
         if same_name(record.name) in map(same_name, self._reader.names_in(table)):
-            raise Taken(what=_(kind), text=record.name)
+            raise NameTaken(what=_(kind), text=record.name)
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             return Recorded(writer.add(kind, record), record.name)
 
@@ -170,5 +170,5 @@ def _refuse_twice(parts: Sequence[tuple[str, Listed]]) -> None:
     for kind, record in parts:
         key = kind, same_name(record.name)
         if key in seen:
-            raise Taken(what=_(kind), text=record.name)
+            raise NameTaken(what=_(kind), text=record.name)
         seen.add(key)

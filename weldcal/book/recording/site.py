@@ -15,7 +15,7 @@ from weldcal.book.job_reader import NEWEST
 from weldcal.book.machines import on_dial
 from weldcal.book.site import watch_notes
 from weldcal.errors import NoneYet
-from weldcal.quality.dial import Dial
+from weldcal.quality.dial import MachineDial
 from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
 from weldcal.records.fields import same_name
 from weldcal.records.site import (
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
 
 
@@ -47,7 +47,7 @@ class SiteRecorder(Service):
     _transactions: Transactions
     _hiding: Hiding
     _machines: Machines
-    _marks: Marks
+    _marks: Marking
 
     def record_measure(self, measure: Measure) -> Recorded:
         """Record a machine measured.
@@ -61,7 +61,7 @@ class SiteRecorder(Service):
         before, _row = self._machines.dial_of(measure.machine)
         measure_id = self._transactions.record("measure", measure)
         row = self._reader.by_id(MeasureRow, measure_id)
-        notes = (*self._marks.told("measures", measure_id), *_measured(row, before))
+        notes = (*self._marks.notes("measures", measure_id), *_measured(row, before))
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         return Recorded(measure_id, measure.machine, notes, values)
 
@@ -72,7 +72,7 @@ class SiteRecorder(Service):
             cause: as typed.
         """
         cause_id = self._transactions.record("cause", cause)
-        return Recorded(cause_id, cause.machine, self._marks.told("causes", cause_id))
+        return Recorded(cause_id, cause.machine, self._marks.notes("causes", cause_id))
 
     def record_repair(self, repair: Repair) -> Recorded:
         """Record a machine repaired.
@@ -85,7 +85,7 @@ class SiteRecorder(Service):
         """
         self._machines.machine(repair.machine)
         repair_id = self._transactions.record("repair", repair)
-        return Recorded(repair_id, repair.machine, self._marks.told("repairs", repair_id))
+        return Recorded(repair_id, repair.machine, self._marks.notes("repairs", repair_id))
 
     def start_hot_work(self, work: HotWork) -> Recorded:
         """Record hot work begun.
@@ -94,7 +94,7 @@ class SiteRecorder(Service):
             work: as typed.
         """
         work_id, named = self._transactions.record_named("hot-work", work)
-        notes = self._marks.told("hot_work", work_id)
+        notes = self._marks.notes("hot_work", work_id)
         if work.primer_wet:
             notes += (Note("primer_wet", {}),)
         return Recorded(work_id, named.name, notes)
@@ -132,7 +132,7 @@ class SiteRecorder(Service):
             north: as typed.
         """
         north_id = self._transactions.record("north", north)
-        return Recorded(north_id, _("on the plan"), self._marks.told("norths", north_id))
+        return Recorded(north_id, _("on the plan"), self._marks.notes("norths", north_id))
 
     def open_up(self, opening: OpenUp) -> Recorded:
         """Record a covered seam opened up: from then on it can be probed again.
@@ -142,7 +142,7 @@ class SiteRecorder(Service):
         """
         hidden = self._hiding.hidden(same_name(opening.seam))
         opening_id, named = self._transactions.record_named("open-up", opening)
-        notes = self._marks.told("openings", opening_id)
+        notes = self._marks.notes("openings", opening_id)
         if not hidden:
             notes += (Note("not_hidden", {"seam": opening.seam}),)
         return Recorded(opening_id, named.name, notes)
@@ -154,10 +154,10 @@ class SiteRecorder(Service):
             leak: as typed.
         """
         leak_id, named = self._transactions.record_named("leak", leak)
-        return Recorded(leak_id, named.name, self._marks.told("leaks", leak_id))
+        return Recorded(leak_id, named.name, self._marks.notes("leaks", leak_id))
 
 
-def _measured(row: MeasureRow, before: Dial) -> Iterator[Note]:
+def _measured(row: MeasureRow, before: MachineDial) -> Iterator[Note]:
     """What a measurement says against the dial as it was known before."""
     mark, now = on_dial(before.unit, row), row["speed_m_per_min"]
     if now is not None and mark is not None:

@@ -15,7 +15,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.stock import Stock
 
@@ -25,7 +25,7 @@ class StockRecorder(Service):
 
     _reader: JobReader
     _transactions: Transactions
-    _marks: Marks
+    _marks: Marking
     _stock: Stock
 
     def record_roll(self, roll: Roll) -> Recorded:
@@ -35,7 +35,7 @@ class StockRecorder(Service):
             roll: as typed.
         """
         roll_id = self._transactions.record("roll", roll)
-        return Recorded(roll_id, roll.lot, self._marks.told("rolls", roll_id))
+        return Recorded(roll_id, roll.lot, self._marks.notes("rolls", roll_id))
 
     def doubt_lot(self, doubt: LotDoubt) -> Recorded:
         """Put a lot in doubt; the laps it went into are named.
@@ -45,7 +45,7 @@ class StockRecorder(Service):
         """
         doubt_id = self._transactions.record("lot-doubt", doubt)
         laps = self._stock.lots(doubt.lot)[0].laps
-        notes = self._marks.told("lot_doubts", doubt_id)
+        notes = self._marks.notes("lot_doubts", doubt_id)
         found = [seam for seam, _start, _end in laps]
         note = Note("lot_laps", {"lot": doubt.lot, "seams": list(dict.fromkeys(found))})
         return Recorded(doubt_id, doubt.lot, (*notes, note), {"seams": found})
@@ -57,7 +57,7 @@ class StockRecorder(Service):
             substrate: as typed.
         """
         one = self._transactions.record("substrate", substrate)
-        notes = self._marks.told("substrates", one)
+        notes = self._marks.notes("substrates", one)
         short = [name for name in ("dry", "primed", "clean") if getattr(substrate, name) is False]
         if short:
             notes += (Note("substrate_short", {"area": substrate.area, "short": short}),)
@@ -70,7 +70,7 @@ class StockRecorder(Service):
             item: as typed.
         """
         item_id, named = self._transactions.record_named("punch", item)
-        return Recorded(item_id, named.name, self._marks.told("punch", item_id))
+        return Recorded(item_id, named.name, self._marks.notes("punch", item_id))
 
     def settle_item(self, name: str, done: PunchDone) -> Recorded:
         """Record what was done about an item.

@@ -17,7 +17,7 @@ from weldcal.book.recording.loading import Sheets
 from weldcal.intake.kept import RowKept
 from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.log import chain
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.records.codec import decode, encode
 from weldcal.records.common import Setting
 from weldcal.records.fields import same_name
@@ -29,7 +29,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
@@ -55,7 +55,7 @@ class StripSheets(Sheets):
         reader: JobReader,
         transactions: Transactions,
         at: Callable[[Path], Book],
-        marks: Marks,
+        marks: Marking,
         slips: Slips,
         strips: Strips,
     ) -> None:
@@ -74,7 +74,7 @@ class StripSheets(Sheets):
         lap: str = "selvage",
         day_first: bool = False,
         by: str | None = None,
-        beat: Beat = silent,
+        on_progress: Progress = no_progress,
     ) -> Staged:
         """The strips of a crew's file, ready to be recorded; to be closed.
 
@@ -96,7 +96,9 @@ class StripSheets(Sheets):
             dial_units=self._dials(),
         )
         found = read_strips(file, defaults)
-        return self._staged(found, file.name, who, _stage, keep_good=keep_good, beat=beat)
+        return self._staged(
+            found, file.name, who, _stage, keep_good=keep_good, on_progress=on_progress
+        )
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
         """Rows not here already with a value that is likely a slip of the hand, and what it is."""
@@ -120,11 +122,11 @@ class StripSheets(Sheets):
         staged.keep((row.n, subject, name, []) for row, subject, name in kept)
         return 0
 
-    def _told_of(self, rows: list[KeptRow]) -> list[RowKept]:
+    def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
         ids = [row.id for row in rows]
         places = ", ".join("?" * len(ids))
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
-            told = self._marks.told_of("strips", ids)
+            told = self._marks.notes_of("strips", ids)
             read = self._reader.select(
                 StripRow, f"SELECT * FROM strips WHERE id IN ({places})", ids
             )

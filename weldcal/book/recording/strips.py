@@ -22,7 +22,7 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
@@ -33,7 +33,7 @@ class StripRecorder(Service):
 
     _reader: JobReader
     _transactions: Transactions
-    _marks: Marks
+    _marks: Marking
     _slips: Slips
     _strips: Strips
     _limits: Limits
@@ -56,7 +56,7 @@ class StripRecorder(Service):
         """
         record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
         reading = self._transactions.record("conditions", record)
-        return Recorded(reading, _("conditions"), self._marks.told("conditions", reading))
+        return Recorded(reading, _("conditions"), self._marks.notes("conditions", reading))
 
     def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
         """Record a strip; its `name` is given here.
@@ -71,7 +71,7 @@ class StripRecorder(Service):
             named = writer.named("strip", strip)
             strip_id = writer.add("strip", named)
         odd = (
-            *self._marks.told("strips", strip_id),
+            *self._marks.notes("strips", strip_id),
             *self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at),
         )
         notes = (*odd, *_carried(strip), *self._verdict(strip_id))

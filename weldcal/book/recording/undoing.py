@@ -23,7 +23,7 @@ from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.tables.rows import ROWS
-from weldcal.views.act import Act, Part
+from weldcal.views.act import Act, ActPart
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ class _Kept(TypedDict):
     seq: int
 
 
-class Back(Part, frozen=True, kw_only=True):
+class Back(ActPart, frozen=True, kw_only=True):
     """One entry to be taken back or put back; `subject` is the record it is of."""
 
     entry: Entry

@@ -22,7 +22,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.upkeep import Upkeep
 
@@ -32,7 +32,7 @@ class UpkeepRecorder(Service):
 
     _reader: JobReader
     _transactions: Transactions
-    _marks: Marks
+    _marks: Marking
     _upkeep: Upkeep
 
     def add_start_line(self, line: StartLine) -> Recorded:
@@ -42,7 +42,7 @@ class UpkeepRecorder(Service):
             line: as typed.
         """
         line_id = self._transactions.record("start-line", line)
-        return Recorded(line_id, line.line, self._marks.told("start_lines", line_id))
+        return Recorded(line_id, line.line, self._marks.notes("start_lines", line_id))
 
     def answer_start_up(
         self, which: Sequence[int], answer: str, seen: Seen, note: str | None = None
@@ -67,7 +67,7 @@ class UpkeepRecorder(Service):
                 StartAnswer(line=lines[n].code, seen=seen, answer=answer, note=note) for n in which
             ]
             ids = [writer.add("start-answer", one) for one in records]
-        told = self._marks.told_of("start_answers", ids)
+        told = self._marks.notes_of("start_answers", ids)
         return [
             Recorded(one, str(n), told[one], {"line": lines[n].code, "answer": answer})
             for n, one in zip(which, ids, strict=True)
@@ -88,7 +88,7 @@ class UpkeepRecorder(Service):
                 one = writer.named("punch", replace(item, look=look_id))
                 writer.add("punch", one)
                 names.append(one.name)
-        notes = list(self._marks.told("looks", look_id))
+        notes = list(self._marks.notes("looks", look_id))
         areas = self._reader.names_in("areas")
         if look.area and areas and same_name(look.area) not in map(same_name, areas):
             known = list(dict.fromkeys(areas))

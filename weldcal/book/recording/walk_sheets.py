@@ -18,7 +18,7 @@ from weldcal.intake.kept import RowKept
 from weldcal.intake.row import Refusal
 from weldcal.intake.staged import KeptRow, Staged, StagedRow
 from weldcal.log import chain
-from weldcal.long_work import Beat, silent
+from weldcal.long_work import Progress, no_progress
 from weldcal.records.codec import decode, encode
 from weldcal.records.fields import END
 from weldcal.records.seam import Finding, Walk
@@ -26,7 +26,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marks
+    from weldcal.book.marks import Marking
     from weldcal.book.probing import Probing
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.runs import Runs
@@ -45,7 +45,7 @@ class WalkSheets(Sheets):
         reader: JobReader,
         transactions: Transactions,
         at: Callable[[Path], Book],
-        marks: Marks,
+        marks: Marking,
         probing: Probing,
         runs: Runs,
     ) -> None:
@@ -61,7 +61,7 @@ class WalkSheets(Sheets):
         keep_good: bool = False,
         day_first: bool = False,
         by: str | None = None,
-        beat: Beat = silent,
+        on_progress: Progress = no_progress,
     ) -> Staged:
         """The walks of a probe sheet, ready to be recorded; to be closed.
 
@@ -74,7 +74,9 @@ class WalkSheets(Sheets):
         who = self._reader.person(by)
         units = self._reader.job.units
         found = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
-        return self._staged(found, file.name, who, self._stage, keep_good=keep_good, beat=beat)
+        return self._staged(
+            found, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
+        )
 
     def _stage(self, staged: Staged, one: ReadWalk, listed: Callable[[str], str]) -> None:
         """Put a walk in, its person named as listed, `end` as a distance where a length is listed."""
@@ -120,10 +122,10 @@ class WalkSheets(Sheets):
         staged.keep(kept)
         return findings
 
-    def _told_of(self, rows: list[KeptRow]) -> list[RowKept]:
+    def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
         with self._reader.snapshot():
             ids = [row.id for row in rows]
-            told = self._marks.told_of("walks", ids)
+            told = self._marks.notes_of("walks", ids)
             places = ", ".join("?" * len(ids))
             named = self._reader.select(
                 Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids

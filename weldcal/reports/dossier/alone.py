@@ -10,7 +10,7 @@ from weldcal.reports.dossier import plan, strokes
 from weldcal.reports.dossier.document import Figure, Table
 from weldcal.reports.dossier.svg import WIDTH, Svg, num
 from weldcal.views.dossier import Roof
-from weldcal.views.walk import Walk
+from weldcal.views.walk import WalkingOrder
 
 _LINE = 13.0
 _ROOM = 12.0
@@ -32,7 +32,7 @@ def sheet(found: Roof, title: str, units: str) -> str:
     return _file(title, figures, _key(keyed) if keyed is not None else [])
 
 
-def walk_sheet(found: Roof, walk: Walk, title: str, units: str) -> str:
+def walk_sheet(found: Roof, walk: WalkingOrder, title: str, units: str) -> str:
     """The roof sheet with a walk on it, what there is to do at each number below."""
     lines = [part for line in walk.lines for part in _folded(line)]
     return _file(title, [*plan.with_walk(found, walk, units), strokes.legend()], lines)

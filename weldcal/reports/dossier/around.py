@@ -11,16 +11,16 @@ import math
 from weldcal.reports import show
 from weldcal.reports.dossier.outline import Edge
 from weldcal.reports.dossier.palette import INK, MUTED
-from weldcal.reports.dossier.placing import Taken, words_wide
-from weldcal.reports.dossier.site import LEFT, Site, View, cut
+from weldcal.reports.dossier.placing import TakenBoxes, words_wide
+from weldcal.reports.dossier.site import LEFT, DrawnSite, View, cut
 from weldcal.reports.dossier.svg import WIDTH, Svg
 from weldcal.reports.dossier.telling import scale_bar
 from weldcal.words import _
 
 
-def outlined(svg: Svg, site: Site, view: View, *, dimensions: bool) -> Taken:
+def outlined(svg: Svg, site: DrawnSite, view: View, *, dimensions: bool) -> TakenBoxes:
     """The roof's edge and all that stands around it; returns the room its words take."""
-    taken = Taken()
+    taken = TakenBoxes()
     for edge in site.edge:
         part = cut(edge.a, edge.b, view)
         if part[0] < part[1]:
@@ -42,7 +42,7 @@ def outlined(svg: Svg, site: Site, view: View, *, dimensions: bool) -> Taken:
     return taken
 
 
-def _dimension(svg: Svg, edge: Edge, view: View, units: str, taken: Taken) -> None:
+def _dimension(svg: Svg, edge: Edge, view: View, units: str, taken: TakenBoxes) -> None:
     """A dimension line outside an edge, moved outwards where another stands."""
     a, b = view.at(*edge.a), view.at(*edge.b)
     out = edge.out[0], -edge.out[1]
@@ -73,7 +73,7 @@ def _dimension(svg: Svg, edge: Edge, view: View, units: str, taken: Taken) -> No
         svg.text(x + 3.5, y, text, 9.5, "middle", MUTED, turned=True)
 
 
-def _corner(svg: Svg, site: Site, view: View) -> None:
+def _corner(svg: Svg, site: DrawnSite, view: View) -> None:
     """The plan's corner, from which x and y are counted; on a tile where its own corners lie."""
     if view.holds((0.0, 0.0)):
         x, y = view.at(0.0, 0.0)

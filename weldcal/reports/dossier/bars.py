@@ -13,7 +13,7 @@ from msgspec import structs
 
 from weldcal.reports.dossier import strokes
 from weldcal.reports.dossier.document import Figure
-from weldcal.reports.dossier.placing import Spot, Taken, place, shared
+from weldcal.reports.dossier.placing import Spot, TakenBoxes, place, shared
 from weldcal.reports.dossier.svg import WIDTH, Svg
 from weldcal.reports.dossier.telling import alt_of, count_of, scale_bar
 from weldcal.reports.terminal import SHAPES
@@ -80,7 +80,7 @@ def _bars(
     for n, part in enumerate(parts, 1):
         svg = Svg(_PITCH * len(part) + 54)
         rows = [(seam, (112.0, 20 + _PITCH * row)) for row, seam in enumerate(part)]
-        marks, lines = Taken(), Taken()
+        marks, lines = TakenBoxes(), TakenBoxes()
         for seam, (x, y) in rows:
             svg.text(104, y + 4, short(seam.name), 11, "end")
             svg.text(WIDTH - 10, y + 4, SHAPES[seam.state.state], 12, bold=True)
@@ -103,7 +103,7 @@ def _small_bars(
         svg = _columns(
             part, doubted, units, links, min(len(part), _SMALL_ROWS), _COLUMNS, bare=bare
         )
-        yield _figure(n, len(parts), part, svg, units, _beside_bars(bare))
+        yield _figure(n, len(parts), part, svg, units, _bar_marks(bare))
 
 
 def _columns(
@@ -126,7 +126,7 @@ def _columns(
         if not bare or at % 8 == 0:
             svg.text(x + name - 4, y + 3, short(seam.name, 9), 8.5, "end")
         shown = structs.replace(seam, marks=()) if bare else seam
-        _bar(svg, shown, (x + name, y), scale, 4.6, doubted, Taken())
+        _bar(svg, shown, (x + name, y), scale, 4.6, doubted, TakenBoxes())
         _behind(svg, seam, (x + column - behind + 8, y), links, told=not bare)
     scale_bar(svg, scale, svg.height - 12, units, name)
     return svg
@@ -173,7 +173,7 @@ def _bar(
     scale: float,
     wide: float,
     doubted: Doubted,
-    lines: Taken,
+    lines: TakenBoxes,
 ) -> None:
     """A seam without its urgent marks; a T-joint, which has no length, is its square."""
     along = _along(seam, start, scale)
@@ -202,7 +202,7 @@ def _spots(rows: Sequence[tuple[SeamFacts, Point]], scale: float) -> list[Spot]:
     return sorted(found, key=lambda spot: order.index(spot.what))
 
 
-def _beside_bars(bare: bool) -> str:
+def _bar_marks(bare: bool) -> str:
     """What the marks behind small bars stand for."""
     if bare:
         return _(

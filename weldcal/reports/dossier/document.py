@@ -78,7 +78,7 @@ class Figure(Struct, frozen=True, tag="figure", tag_field="is"):
     table: Table | None = None
 
 
-class Photo(Struct, frozen=True):
+class PhotoBlock(Struct, frozen=True):
     """A photo at what it shows.
 
     Attributes:
@@ -100,7 +100,7 @@ class Photo(Struct, frozen=True):
 class Photos(Struct, frozen=True, tag="photos", tag_field="is"):
     """Photos side by side."""
 
-    items: tuple[Photo, ...]
+    items: tuple[PhotoBlock, ...]
 
 
 class Guide(Struct, frozen=True, tag="guide", tag_field="is"):

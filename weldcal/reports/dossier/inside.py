@@ -12,7 +12,7 @@ from weldcal.reports.dossier import bars, strokes
 from weldcal.reports.dossier.palette import INK, MUTED, PROBED, UNPROBED
 from weldcal.reports.dossier.placing import (
     Spot,
-    Taken,
+    TakenBoxes,
     around,
     name_box,
     place,
@@ -21,9 +21,9 @@ from weldcal.reports.dossier.placing import (
 )
 from weldcal.reports.dossier.site import (
     URGENCY,
+    DrawnSite,
     Held,
     Point,
-    Site,
     View,
     along_of,
     long_m,
@@ -39,7 +39,7 @@ _MOST_MARKS = 110
 _NAME = 8.5
 
 
-def thin(svg: Svg, site: Site, view: View) -> None:
+def thin(svg: Svg, site: DrawnSite, view: View) -> None:
     """Every lap as a thin line: a few elements, however many there are."""
     drawn: dict[str, list[tuple[Point, Point]]] = {"listed": [], "probed": [], "unprobed": []}
     for seam in filter(long_m, site.seams):
@@ -55,7 +55,7 @@ def thin(svg: Svg, site: Site, view: View) -> None:
     svg.hatch(drawn["unprobed"], UNPROBED, 0.6 * wide)
 
 
-def _drawn(svg: Svg, seam: SeamFacts, view: View, site: Site, wide: float) -> None:
+def _drawn(svg: Svg, seam: SeamFacts, view: View, site: DrawnSite, wide: float) -> None:
     """A seam without its urgent marks."""
     along = along_of(seam, view)
     strokes.hatches(svg, seam, along, wide, site.doubted.get(seam.key, ()))
@@ -67,17 +67,17 @@ def _drawn(svg: Svg, seam: SeamFacts, view: View, site: Site, wide: float) -> No
 
 def detailed(
     svg: Svg,
-    site: Site,
+    site: DrawnSite,
     view: View,
     seams: Sequence[SeamFacts],
     held: Iterable[Held],
-    marks: Taken,
+    marks: TakenBoxes,
     *,
     names: bool = True,
 ) -> str:
     """Hatching, laps, points, names, and last the marks, the most urgent on top; what has no name is told."""
     wide = 6.0 if names else 4.0
-    lines = Taken()
+    lines = TakenBoxes()
     long = [seam for seam in seams if long_m(seam)]
     points = [seam for seam in seams if not long_m(seam)]
     for seam in [*long, *points]:
@@ -89,7 +89,7 @@ def detailed(
         if seam.place and view.holds(seam.place[1:3]):
             svg.dot(*view.at(*seam.place[1:3]), 1.6)
     spots = shared(_spots(view, held), _MOST_MARKS)
-    avoid = Taken()
+    avoid = TakenBoxes()
     for spot in spots:
         avoid.add(around(spot.at, 7.0))
     unnamed = 0
@@ -116,7 +116,7 @@ def _spots(view: View, marks: Iterable[Held]) -> list[Spot]:
     return sorted(found, key=lambda spot: URGENCY.index(spot.what))
 
 
-def _occupied(lines: Taken, seam: SeamFacts, view: View, wide: float) -> None:
+def _occupied(lines: TakenBoxes, seam: SeamFacts, view: View, wide: float) -> None:
     """Take the room of a seam: its bar, in pieces where it runs aslant."""
     if not long_m(seam):
         if (ends := along_of(seam, view)(0.0, 0.0)) is not None:
@@ -136,7 +136,10 @@ def _occupied(lines: Taken, seam: SeamFacts, view: View, wide: float) -> None:
 
 
 def _names(
-    svg: Svg, view: View, seams: Sequence[SeamFacts], taken: tuple[Taken, Taken, Taken]
+    svg: Svg,
+    view: View,
+    seams: Sequence[SeamFacts],
+    taken: tuple[TakenBoxes, TakenBoxes, TakenBoxes],
 ) -> int:
     """Names of laps and details beside their bars, over nothing; returns how many found no room."""
     marks, lines, avoid = taken
@@ -147,7 +150,7 @@ def _names(
         text = f"{bars.short(seam.name)} {SHAPES[seam.state.state]}"
         if seam.kind == "detail" and seam.at:
             text = f"{bars.short(_(seam.at))} {text}"
-        places = [name_box(*at, text, _NAME) for at in _beside(seam, view, text)]
+        places = [name_box(*at, text, _NAME) for at in _name_spots(seam, view, text)]
         free = [b for b in places if marks.free(b) and lines.free(b)]
         if not places:
             continue
@@ -160,7 +163,7 @@ def _names(
     return unnamed
 
 
-def _beside(seam: SeamFacts, view: View, text: str) -> Iterator[Point]:
+def _name_spots(seam: SeamFacts, view: View, text: str) -> Iterator[Point]:
     """Where a seam's name may begin, the best first: beside its zero end, then along it."""
     ends = along_of(seam, view)(0.0, strokes.extent(seam))
     if ends is None:

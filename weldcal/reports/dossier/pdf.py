@@ -53,7 +53,7 @@ class CannotSet(WeldcalError):
     sentence = mark("The PDF cannot be set: {why}. The HTML file says the same: --only html.")
 
 
-def render(document: Document, paper: str, beat: Callable[[], None] = lambda: None) -> bytes:
+def render(document: Document, paper: str, on_progress: Callable[[], None] = lambda: None) -> bytes:
     """The PDF.
 
     Args:
@@ -73,7 +73,7 @@ def render(document: Document, paper: str, beat: Callable[[], None] = lambda: No
             shown = _with_drawings(cleaned(clean, lambda text: text.translate(spelled)), spelled)
         return _compile(source, {"data": as_json(shown), "paper": PAPERS[paper]}, made)
 
-    return _beside(lambda: _spelling(work, _signs(clean)), beat)
+    return _in_thread(lambda: _spelling(work, _signs(clean)), on_progress)
 
 
 def forget() -> None:
@@ -126,15 +126,15 @@ def _spelling(work: Callable[[dict[int, str]], bytes], signs: list[str]) -> byte
     """Set with what no font shows spelled; where signs fail only together, with those that join."""
     unshown = _unshown(signs)
     try:
-        return work(_spelt(unshown))
+        return work(_code_points(unshown))
     except CannotSet:
         joining = {sign for sign in signs if unicodedata.category(sign) in _JOINING}
         if joining <= set(unshown):
             raise
-        return work(_spelt([*unshown, *joining]))
+        return work(_code_points([*unshown, *joining]))
 
 
-def _spelt(signs: list[str]) -> dict[int, str]:
+def _code_points(signs: list[str]) -> dict[int, str]:
     return {ord(sign): f"⟨U+{ord(sign):04X}⟩" for sign in signs}
 
 
@@ -155,7 +155,7 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
     return pdf.replace(b"\r\nendstream", b"\r\rendstream")
 
 
-def _beside(work: Callable[[], bytes], beat: Callable[[], None]) -> bytes:
+def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> bytes:
     """Run work in a thread of its own, so that Ctrl-C is heard while typst is busy."""
     found: list[bytes] = []
     failed: list[Exception] = []
@@ -170,7 +170,7 @@ def _beside(work: Callable[[], bytes], beat: Callable[[], None]) -> bytes:
     thread.start()
     while thread.is_alive():
         thread.join(_BEAT_S)
-        beat()
+        on_progress()
     if failed:
         raise failed[0]
     return found[0]

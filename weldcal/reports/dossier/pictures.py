@@ -18,11 +18,11 @@ from urllib.parse import quote
 
 from msgspec import Struct
 
-from weldcal.long_work import Beat, counted, whole
+from weldcal.long_work import Progress, atomic_write, with_progress
 from weldcal.reports import show
-from weldcal.reports.dossier.document import Photo
+from weldcal.reports.dossier.document import PhotoBlock
 from weldcal.views.rows import JudgedStrip, MarkedFinding, MarkedMend
-from weldcal.views.trace import Event, FindingEvent, MendEvent
+from weldcal.views.trace import FindingEvent, MendEvent, SeamEvent
 from weldcal.words import _
 
 _WIDEST, _QUALITY = 360, 62
@@ -54,7 +54,7 @@ def folder_of(base: Path) -> Path:
 
 
 def gather(
-    base: Path, names: Iterable[str], read: Callable[[str], bytes | None], beat: Beat
+    base: Path, names: Iterable[str], read: Callable[[str], bytes | None], on_progress: Progress
 ) -> Album:
     """Write the full sizes beside, and make the small ones; what an earlier making left and no longer counts goes.
 
@@ -69,14 +69,14 @@ def gather(
     """
     place = folder_of(base)
     found: dict[str, Small] = {}
-    for name in counted(names, _("photos"), 0, beat):
+    for name in with_progress(names, _("photos"), 0, on_progress):
         data = read(name)
         if data is None:
             continue
         small = _small(name, data, wanted=len(found) < _MOST)
         found[name] = small
         place.mkdir(mode=0o700, exist_ok=True)
-        with whole(place / small.file) as file:
+        with atomic_write(place / small.file) as file:
             file.write(data)
     kept = {small.file for small in found.values()}
     for old in place.iterdir() if place.is_dir() else ():
@@ -112,7 +112,7 @@ def _ending(data: bytes) -> str:
     return "jpg" if data.startswith(b"\xff\xd8") else "webp" if data[8:12] == b"WEBP" else "heic"
 
 
-def of_events(events: Iterable[Event], album: Album, units: str) -> list[Photo]:
+def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[PhotoBlock]:
     """The photos of a seam's findings and mends, in the order they were seen."""
     found = []
     for event in events:
@@ -138,7 +138,7 @@ def of_events(events: Iterable[Event], album: Album, units: str) -> list[Photo]:
     return found
 
 
-def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[Photo]:
+def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:
     """The photos of test strips, in the order the strips were seen."""
     return [
         _photo(
@@ -156,13 +156,13 @@ def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[Photo]:
     ]
 
 
-def _photo(told: str, name: str, album: Album) -> Photo:
+def _photo(told: str, name: str, album: Album) -> PhotoBlock:
     """A photo with its words; which of it can be shown is said."""
     small = album.pictures.get(name)
     if small is None:
         told += "; " + _("the photo is not beside the book as it was recorded")
-        return Photo(told, name, "", "", 0, 0)
+        return PhotoBlock(told, name, "", "", 0, 0)
     link = quote(f"{album.folder}/{small.file}")
     if not small.jpeg:
         told += "; " + _("full size only")
-    return Photo(told, name, link, small.jpeg, small.wide, small.high)
+    return PhotoBlock(told, name, link, small.jpeg, small.wide, small.high)

@@ -25,7 +25,7 @@ _TURNS = [
 ]
 
 
-class Taken:
+class TakenBoxes:
     """Boxes on a drawing, found by the squares of a grid that they lie in."""
 
     def __init__(self) -> None:
@@ -65,7 +65,7 @@ class Spot(Struct, frozen=True):
         return self.names[0] + (f" +{more}" if more else "")
 
 
-class Placed(Struct, frozen=True):
+class PlacedMark(Struct, frozen=True):
     """A mark with its place: the sign's middle, and the box of its name."""
 
     spot: Spot
@@ -104,7 +104,9 @@ def _cells(box: Box) -> Iterator[tuple[int, int]]:
             yield column, row
 
 
-def place(spots: Sequence[Spot], marks: Taken, lines: Taken, within: Box) -> list[Placed]:
+def place(
+    spots: Sequence[Spot], marks: TakenBoxes, lines: TakenBoxes, within: Box
+) -> list[PlacedMark]:
     """Give each mark a place: where it is if that is free, else beside it, else wherever there is room.
 
     Args:
@@ -117,14 +119,16 @@ def place(spots: Sequence[Spot], marks: Taken, lines: Taken, within: Box) -> lis
     for spot in spots:
         placed = next(filter(None, _tries(spot, marks, lines, within)), None)
         if placed is None:  # no room at all: it stands over others, and the drawing is too small
-            placed = Placed(spot, spot.at, _named(spot, spot.at[0] + SIGN, spot.at[1]))
+            placed = PlacedMark(spot, spot.at, _named(spot, spot.at[0] + SIGN, spot.at[1]))
         marks.add(around(placed.sign, SIGN))
         marks.add(placed.name)
         found.append(placed)
     return found
 
 
-def _tries(spot: Spot, marks: Taken, lines: Taken, within: Box) -> Iterator[Placed | None]:
+def _tries(
+    spot: Spot, marks: TakenBoxes, lines: TakenBoxes, within: Box
+) -> Iterator[PlacedMark | None]:
     """Places for a mark, the best kind first; None where a kind has no room."""
     yield _here(spot, marks, lines, within)
     yield _away(spot, marks, lines, within, _RINGS[:6])
@@ -133,7 +137,9 @@ def _tries(spot: Spot, marks: Taken, lines: Taken, within: Box) -> Iterator[Plac
     yield _anywhere(spot, marks, within)
 
 
-def _here(spot: Spot, marks: Taken, lines: Taken | None, within: Box) -> Placed | None:
+def _here(
+    spot: Spot, marks: TakenBoxes, lines: TakenBoxes | None, within: Box
+) -> PlacedMark | None:
     """The sign where it belongs, its name beside it."""
     x, y = spot.at
     if not marks.free(around(spot.at, SIGN)):
@@ -151,17 +157,17 @@ def _here(spot: Spot, marks: Taken, lines: Taken | None, within: Box) -> Placed 
     ):
         box = _named(spot, x + dx, y + dy)
         if _inside(box, within) and marks.free(box) and (lines is None or lines.free(box)):
-            return Placed(spot, spot.at, box)
+            return PlacedMark(spot, spot.at, box)
     return None
 
 
 def _away(
-    spot: Spot, marks: Taken, lines: Taken | None, within: Box, rings: Sequence[float]
-) -> Placed | None:
+    spot: Spot, marks: TakenBoxes, lines: TakenBoxes | None, within: Box, rings: Sequence[float]
+) -> PlacedMark | None:
     """Sign and name together at some distance."""
     for far in rings:
         for dx, dy in _TURNS:
-            found = _beside(
+            found = _place_near(
                 spot, (spot.at[0] + far * dx, spot.at[1] + far * dy), marks, lines, within
             )
             if found is not None:
@@ -169,7 +175,7 @@ def _away(
     return None
 
 
-def _anywhere(spot: Spot, marks: Taken, within: Box) -> Placed | None:
+def _anywhere(spot: Spot, marks: TakenBoxes, within: Box) -> PlacedMark | None:
     """The nearest free place of the whole drawing."""
     step = 2 * SIGN + 1
     wide, high = int((within[2] - within[0]) / step), int((within[3] - within[1]) / step)
@@ -179,21 +185,21 @@ def _anywhere(spot: Spot, marks: Taken, within: Box) -> Placed | None:
         for row in range(high)
     ]
     for at in sorted(places, key=lambda p: math.dist(p, spot.at)):
-        found = _beside(spot, at, marks, None, within)
+        found = _place_near(spot, at, marks, None, within)
         if found is not None:
             return found
     return None
 
 
-def _beside(
-    spot: Spot, sign: Point, marks: Taken, lines: Taken | None, within: Box
-) -> Placed | None:
+def _place_near(
+    spot: Spot, sign: Point, marks: TakenBoxes, lines: TakenBoxes | None, within: Box
+) -> PlacedMark | None:
     name = _named(spot, sign[0] + SIGN, sign[1] + 3.0)
     left, top, right, bottom = around(sign, SIGN)
     box = (left, top, max(right, name[2]), bottom)
     if not _inside(box, within) or not marks.free(box):
         return None
-    return Placed(spot, sign, name) if lines is None or lines.free(box) else None
+    return PlacedMark(spot, sign, name) if lines is None or lines.free(box) else None
 
 
 def _named(spot: Spot, x: float, y: float) -> Box:

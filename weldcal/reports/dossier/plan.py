@@ -21,8 +21,8 @@ from weldcal.reports.dossier.site import (
     HIGHEST,
     TOP,
     URGENCY,
+    DrawnSite,
     Held,
-    Site,
     Tile,
     View,
     doubted,
@@ -34,7 +34,7 @@ from weldcal.reports.dossier.site import (
 from weldcal.reports.dossier.svg import Svg
 from weldcal.reports.dossier.telling import alt_of, count_of
 from weldcal.views.dossier import Roof
-from weldcal.views.walk import Walk
+from weldcal.views.walk import WalkingOrder
 from weldcal.words import _
 
 _MOST_TILES, _MOST_LISTED = 48, 400
@@ -56,7 +56,7 @@ def roof(found: Roof, units: str, links: dict[str, str] | None = None) -> list[F
     return [*drawn, *bars.figures(rest, doubted(found), units, links)]
 
 
-def with_walk(found: Roof, walk: Walk, units: str) -> list[Figure]:
+def with_walk(found: Roof, walk: WalkingOrder, units: str) -> list[Figure]:
     """One plan of each site that a walk touches, with the walk on it."""
     drawn = []
     for site in sites(found, units, {}):
@@ -66,7 +66,7 @@ def with_walk(found: Roof, walk: Walk, units: str) -> list[Figure]:
     return drawn
 
 
-def _walk_plan(site: Site, walk: Walk) -> Figure:
+def _walk_plan(site: DrawnSite, walk: WalkingOrder) -> Figure:
     low, high = site.corners()
     scale = min(full_width(low, high), (HIGHEST - TOP - FOOT) / (high[1] - low[1]))
     view = View(low, high, scale)
@@ -78,7 +78,7 @@ def _walk_plan(site: Site, walk: Walk) -> Figure:
         detailed(svg, site, view, site.seams, _all_marks(site), boxes)
     walked.walked(svg, site, view, walk, boxes)
     title = _("Area {name}", name=site.letter) if site.letter else _("The roof")
-    caption = f"{title}. {walked.told(walk)}"
+    caption = f"{title}. {walked.caption(walk)}"
     return Figure(f"walk-{site.letter}", caption, alt_of(site.seams, site.units), svg.done())
 
 
@@ -95,7 +95,7 @@ def at_a_glance(found: Roof, units: str, links: dict[str, str] | None = None) ->
     return bars.at_a_glance(found.seams, doubted(found), units, links or {})
 
 
-def _site(site: Site) -> Iterator[Figure]:
+def _site(site: DrawnSite) -> Iterator[Figure]:
     """One plan, or a key plan with its tiles."""
     low, high = site.corners()
     scale = min(full_width(low, high), (HIGHEST - TOP - FOOT) / (high[1] - low[1]))
@@ -151,7 +151,7 @@ def _tile_numbers(found: Roof, units: str) -> dict[tuple[str, str], int]:
     }
 
 
-def _plan(site: Site, view: View) -> Figure:
+def _plan(site: DrawnSite, view: View) -> Figure:
     svg = Svg(view.height)
     boxes = outlined(svg, site, view, dimensions=True)
     left_out = detailed(svg, site, view, site.seams, _all_marks(site), boxes)
@@ -166,7 +166,7 @@ def _plan(site: Site, view: View) -> Figure:
     )
 
 
-def _tile(site: Site, tile: Tile, of: int) -> Figure:
+def _tile(site: DrawnSite, tile: Tile, of: int) -> Figure:
     svg = Svg(tile.view.height)
     boxes = outlined(svg, site, tile.view, dimensions=False)
     left_out = detailed(svg, site, tile.view, tile.seams, tile.marks, boxes)
@@ -184,7 +184,7 @@ def _tile(site: Site, tile: Tile, of: int) -> Figure:
     return Figure(name, caption + left_out, alt_of(tile.seams, site.units), svg.done())
 
 
-def _key(site: Site, view: View, name: str, tiles: Sequence[Tile]) -> Figure:
+def _key(site: DrawnSite, view: View, name: str, tiles: Sequence[Tile]) -> Figure:
     """The whole roof small: by what is open in each tile, or by every finding where there are no tiles."""
     svg = Svg(view.height)
     boxes = outlined(svg, site, view, dimensions=True)
@@ -240,5 +240,5 @@ def _counts(svg: Svg, view: View, tiles: Sequence[Tile]) -> None:
                 )
 
 
-def _all_marks(site: Site) -> Iterator[Held]:
+def _all_marks(site: DrawnSite) -> Iterator[Held]:
     return ((seam, mark) for seam in site.seams for mark in marks_of(seam))

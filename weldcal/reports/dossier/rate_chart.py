@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from weldcal.reports.dossier.charts import RIGHT
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.palette import INK, PAPER, PROBED
-from weldcal.reports.dossier.rates import Rate
+from weldcal.reports.dossier.rates import ShownRate
 from weldcal.reports.dossier.svg import Axis, Svg, frame
 from weldcal.words import _, number
 
 
-def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
+def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figure:
     """Rates as dots with their intervals, one row each."""
     alt = _(
         "Chart of fault rates: {rows}.",
@@ -35,7 +35,7 @@ def rates(name: str, caption: str, found: Sequence[Rate], per: str) -> Figure:
     return Figure(name, caption, alt, _drawn(found, per), _numbers(found, per))
 
 
-def _drawn(found: Sequence[Rate], per: str) -> str:
+def _drawn(found: Sequence[ShownRate], per: str) -> str:
     top = max([r.high for r in found], default=1.0) * 1.05
     x = Axis(0.0, top or 1.0, 190, RIGHT - 90)
     y = Axis(0.0, len(found) + 1.0, 16, 30.0 + 24 * len(found))
@@ -55,7 +55,7 @@ def _drawn(found: Sequence[Rate], per: str) -> str:
     return svg.done()
 
 
-def _numbers(found: Sequence[Rate], per: str) -> Table:
+def _numbers(found: Sequence[ShownRate], per: str) -> Table:
     rows = [
         (
             r.label,

@@ -11,13 +11,13 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
-from weldcal.quality.faults import PER_M, Piece, clumping, interval
+from weldcal.quality.faults import PER_M, ProbedPiece, clumping, interval
 from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
 from weldcal.views.dossier import SeamFacts
 
 
-class Rate(Struct, frozen=True):
+class ShownRate(Struct, frozen=True):
     """A rate with its interval: faults `n` over a length, both rates per length.
 
     Attributes:
@@ -43,11 +43,11 @@ def probed_over_all(seams: Iterable[SeamFacts]) -> list[SeamFacts]:
 def rate(
     label: str,
     faults: int,
-    pieces: Sequence[Piece],
+    pieces: Sequence[ProbedPiece],
     probed_m: float,
     units: str,
     kind: str | None = None,
-) -> Rate | None:
+) -> ShownRate | None:
     """The rate of faults on probed lap, with its interval.
 
     Args:
@@ -66,4 +66,4 @@ def rate(
     dispersion, over = clumping(pieces, kind)
     low, high = interval(faults, probed_m, dispersion)
     per, low, high = (show.per_hundred(x, units) for x in (faults / probed_m * PER_M, low, high))
-    return Rate(label, faults, length(probed_m, units), per, low, high, dispersion, over)
+    return ShownRate(label, faults, length(probed_m, units), per, low, high, dispersion, over)

@@ -60,7 +60,7 @@ class View(Struct, frozen=True):
         return all(self.low[n] - 1e-6 <= place[n] <= self.high[n] + 1e-6 for n in (0, 1))
 
 
-class Site(Struct, frozen=True):
+class DrawnSite(Struct, frozen=True):
     """What lies together on one plan.
 
     Attributes:
@@ -125,7 +125,7 @@ def doubted(found: Roof) -> dict[str, list[tuple[float, float]]]:
     return in_doubt(found.doubts.doubts) if found.doubts else {}
 
 
-def sites(found: Roof, units: str, links: dict[str, str]) -> list[Site]:
+def sites(found: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
     """What is drawn together: the whole roof, or each area where areas lie over one another."""
     placed = [seam for seam in found.seams if seam.place is not None]
     laid: dict[str, list[Rect]] = {}
@@ -135,8 +135,8 @@ def sites(found: Roof, units: str, links: dict[str, str]) -> list[Site]:
     letters = list(dict.fromkeys([seam.place[0] or "" for seam in placed if seam.place]))
     apart = doubted(found)
 
-    def site(letter: str, seams: list[SeamFacts], rects: list[Rect]) -> Site:
-        return Site(letter, seams, edges(rects), apart, found.north_deg, links, units)
+    def site(letter: str, seams: list[SeamFacts], rects: list[Rect]) -> DrawnSite:
+        return DrawnSite(letter, seams, edges(rects), apart, found.north_deg, links, units)
 
     if not placed:
         return []
@@ -169,7 +169,7 @@ def full_width(low: Point, high: Point) -> float:
     return (WIDTH - LEFT - RIGHT) / (high[0] - low[0])
 
 
-def tiles_of(site: Site) -> list[Tile]:
+def tiles_of(site: DrawnSite) -> list[Tile]:
     """Tiles of a roof whose laps would be too near one another on one page; else none."""
     low, high = site.corners()
     wide, tall = high[0] - low[0], high[1] - low[1]
@@ -193,14 +193,14 @@ def tiles_of(site: Site) -> list[Tile]:
     return _filled(site, views, columns, rows)
 
 
-def spacing(site: Site) -> float:
+def spacing(site: DrawnSite) -> float:
     """How far apart laps lie, m: the roof's size over all of their length."""
     low, high = site.corners()
     laps = sum(long_m(seam) for seam in site.seams)
     return (high[0] - low[0]) * (high[1] - low[1]) / laps if laps else high[0] - low[0]
 
 
-def _filled(site: Site, views: list[View], columns: int, rows: int) -> list[Tile]:
+def _filled(site: DrawnSite, views: list[View], columns: int, rows: int) -> list[Tile]:
     """Tiles with the seams that cross them and the marks that lie in them, each mark in one."""
     tiles = [Tile(n + 1, view, [], [], False) for n, view in enumerate(views)]
     low, high = views[-columns].low, views[columns - 1].high

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 
 from weldcal.reports.dossier.document import Figure
 from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
-from weldcal.reports.dossier.placing import SIZE, Placed
+from weldcal.reports.dossier.placing import SIZE, PlacedMark
 from weldcal.reports.dossier.svg import Svg
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
@@ -108,7 +108,7 @@ def middle(a: Point, b: Point) -> Point:
     return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
 
 
-def beside(a: Point, b: Point, by: float) -> Point:
+def offset(a: Point, b: Point, by: float) -> Point:
     """How far to step to lie `by` to the right of the way from a to b."""
     whole = math.dist(a, b) or 1.0
     return -(b[1] - a[1]) / whole * by, (b[0] - a[0]) / whole * by
@@ -117,7 +117,7 @@ def beside(a: Point, b: Point, by: float) -> Point:
 def mend(svg: Svg, a: Point, b: Point, wide: float = 7.0) -> None:
     """A bracket beside the lap, over the length of a mend."""
     near, far = wide / 2, wide / 2 + 3
-    (dx, dy), (ux, uy) = beside(a, b, far), beside(a, b, near)
+    (dx, dy), (ux, uy) = offset(a, b, far), offset(a, b, near)
     points = [
         (a[0] + ux, a[1] + uy),
         (a[0] + dx, a[1] + dy),
@@ -166,7 +166,7 @@ def sign(svg: Svg, what: str, at: Point) -> None:
 
 
 def marks(
-    svg: Svg, placed: Sequence[Placed], seams: Sequence[SeamFacts], links: dict[str, str]
+    svg: Svg, placed: Sequence[PlacedMark], seams: Sequence[SeamFacts], links: dict[str, str]
 ) -> None:
     """Leaders first, then the marks, the most urgent last and so on top."""
     called = {seam.key: seam.name for seam in seams}
@@ -177,13 +177,13 @@ def marks(
         marked(svg, one, links, called)
 
 
-def leader(svg: Svg, placed: Placed) -> None:
+def leader(svg: Svg, placed: PlacedMark) -> None:
     """A thin line from where a mark stands to what it marks."""
     svg.line(*placed.sign, *placed.spot.at, INK, 0.8)
     svg.dot(*placed.spot.at, 1.1)
 
 
-def marked(svg: Svg, placed: Placed, links: dict[str, str], called: dict[str, str]) -> None:
+def marked(svg: Svg, placed: PlacedMark, links: dict[str, str], called: dict[str, str]) -> None:
     """A mark with its name, leading to its seam."""
     spot = placed.spot
     a, b = spot.stretch
@@ -198,7 +198,7 @@ def marked(svg: Svg, placed: Placed, links: dict[str, str], called: dict[str, st
     data = {"mark": spot.what, "n": len(spot.names), "names": " ".join(spot.names[:12])}
     with svg.marked(heard, href, **data, seams=" ".join(seams[:6])):
         if math.dist(a, b) > 4 and spot.what in URGENT:
-            dx, dy = beside(a, b, -5.0)
+            dx, dy = offset(a, b, -5.0)
             svg.line(a[0] + dx, a[1] + dy, b[0] + dx, b[1] + dy, INK, 1.6)
         sign(svg, spot.what, placed.sign)
         x, y = placed.name[0], placed.name[1] + 0.78 * SIZE

@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from weldcal.quality.faults import Piece
+from weldcal.quality.faults import ProbedPiece
 from weldcal.quality.seam import PROBED
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Table, table
 from weldcal.reports.dossier.lengths import length
-from weldcal.reports.dossier.rates import Rate, probed_over_all, rate
+from weldcal.reports.dossier.rates import ShownRate, probed_over_all, rate
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, number, plural
@@ -103,15 +103,15 @@ def share(part: float, whole: float) -> str:
 
 
 def all_faults(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
-) -> Rate | None:
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
+) -> ShownRate | None:
     """The rate of all faults on probed lap; None where nothing was probed."""
     on_probed = sum(sum(s.probed_faults.values()) for s in seams)
     return rate(_("all faults"), on_probed, pieces, t.probed_m, units)
 
 
 def totals_table(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
 ) -> Table:
     """The totals as a table."""
     rows = [
@@ -149,7 +149,7 @@ def _laps(t: Totals, units: str) -> Iterator[Row]:
 
 
 def _faults(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[Piece], units: str
+    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
 ) -> Iterator[Row]:
     """Faults found, and their rate with its interval."""
     within = length(t.fault_m, units)

@@ -10,10 +10,10 @@ from itertools import pairwise
 
 from weldcal.records.fields import same_name
 from weldcal.reports.dossier.palette import BAND, INK, MUTED, PAPER
-from weldcal.reports.dossier.placing import Taken, around
-from weldcal.reports.dossier.site import Site, View
+from weldcal.reports.dossier.placing import TakenBoxes, around
+from weldcal.reports.dossier.site import DrawnSite, View
 from weldcal.reports.dossier.svg import Point, Svg
-from weldcal.views.walk import Stop, Walk
+from weldcal.views.walk import Stop, WalkingOrder
 from weldcal.words import _
 
 _RADIUS = 7.5
@@ -23,7 +23,7 @@ _RINGS = (0.0, 12.0, 18.0, 26.0, 36.0, 50.0, 70.0, 100.0)
 _TURNS = [(math.cos(n * math.pi / 6), math.sin(n * math.pi / 6)) for n in range(12)]
 
 
-def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
+def walked(svg: Svg, site: DrawnSite, view: View, walk: WalkingOrder, taken: TakenBoxes) -> None:
     """Draw what of a walk lies on a site: the way first, then the spot, last the numbers."""
     keys = {seam.key for seam in site.seams}
     mine = [stop for stop in walk.stops if same_name(stop.seam) in keys]
@@ -35,7 +35,7 @@ def walked(svg: Svg, site: Site, view: View, walk: Walk, taken: Taken) -> None:
             _number(svg, view, stop, taken)
 
 
-def _way(svg: Svg, view: View, walk: Walk, mine: list[Stop]) -> None:
+def _way(svg: Svg, view: View, walk: WalkingOrder, mine: list[Stop]) -> None:
     """Dashes from stop to stop, an arrow beside each stretch walked."""
     if mine and mine[0].n == 1 and view.holds(walk.begin):
         at = view.at(*walk.begin)
@@ -62,7 +62,7 @@ def _arrow(svg: Svg, a: Point, b: Point) -> None:
     svg.path([wings[0], tip, wings[1]], INK, 1.1)
 
 
-def _spot(svg: Svg, at: Point, taken: Taken) -> None:
+def _spot(svg: Svg, at: Point, taken: TakenBoxes) -> None:
     """Where water was seen: a drop, its tip on the place."""
     x, y = at
     round_ = [
@@ -74,7 +74,7 @@ def _spot(svg: Svg, at: Point, taken: Taken) -> None:
     taken.add((x - 7.0, y, x + 7.0, y + 21.0))
 
 
-def _number(svg: Svg, view: View, stop: Stop, taken: Taken) -> None:
+def _number(svg: Svg, view: View, stop: Stop, taken: TakenBoxes) -> None:
     """A stop's number in a disc: where it begins if that is free, else near by with a line."""
     at = view.at(*stop.start)
     place = next(
@@ -95,7 +95,7 @@ def _number(svg: Svg, view: View, stop: Stop, taken: Taken) -> None:
     svg.text(place[0], place[1] + 0.35 * size, str(stop.n), size, "middle", PAPER, bold=True)
 
 
-def told(walk: Walk) -> str:
+def caption(walk: WalkingOrder) -> str:
     """What the numbers mean, for the caption."""
     if walk.spot is None:
         return _(

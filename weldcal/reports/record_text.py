@@ -30,16 +30,16 @@ from weldcal.views.rows import (
     TracedAmendment,
     TracedWarning,
 )
-from weldcal.views.trace import Event
+from weldcal.views.trace import SeamEvent
 from weldcal.words import _
 
 
-def told(event: Event, units: str) -> str:
+def record_text(event: SeamEvent, units: str) -> str:
     """What a record says."""
-    return "; ".join((_welded(event, units), *_besides(event, units)))
+    return "; ".join((_welded(event, units), *_rest(event, units)))
 
 
-def _welded(event: Event, units: str) -> str:
+def _welded(event: SeamEvent, units: str) -> str:
     """What was welded, checked, walked, found, mended and cut."""
     match event:
         case trace.StripEvent(row=strip):
@@ -63,7 +63,7 @@ def _welded(event: Event, units: str) -> str:
     return _about(event, units)
 
 
-def _about(event: Event, units: str) -> str:
+def _about(event: SeamEvent, units: str) -> str:
     """What was said, hidden, opened, answered, corrected and taken back since."""
     match event:
         case trace.CoverEvent(row=cover):
@@ -87,7 +87,7 @@ def _about(event: Event, units: str) -> str:
     raise AssertionError(event.what)
 
 
-def _besides(event: Event, units: str) -> Iterator[str]:
+def _rest(event: SeamEvent, units: str) -> Iterator[str]:
     """What few records say, or somebody said in words of their own: all of it is told."""
     match event:
         case trace.StripEvent(row=strip):
@@ -113,7 +113,7 @@ def _besides(event: Event, units: str) -> Iterator[str]:
             yield from _on_places(event, units)
 
 
-def _on_places(event: Event, units: str) -> Iterator[str]:
+def _on_places(event: SeamEvent, units: str) -> Iterator[str]:
     """The same of what was found, mended, cut and opened."""
     match event:
         case trace.FindingEvent(row=finding):

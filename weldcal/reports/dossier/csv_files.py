@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from weldcal.csv_file import write_csv
-from weldcal.long_work import whole
+from weldcal.long_work import atomic_write
 from weldcal.row_types import FindingRow
 from weldcal.views.dossier import Dossier
 
@@ -87,7 +87,7 @@ def write_tables(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]
     written = []
     for name, rows in tables.items():
         path = base.with_name(f"{base.name}-{name}.csv")
-        with whole(path) as file:
+        with atomic_write(path) as file:
             write_csv(file, list(rows[0]) if rows else [], rows)
         written.append(path)
     return written

@@ -1,6 +1,6 @@
 """Four processes writing 5,000 entries each to one book, while others read, back up and restore.
 
-    python -m tests.faults.hands [EACH]
+    python -m tests.faults.writers [EACH]
 
 Shows: none lost, none doubled, one device, chain and tables whole; backups made
 meanwhile verify; a restore meanwhile never drops what was acknowledged. It
