@@ -72,11 +72,11 @@ SHARED = {
     "intercept": (0.30, 0.0, 0.0, 0.04),
     "sheet": (0.0, 0.10, 0.0, 0.03),
     "machine": (0.0, 0.0, 0.07, 0.02),
-    "elasticity": (0.45, 0.40, 0.0, 0.07),
+    "elasticity": (0.15, 0.58, 0.0, 0.07),
     "bubbling": (0.0, 0.10, 0.0, 0.03),
     "repair": (0.0, 0.0, 0.0, 0.10),
     "weather": (0.7 * 0.0045, 0.6 * 0.0045, 0.0, 0.35 * 0.0045),
-    "curvature": (0.7 * 0.30, 0.6 * 0.30, 0.0, 0.35 * 0.30),
+    "curvature": (0.25 * 0.30, 0.9 * 0.30, 0.0, 0.35 * 0.30),
     DAY: (0.7, 0.6, 0.0, 0.35),
     STRIP: (0.7, 0.6, 0.0, 0.35),
 }
@@ -117,7 +117,7 @@ def test_with_no_job_known_a_belief_is_the_sum_of_its_levels() -> None:
         assert found.cov[at[name], at[name]] == pytest.approx(variance, abs=2e-10), name
     # Two sheets of a job share what is the firm's of their elasticities, and no more.
     shared = found.cov[at["elasticity:cap"], at["elasticity:"]]
-    assert shared == pytest.approx(0.45**2)
+    assert shared == pytest.approx(0.15**2)
     assert found.cov[at["sheet:cap"], at["sheet:"]] == pytest.approx(0.0)
     spread = (0.7**2 + 0.6**2 + 0.35**2) ** 0.5
     assert found.day == pytest.approx((0.0, spread))

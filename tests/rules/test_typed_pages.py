@@ -30,7 +30,7 @@ MISSPELT = {
     "../book/sunlit.py": ('row["question"]', 'row["qestion"]'),
     "../book/upkeep.py": ('step["of"]', 'step["off"]'),
     "../tables/work_rows.py": ('seen["flags"]', 'seen["flag"]'),
-    "told.py": ('strip["smoke"]', 'strip["smoek"]'),
+    "record_text.py": ('strip["smoke"]', 'strip["smoek"]'),
     "trace.py": ("found.disagreements", "found.disagreement"),
     "upkeep.py": ('row["x_m"]', 'row["xm"]'),
     "stock.py": ("lot.laps", "lot.lapps"),
