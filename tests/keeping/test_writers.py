@@ -23,7 +23,7 @@ def texts(weldcal: Any) -> list[str]:
 
 
 def test_four_processes_writing_lose_and_double_nothing(job: Any) -> None:
-    """25 each (`tests/faults/hands.py`: 5,000 each): every one there once, one device, chain and tables whole."""
+    """25 each (`tests/faults/writers.py`: 5,000 each): every one there once, one device, chain and tables whole."""
     hands = [recorder(job.book, first, first + 25) for first in (0, 100, 200, 300)]
     heard = []
     for hand in hands:
