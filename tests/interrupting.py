@@ -48,7 +48,7 @@ def breaks_off_clean(
             if left == 0:
                 raise KeyboardInterrupt
 
-        monkeypatch.setattr(progress, "silent", on_progress)
+        monkeypatch.setattr(progress, "no_progress", on_progress)
         came = weldcal(words)
         if came.code == 0:
             assert left > 0

@@ -18,11 +18,11 @@ _SLOW = """
 import sys, time
 from weldcal import long_work
 from weldcal.cli import progress
-long_work._EVERY, progress._SOON_S, drawn = 1, {soon}, progress._Bar.beat
+long_work._EVERY, progress._SOON_S, drawn = 1, {soon}, progress._Bar.on_progress
 def slow(self, *told):
     drawn(self, *told)
     time.sleep({wait})
-progress._Bar.beat = slow
+progress._Bar.on_progress = slow
 from weldcal.cli.main import run
 run()
 """
