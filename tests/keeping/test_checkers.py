@@ -195,3 +195,16 @@ def test_both_are_handed_out_with_the_dossier(welded_whole: Any, tmp_path: Path)
     welded_whole.ok("dossier", str(tmp_path / "d"), "--only", "html")
     for name in checker.NAMES:
         assert (tmp_path / name).read_bytes() == checker.text(name)
+
+
+@pytest.mark.parametrize("words", [["--help"], ["-h"], [], ["a", "b", "c"]])
+def test_the_file_alone_says_how_it_is_used(words: list[str], tmp_path: Path) -> None:
+    """The first thing typed at a file somebody handed over; it is not taken for a record."""
+    script = tmp_path / "check_record.py"
+    script.write_bytes(checker.text(script.name))
+    done = subprocess.run(
+        [sys.executable, "-I", str(script), *words], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (2, "")
+    assert "python check_record.py RECORD.weldpack [SEAL CODE]" in done.stdout
+    assert "no record that can be read" not in done.stdout

@@ -329,6 +329,15 @@ def plain(text: str) -> str:
     return "".join(s if s.isprintable() else f"<U+{ord(s):04X}>" for s in text)
 
 
+def last_of(entries: list[Entry]) -> str:
+    """The last entry of each device, and its time."""
+    ends: dict[str, Entry] = {}
+    for one in entries:
+        if one["seq"] >= ends.get(one["device"], one)["seq"]:
+            ends[one["device"]] = one
+    return ", ".join(f"{name} {one['seq']} ({one['at']})" for name, one in sorted(ends.items()))
+
+
 def main(words: list[str]) -> int:
     """Check a file; the exit code."""
     set_language(words)
@@ -338,7 +347,8 @@ def main(words: list[str]) -> int:
         at = words.index("--key")
         key = words[at + 1]
         words = words[:at] + words[at + 2 :]
-    if len(words) not in (1, 2) or (key and len(words) < 2):
+    asked = any(word in ("-h", "--help") for word in words)
+    if asked or len(words) not in (1, 2) or (key and len(words) < 2):
         print(__doc__)
         return 2
     try:
@@ -360,12 +370,7 @@ def main(words: list[str]) -> int:
         return 2
     for line in [*lines, *(say("WRONG: {0}", one) for one in wrong + more)]:
         print(plain(line))
-    ends: dict[str, Entry] = {}
-    for one in entries:
-        if one["seq"] >= ends.get(one["device"], one)["seq"]:
-            ends[one["device"]] = one
-    told = ", ".join(f"{name} {one['seq']} ({one['at']})" for name, one in sorted(ends.items()))
-    print(plain(say("{0} entries; the record ends at: {1}", len(entries), told)))
+    print(plain(say("{0} entries; the record ends at: {1}", len(entries), last_of(entries))))
     holds = "Every hash, link, count, photo and seal holds."
     print(say("DOES NOT HOLD." if wrong + more else holds))
     if len(words) < 2:
