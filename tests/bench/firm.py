@@ -45,7 +45,7 @@ from tests.bench.tally import mean_interval
 from weldcal.calibration.job_said import job_said
 from weldcal.calibration.keys import SheetKey, Who
 from weldcal.calibration.knowledge import Knowledge, TaughtJob, learn
-from weldcal.calibration.knowledge import KnownNames as OfFirm
+from weldcal.calibration.knowledge import KnownNames
 from weldcal.calibration.observation import Observation
 
 ROOFS, DAYS = 6, 8
@@ -71,7 +71,7 @@ class Judged:
 
     name: str
     handed: tuple[Observation, ...] = ()
-    known: OfFirm | None = None
+    known: KnownNames | None = None
 
     def choose(self, known: Known, scene: Scene) -> Choice:
         rows = self.handed + known.earlier
@@ -222,7 +222,7 @@ def one(task: tuple[int, Kind, str, int, tuple[int, ...], int, int]) -> list[dic
     """All histories, mornings and methods of one firm."""
     number, kind, arm, seed, days, judged, handed = task
     found = firm(number, kind, arm, seed, days, judged)
-    known = OfFirm(knowledge(found), who(found))
+    known = KnownNames(knowledge(found), who(found))
     strips = tuple(row for _, rows in found.earlier for row in rows)
     out = []
     for count, mornings in found.mornings.items():

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from tests.bench.methods import Choice, Known, Prediction, Scene
 from tests.bench.roofs import REACH, WINDOW
-from weldcal.calibration.knowledge import KnownNames as OfFirm
+from weldcal.calibration.knowledge import KnownNames
 from weldcal.calibration.observation import Forecast
 
 
@@ -20,7 +20,7 @@ class Engine:
 
     name: str
     follow: bool = True
-    known: OfFirm | None = None
+    known: KnownNames | None = None
 
     def choose(self, known: Known, scene: Scene) -> Choice:
         from weldcal.calibration import staleness

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tests.bench.office import answered
 
 
 def near(a: Any, b: Any) -> bool:
@@ -87,3 +90,9 @@ def test_an_empty_lake_says_what_to_type(weldcal: Any) -> None:
     done = weldcal("office history")
     assert done.code == 2
     assert "weldcal office lake" in done.err
+
+
+def test_the_bench_asks_what_the_pages_ask(season: Any, tmp_path: Path) -> None:
+    """It runs by hand, seldom: a rename must not break it unseen."""
+    took = answered(tmp_path / "office" / "lake")
+    assert {"load", "season", "history", "all", "MB"} <= set(took)
