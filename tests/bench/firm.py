@@ -44,8 +44,7 @@ from tests.bench.slab import Slab, draw_many
 from tests.bench.tally import mean_interval
 from weldcal.calibration.job_said import job_said
 from weldcal.calibration.keys import SheetKey, Who
-from weldcal.calibration.knowledge import Knowledge, TaughtJob, learn
-from weldcal.calibration.knowledge import KnownNames
+from weldcal.calibration.knowledge import Knowledge, KnownNames, TaughtJob, learn
 from weldcal.calibration.observation import Observation
 
 ROOFS, DAYS = 6, 8
