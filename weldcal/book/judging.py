@@ -130,7 +130,7 @@ class Judging(Service):
             volts: at the supply.
             length_m: of the cord, m.
             load: what the machine draws: a current, or its power as rated at `volts`.
-            cord: its conductor, as typed; only the thinnest is told, where not given.
+            cord: its conductor, as typed; where not given, only the thinnest is worked out.
             phases: 1 or 3.
             most: the share of the voltage that may be lost.
             units: us or si: which table of conductors.

@@ -230,7 +230,7 @@ class Marking(Service):
             Their notes, by id.
         """
         lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
-        told: dict[str, tuple[Note, ...]] = {}
+        notes: dict[str, tuple[Note, ...]] = {}
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
@@ -239,8 +239,8 @@ class Marking(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                told[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
-        return told
+                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
+        return notes
 
     def _notes(
         self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]

@@ -118,7 +118,7 @@ class Summing(Service):
         """What the roof is drawn from.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         return Roof(
             self.summed({}, on_progress),
@@ -155,7 +155,7 @@ class Summing(Service):
 
         Args:
             marks: counted so far, by mark; those of what is on seams are added.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         beside, sides = self._roof.context(self._roof.seams()), self._on_seams.sides()
 

@@ -59,7 +59,7 @@ if TYPE_CHECKING:
 _IDS_AT_ONCE = 500
 
 
-# The mark of a changed copy, told after the entry that was known first.
+# The mark of a changed copy, shown after the entry that was known first.
 COPY = "another entry of this id"
 
 
@@ -104,7 +104,7 @@ class Traces(Service):
         """All that is recorded of a seam, in the order it was seen.
 
         The strips its runs stand on, corrections and answered warnings are among the events.
-        Where all of it was taken back, what was is told.
+        Where all of it was taken back, what was taken back is shown.
 
         Args:
             name: of the seam, in any spelling.
@@ -146,7 +146,7 @@ class Traces(Service):
         )
 
     def apart(self, one: Disagreement) -> Apart:
-        """A finding, and the walk over it that told nothing.
+        """A finding, and the walk over it that recorded nothing there.
 
         Args:
             one: the two that disagree.

@@ -111,13 +111,13 @@ def office_history(
     grouped = grouped_by(by, past.BY)
     wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
     with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
-        told, units = questions.history_tables(firm, grouped, wanted), firm.units()
+        tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
     behind = 0 if here else _behind(at, lake)
     if as_json:
-        print(show.as_json({**structs.asdict(told), "packs_since": behind}))
+        print(show.as_json({**structs.asdict(tables), "packs_since": behind}))
     else:
         print_all(_since(behind))
-        show_tables(page.tables(told, grouped, units))
+        show_tables(page.tables(tables, grouped, units))
 
 
 @office.command("refit", cls=Command)
@@ -157,7 +157,7 @@ def _processes(typed: str) -> int:
     return int(typed)
 
 
-def _page(name: str, told: str) -> None:
+def _page(name: str, help_text: str) -> None:
     """Give the office a page of its own name."""
 
     def shown(
@@ -180,7 +180,7 @@ def _page(name: str, told: str) -> None:
             return
         _show(name, found, units, html, behind)
 
-    office.command(name, cls=Command, help=told)(shown)
+    office.command(name, cls=Command, help=help_text)(shown)
 
 
 def _behind(at: str | None, lake: str | None) -> int:

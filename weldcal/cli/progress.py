@@ -30,13 +30,13 @@ class BrokenOff(WeldcalError):
 
 @contextmanager
 def progress(*, quiet: bool = False) -> Iterator[Progress]:
-    """What the rooms below beat on.
+    """A progress callback for the rooms below.
 
     Args:
         quiet: JSON was asked for.
 
     Raises:
-        Left: Ctrl-C.
+        BrokenOff: Ctrl-C.
     """
     bar = _Bar()
     try:

@@ -1,6 +1,6 @@
 """One row of a crew's file, cell by cell.
 
-Invariant: every cell is read, so that every bad one is told; a row is a strip only
+Invariant: every cell is read, so that every bad one is reported; a row is a strip only
 where none was bad. Nothing is made up: a time that was not given is said so in the
 note, and a date is taken from the row above only where its own cell is empty.
 """

@@ -277,7 +277,7 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     """Where clocks went back on a device, or disagree between devices by over two minutes.
 
     These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
-    A time that cannot be read is a fault of its entry, and told there.
+    A time that cannot be read is a fault of its entry, reported there.
     """
     found: list[Fault] = []
     last: dict[str, datetime] = {}

@@ -95,7 +95,7 @@ def refit_all(
         firm: the lake, opened.
         scheduler: the address of a Dask scheduler; a cluster on this machine if not given.
         workers: how many processes of this machine; one a core where 0.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
 
     Raises:
         FileTrouble: nobody answers at that address.
@@ -187,4 +187,4 @@ def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup,
 def _lost(client: Any) -> int:
     """Workers lost on the way; Dask gave what they had in hand to others."""
     events = client.get_events("all")
-    return sum(1 for _at, told in events if told.get("action") == "remove-worker")
+    return sum(1 for _at, event in events if event.get("action") == "remove-worker")

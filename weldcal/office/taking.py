@@ -77,7 +77,7 @@ class Office:
         Args:
             folder: where packs arrive, folders in it too; or one pack.
             newcomers: take in packs of crews nobody here knows as well.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             FileTrouble: there is no such folder.

@@ -16,8 +16,8 @@ from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
 from weldcal.words import _, plural
 
-# Failures told of in full: each takes a line a seam, and nobody reads a thousand.
-MOST_TOLD = 20
+# Failures shown in full: each takes a line a seam, and nobody reads a thousand.
+MOST_IN_FULL = 20
 
 
 def page(
@@ -49,7 +49,7 @@ def page(
 
     kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
     longest = sorted(found.doubts, key=lambda d: -d.length_m)
-    for doubt in longest if every else longest[:MOST_TOLD]:
+    for doubt in longest if every else longest[:MOST_IN_FULL]:
         go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
         lines.append(
             _(
@@ -67,8 +67,8 @@ def page(
         for clear in doubt.clears:
             what = _clear(clear, hidden)
             lines.append("- " + what.replace("{place}", place_of(clear.place)))
-    if not every and len(longest) > MOST_TOLD:
-        more = len(longest) - MOST_TOLD
+    if not every and len(longest) > MOST_IN_FULL:
+        more = len(longest) - MOST_IN_FULL
         lines.append(_("And {n} more: weldcal doubt --all.", n=more))
     cuts = {place_of(c.place) for d in found.doubts for c in d.clears if _is_cut(c, hidden)}
     if len(cuts) > 1:
@@ -145,13 +145,13 @@ def fewest(found: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]
 
 
 def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
-    told = {
+    values = {
         "place": _place(one.place, seams, units),
         "failures": show.listed(list(one.clears)),
     }
     if one.drawn:
-        return _("- {place}, for {failures}; drawn already", **told)
-    return _("- {place}, for {failures}", **told)
+        return _("- {place}, for {failures}; drawn already", **values)
+    return _("- {place}, for {failures}", **values)
 
 
 def cuts(

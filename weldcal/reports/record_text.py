@@ -1,6 +1,6 @@
 """What one record of a seam says, in words: without when and by whom.
 
-Invariant: all that was recorded is told; a carried-over value and a correction say that they
+Invariant: all that was recorded is shown; a carried-over value and a correction say that they
 are one.
 """
 
@@ -88,7 +88,7 @@ def _about(event: SeamEvent, units: str) -> str:
 
 
 def _rest(event: SeamEvent, units: str) -> Iterator[str]:
-    """What few records say, or somebody said in words of their own: all of it is told."""
+    """What few records say, or somebody said in words of their own: all of it is shown."""
     match event:
         case trace.StripEvent(row=strip):
             yield from [_("smoke")] if strip["smoke"] else []

@@ -116,7 +116,7 @@ def called(row: Called) -> str:
 
 
 def kind_word(kind: str) -> str:
-    """A kind of entry as it is told."""
+    """A kind of entry in words."""
     return _(_KINDS.get(kind) or kind)
 
 

@@ -62,7 +62,7 @@ class CameIn(Struct, frozen=True):
     Attributes:
         before: packs of the folder that were here already.
         missing: (device, first, last) entries that another pack must bring.
-        groups: told where the office was empty before: more than one may mean two firms.
+        groups: filled where the office was empty before: more than one may mean two firms.
         others: files of the folder that are no packs.
         jobs: how many the office holds now.
     """

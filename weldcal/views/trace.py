@@ -207,7 +207,7 @@ def event(
 
 
 class Apart(TypedDict):
-    """A finding, and a walk over the same place that told nothing.
+    """A finding, and a walk over the same place that recorded nothing there.
 
     `after` is whether the walk came after the finding.
     """

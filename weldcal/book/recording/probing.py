@@ -56,8 +56,8 @@ class ProbingRecorder(Service):
                 writer.add("finding", one)
                 names.append(one.name)
         notes = self._probing.walk_notes(walk, findings, names)
-        told = self._marks.notes("walks", walk_id)
-        return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
+        row_notes = self._marks.notes("walks", walk_id)
+        return Recorded(walk_id, named.name, (*row_notes, *notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
         """Record a finding by itself: seen, or cut.
@@ -120,11 +120,11 @@ class ProbingRecorder(Service):
         width_id, named = self._transactions.record_named("lap-width", width)
         row = self._reader.by_id(WidthRow, width_id)
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
-        told = (
+        notes = (
             *self._marks.notes("widths", width_id),
             *self._runs.seam_notes(width.seam, width.at, width.seen),
         )
-        return Recorded(width_id, named.name, (*told, *short))
+        return Recorded(width_id, named.name, (*notes, *short))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
         """Record a peel sample; one cut from a seam leaves an open finding in its place.

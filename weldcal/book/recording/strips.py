@@ -1,6 +1,6 @@
 """Strips and what they permit: conditions, strips, pulls, the go-ahead.
 
-Invariant: what can be kept is kept, and what is odd about it is told in notes;
+Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
 """
 
