@@ -107,7 +107,7 @@ class _Gathered(Struct, frozen=True):
     """What of the dossier takes long to gather, names as they are.
 
     Attributes:
-        untraced: how many seams would want a page of their own beside those traced.
+        untraced: how many seams would want a page of their own besides those traced.
         unfitted: how many spells of strips were left out of the fits.
     """
 

@@ -1,6 +1,6 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; beside it, all it says.
+Invariant: a walk seen after a place was hidden says nothing of that place; next to it, all it says.
 """
 
 from __future__ import annotations

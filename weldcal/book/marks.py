@@ -1,4 +1,4 @@
-"""What a lawyer asks first, answered beside every row: late, by whom, with what.
+"""What a lawyer asks first, answered for every row: late, by whom, with what.
 
 Invariant: a mark is derived from the row and the job's lists when it is shown;
 it never changes what was recorded.

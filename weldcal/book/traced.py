@@ -114,11 +114,11 @@ class Traces(Service):
         """
         key = same_name(name)
         with self._reader.snapshot():
-            beside, on = self._roof.read([key], self._on_seams.whole)
-            if key not in beside.listed and key not in on:
+            context, rows_by_seam = self._roof.read([key], self._on_seams.whole)
+            if key not in context.listed and key not in rows_by_seam:
                 return self._trace_of_nothing(key, name)
-            seam, rows = beside.listed.get(key), on.get(key, NOTHING_WHOLE)
-            judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING_WHOLE))
+            seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING_WHOLE)
+            judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING_WHOLE))
             return SeamTrace(
                 key=key,
                 name=name_of(seam, rows),

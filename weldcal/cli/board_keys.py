@@ -15,7 +15,7 @@ from weldcal.reports import board
 from weldcal.words import _
 
 Pressed = str
-LEAVES, KEYS, NOW = "leaves", "keys", "now"  # what keys mean beside the steps of the day
+LEAVES, KEYS, NOW = "leaves", "keys", "now"  # what keys mean besides the steps of the day
 _FIXED = {"q": LEAVES, "?": KEYS, "n": NOW}
 TOLD: dict[str, Callable[[], str]] = {NOW: lambda: _("Sheet's surface")}
 

@@ -189,13 +189,13 @@ def _volumes(
     """Write the PDF, and beside it the tables that are too long for it."""
     from weldcal.reports.dossier import pdf, volumes
 
-    first, beside = volumes.split(document, path)
-    for one in (volumes.Volume(path, first), *beside):
+    first, more = volumes.split(document, path)
+    for one in (volumes.Volume(path, first), *more):
         _fill(opened(one.path), one.document, one.path, "pdf", sheet, on_progress)
-        if beside:
+        if more:
             pdf.forget()
-    volumes.clear(path, beside)
-    return [path, *(one.path for one in beside)]
+    volumes.clear(path, more)
+    return [path, *(one.path for one in more)]
 
 
 def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:

@@ -252,15 +252,15 @@ class RowRead(AnyRow):
 
     def _timed(self, day: date, column: KnownColumn, clock: str) -> datetime | None:
         midnight = datetime(day.year, day.month, day.day, tzinfo=self._defaults.now.tzinfo)
-        beside = (
+        from_date = (
             self._take(column, clock, lambda: dates.read_clock(clock, midnight)) if clock else None
         )
-        if beside == midnight:  # a bare date is exported as its midnight
-            beside = None
+        if from_date == midnight:  # a bare date is exported as its midnight
+            from_date = None
         own, text = self._cell("time")
         if own and not cells.is_blank(text, number=True):
             read = self._take(own, text, lambda: dates.read_clock(text, midnight))
-            if read and beside and read != beside:
+            if read and from_date and read != from_date:
                 self._refuse(
                     own.header,
                     text,
@@ -270,9 +270,9 @@ class RowRead(AnyRow):
                     ),
                 )
             return read
-        if beside is None:
+        if from_date is None:
             self._notes.append("time not given")
-        return beside or midnight.replace(hour=_NOON)
+        return from_date or midnight.replace(hour=_NOON)
 
     def _speed(self, machine: str | None) -> Quantity | None:
         column, text = self._cell("speed")

@@ -167,21 +167,21 @@ def can_write(path: Path) -> bool:
 
 def safety_copy(path: Path, why: str) -> Path:
     """Copy a book beside itself before something is done to it; never over another copy."""
-    number, beside = 1, path.with_name(f"{path.name}.{why}")
-    while beside.exists():
+    number, target = 1, path.with_name(f"{path.name}.{why}")
+    while target.exists():
         number += 1
-        beside = path.with_name(f"{path.name}.{why}-{number}")
+        target = path.with_name(f"{path.name}.{why}-{number}")
     try:
-        os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:  # what may stand there by now is somebody else's
         raise BookUnwritable(file=path, why=reason(error)) from None
     try:
-        with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(beside)) as copy:
+        with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
     except BaseException:
-        beside.unlink()
+        target.unlink()
         raise
-    return beside
+    return target
 
 
 @contextmanager

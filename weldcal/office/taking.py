@@ -306,10 +306,10 @@ def _plain(error: WeldcalError) -> str:
 
 def _drop(path: Path) -> None:
     """Remove a book's file and what lies beside it."""
-    for beside in path.parent.glob(f"{path.name}?*"):
-        if beside.is_dir():
-            shutil.rmtree(beside, ignore_errors=True)
+    for companion in path.parent.glob(f"{path.name}?*"):
+        if companion.is_dir():
+            shutil.rmtree(companion, ignore_errors=True)
         else:
             with suppress(OSError):
-                beside.unlink()
+                companion.unlink()
     path.unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""Crews beside each other, as fairly as counts allow: on like work, with what chance can do.
+"""Crews compared, as fairly as counts allow: on like work, with what chance can do.
 
 Invariant: a crew is compared with what all crews together had on work of the same kind, never
 with the plain average; where only one crew did such work there is nothing to compare, and it is
@@ -55,7 +55,7 @@ class CrewLevel(Struct, frozen=True):
 
 
 class Crews(Struct, frozen=True):
-    """Crews beside each other: rates on like work with their flags, and levels, by name."""
+    """Crews compared: rates on like work with their flags, and levels, by name."""
 
     rates: Faults
     levels: dict[str, CrewLevel]

@@ -185,9 +185,9 @@ class LaidRows:
         rolls, stagger = self.rolls, self.pattern.stagger_m
         step = max(stagger / 8, rolls.length_m / 64)
         tried = [wanted + k * step for k in range(-128, 129)]
-        beside = [at for at in laid[-1] if at >= span.over[0]] if laid else []
-        if beside:
-            first = beside[0] - span.over[0] + rolls.end_lap_m
+        before = [at for at in laid[-1] if at >= span.over[0]] if laid else []
+        if before:
+            first = before[0] - span.over[0] + rolls.end_lap_m
             shown = rolls.length_m - rolls.end_lap_m
             tried += [first + side * stagger + k * shown for side in (-1, 1) for k in (-1, 0, 1)]
         return [cut for cut in tried if rolls.end_lap_m < cut <= rolls.length_m + SAME_PLACE_M]

@@ -113,7 +113,7 @@ class SeamState(Struct, frozen=True):
 
     Attributes:
         state: one of `STATES`.
-        flags: what stands beside the state.
+        flags: shown with the state.
         welded, unprobed: stretches, m.
         open: names of open findings.
         again: findings mended, but not probed again along all of the mend.

@@ -156,7 +156,7 @@ def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
 
 
 def crews(found: CrewsBeside, units: str) -> Page:
-    """Crews beside each other on like work."""
+    """Crews compared on like work."""
     headings = [
         _("Person"),
         _("Probed"),

@@ -152,7 +152,7 @@ class OfficeSheet(Struct, frozen=True):
 
 
 class CrewRow(Struct, frozen=True):
-    """A person who welds, beside the others on like work.
+    """A person who welds, compared with the others on like work.
 
     Attributes:
         probed_m, alone_m: exposure, and of it what nobody else's work compares with.

@@ -145,9 +145,9 @@ class Backups(Service):
             number += 1
             aside = self._reader.path.with_name(f"{self._reader.path.name}.damaged-{number}")
         for side in ("", "-wal", "-shm"):
-            beside = self._reader.path.with_name(self._reader.path.name + side)
-            if beside.exists():
-                beside.rename(aside.with_name(aside.name + side))
+            file = self._reader.path.with_name(self._reader.path.name + side)
+            if file.exists():
+                file.rename(aside.with_name(aside.name + side))
         return aside
 
     def _bring_in(
