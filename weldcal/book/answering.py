@@ -60,7 +60,7 @@ class Answering(Service):
             read_at=read_at,
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
             stands=stands,
-            was=self._said_before(asked),
+            was=self._last_advised(asked),
         )
 
     def to_pull(
@@ -146,7 +146,7 @@ class Answering(Service):
             return None
         return read_at
 
-    def _said_before(self, asked: Asked) -> float | None:
+    def _last_advised(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
         q = asked.question
         rows = self._reader.of_job(
