@@ -200,9 +200,9 @@ def screen_size() -> tuple[int, int]:
     A terminal knows its own size, whatever LINES and COLUMNS said when the program began.
     """
     with contextlib.suppress(OSError, ValueError):
-        here = os.get_terminal_size(sys.stdout.fileno())
-        if here.columns and here.lines:
-            return here.columns, here.lines
+        terminal = os.get_terminal_size(sys.stdout.fileno())
+        if terminal.columns and terminal.lines:
+            return terminal.columns, terminal.lines
     size = shutil.get_terminal_size((80, 24))
     return size.columns, size.lines
 

@@ -79,13 +79,13 @@ def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = (
         stamp: of the file, taken before that moment; empty where it was not.
     """
     key = _key()
-    held = _kept(book, key) if key else None
-    if key is None or held is None:
+    last_check = _kept(book, key) if key else None
+    if key is None or last_check is None:
         return False
-    if stamp and stamp == held.stamp and 0 <= time.time() - held.read_s < _FRESH_S:
+    if stamp and stamp == last_check.stamp and 0 <= time.time() - last_check.read_s < _FRESH_S:
         return True
     try:
-        now = _go_on(connection, held, key)
+        now = _go_on(connection, last_check, key)
     except (sqlite3.DatabaseError, *projector.UNREADABLE):
         return False
     if now is None:
@@ -111,24 +111,24 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
-        held = HeldWhole(
+        last_check = HeldWhole(
             SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads, stamp, time.time()
         )
-        _keep(book, held, key)
+        _keep(book, last_check, key)
 
 
 # -- going on from what was held --------------------------------------------------------
 
 
-def _go_on(connection: sqlite3.Connection, held: HeldWhole, key: bytes) -> HeldWhole | None:
+def _go_on(connection: sqlite3.Connection, last_check: HeldWhole, key: bytes) -> HeldWhole | None:
     """What can be held now; None where that cannot be said of it."""
-    if held.version != schema_version(connection) or verifying.schema_faults(connection):
+    if last_check.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
-    sums = {name: int(kept, 16) for name, kept in held.sums.items()}
+    sums = {name: int(kept, 16) for name, kept in last_check.sums.items()}
     fresh: list[_EntryRow] = []
-    if _total(_known(connection, held, fresh), _ENTRIES, key) != sums[_ENTRIES]:
+    if _total(_known(connection, last_check, fresh), _ENTRIES, key) != sums[_ENTRIES]:
         return None
-    heads = dict(held.heads)
+    heads = dict(last_check.heads)
     new = _chained(connection, fresh, heads) if len(fresh) <= _MOST else None
     if new is None:
         return None
@@ -138,14 +138,16 @@ def _go_on(connection: sqlite3.Connection, held: HeldWhole, key: bytes) -> HeldW
     for name, rows in _all_rows(connection):
         if name != _ENTRIES and _total(rows, name, key) != sums[name]:
             return None
-    return HeldWhole(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
+    return HeldWhole(
+        last_check.version, {name: f"{total:x}" for name, total in sums.items()}, heads
+    )
 
 
 def _known(
-    connection: sqlite3.Connection, held: HeldWhole, fresh: list[_EntryRow]
+    connection: sqlite3.Connection, last_check: HeldWhole, fresh: list[_EntryRow]
 ) -> Iterator[_EntryRow]:
     """The entries up to what was held of each device; those beyond go into `fresh`."""
-    ends = {device: seq for device, (seq, _hash, _tick) in held.heads.items()}
+    ends = {device: seq for device, (seq, _hash, _tick) in last_check.heads.items()}
     rows: Iterator[_EntryRow] = _cursor(connection, _ENTRIES, _COLUMNS)
     for row in rows:
         if row[3] <= ends.get(row[2], 0):
@@ -271,8 +273,8 @@ def _kept(book: Path, key: bytes) -> HeldWhole | None:
         return None
 
 
-def _keep(book: Path, held: HeldWhole, key: bytes) -> None:
-    body = msgspec.json.encode(held)
+def _keep(book: Path, last_check: HeldWhole, key: bytes) -> None:
+    body = msgspec.json.encode(last_check)
     with contextlib.suppress(OSError):
         _write(_place(book), _seal(body, key) + b"\n" + body)
 

@@ -173,8 +173,8 @@ def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> It
             length = seam["length_m"]
             far = high if length is None else min(high, length)
             if far > low:
-                whole = low <= 0 and length is not None and far >= length
-                yield HiddenPiece(found, None if whole else (max(0.0, low), far))
+                covers_all = low <= 0 and length is not None and far >= length
+                yield HiddenPiece(found, None if covers_all else (max(0.0, low), far))
 
 
 def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[HiddenPiece]:
@@ -200,12 +200,12 @@ def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> It
     found, state, bounds = piece.found, piece.found["state"], piece.stretch
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
-    whole = bounds or ((0.0, length) if length is not None else None)
-    if whole is None and not state.welded and not found["rows"].runs:
+    extent = bounds or ((0.0, length) if length is not None else None)
+    if extent is None and not state.welded and not found["rows"].runs:
         yield First(name, "weld", None)
     runs = found["rows"].runs
     last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
-    for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
+    for low, high in minus([extent], state.welded, slack.at(last)) if extent else []:
         yield First(name, "weld", (low, high))
     places = {row["name"]: ordered(row["start_m"], row["end_m"]) for row in found["rows"].findings}
     for finding in state.open:

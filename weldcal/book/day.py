@@ -331,9 +331,9 @@ def standing_of(found: GoAhead) -> GoAheadNow:
     Args:
         found: the go-ahead.
     """
-    held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
-    held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
-    why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
+    in_force = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+    in_force = [t for t in in_force if t.code == "new_day"] or in_force  # all else follows from it
+    why = tuple((f"moved_{t.code}", dict(t.values)) for t in in_force)
     return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
 
 

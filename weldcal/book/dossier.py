@@ -185,8 +185,8 @@ class Dossiers(Service):
 
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
-        gone = {row["seam_key"] for row in record.taken_back(self._reader)}
-        touched = {*gone, *self._traces.placed_keys()}
+        withdrawn = {row["seam_key"] for row in record.taken_back(self._reader)}
+        touched = {*withdrawn, *self._traces.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
@@ -199,7 +199,7 @@ class Dossiers(Service):
 
         job = self._reader.by_id(JobRow, self._reader.job.id)
         traces = [_without_names(one, names) for one in found.traces]
-        settled, gone = self._settled_forks(names), names.all(record.taken_back(self._reader))
+        settled, withdrawn = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)
         return Dossier(
             job=names.mask(job),
@@ -225,7 +225,7 @@ class Dossiers(Service):
             unfitted=found.unfitted,
             warnings=names.all(self._roof.warnings(open_only=False)),
             amendments=names.all(self._roof.amendments()),
-            withdrawn=gone,
+            withdrawn=withdrawn,
             seals=names.all(seals),
             entries=names.all(record.entry_counts(self._reader)),
             heads=record.heads(self._reader),

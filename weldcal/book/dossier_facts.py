@@ -153,8 +153,8 @@ def facts(
 def _on_probed(fault: FindingRow, state: SeamState, slack_m: float) -> bool:
     """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
     middle = (fault["start_m"] + fault["end_m"]) / 2
-    here = (middle, middle)
-    return covers(state.welded, here, slack_m) and not covers(state.unprobed, here)
+    place = (middle, middle)
+    return covers(state.welded, place, slack_m) and not covers(state.unprobed, place)
 
 
 def _place(seam: SeamRow | None) -> tuple[str | None, float, float, float, float] | None:

@@ -49,8 +49,8 @@ def groups_of(run: RunRow, seam: SeamRow | None, *, by_clock: bool) -> dict[str,
     """
     groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
     kind, lap = (seam["kind"], run["lap"] or seam["lap"]) if seam else (None, run["lap"])
-    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
-    groups |= {factor: level for factor, level in known.items() if level}
+    noted = {"sheet": run["sheet"], "kind": kind, "lap": lap}
+    groups |= {factor: level for factor, level in noted.items() if level}
     half = "morning" if run["hour"] < 12 else "afternoon"
     groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
     if by_clock:

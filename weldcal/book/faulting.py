@@ -88,15 +88,15 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         for run in runs
     }
     on_seam = by_seam(runs)
-    laid = []
+    placed = []
     for fault in reader.of_job(FindingRow, f"AND kind <> ? {AS_SEEN}", SAMPLE):
         middle = (fault["start_m"] + fault["end_m"]) / 2
         near = slack.at(fault["seen_utc"])
         run = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault), near)
-        here = probed[run["id"]] if run else []
-        laid.append(Laid(fault, run, covers(here, (middle, middle), near)))
+        stretches = probed[run["id"]] if run else []
+        placed.append(Laid(fault, run, covers(stretches, (middle, middle), near)))
     lengths = {key: sum(high - low for low, high in parts) for key, parts in probed.items()}
-    return Faulted(lengths, laid)
+    return Faulted(lengths, placed)
 
 
 def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:

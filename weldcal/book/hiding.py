@@ -26,12 +26,12 @@ class HowHidden(Struct, frozen=True):
     """How a lap is hidden.
 
     Attributes:
-        whole: since when all of it is, UTC; None where only stretches are.
+        all_since: since when all of it is, UTC; None where only stretches are.
         parts: since when a stretch is, UTC, and the stretch, m.
         unprobed: some of it was not probed clean when it was hidden.
     """
 
-    whole: str | None = None
+    all_since: str | None = None
     parts: tuple[tuple[str, Stretch], ...] = ()
     unprobed: bool = False
 
@@ -47,7 +47,7 @@ class HowHidden(Struct, frozen=True):
             length: of the lap, m; None where nobody listed it.
             slack: how near two places along a lap count as one, by when.
         """
-        if self.whole is not None:
+        if self.all_since is not None:
             return True
         if length is None or not self.parts:
             return False
@@ -61,7 +61,7 @@ class HowHidden(Struct, frozen=True):
             place: m from its zero end.
             slack: how near two places along a lap count as one, m.
         """
-        return self.whole is not None or covers(self.stretches, place, slack)
+        return self.all_since is not None or covers(self.stretches, place, slack)
 
     def since(self, seen_utc: str, place: Stretch | None) -> bool:
         """Whether something of the lap was seen after its place was hidden.
@@ -70,7 +70,7 @@ class HowHidden(Struct, frozen=True):
             seen_utc: when it was seen, UTC.
             place: m from the lap's zero end; None where nobody said.
         """
-        if self.whole is not None and seen_utc > self.whole:
+        if self.all_since is not None and seen_utc > self.all_since:
             return True
         return place is not None and any(
             seen_utc > at and minus([place], [part]) != [place] for at, part in self.parts
@@ -82,7 +82,7 @@ class HowHidden(Struct, frozen=True):
         Args:
             walk: of this lap.
         """
-        since = [self.whole] if self.whole is not None else []
+        since = [self.all_since] if self.all_since is not None else []
         place = ordered(walk["start_m"], walk["end_m"])
         since += [at for at, part in self.parts if minus([place], [part]) != [place]]
         return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
@@ -98,12 +98,12 @@ class HowHidden(Struct, frozen=True):
         return [part for walk in walks for part in self._in_reach(walk)]
 
     def _in_reach(self, walk: WalkOn) -> Iterator[WalkOn]:
-        known = max(walk["seen_utc"], walk["entered_utc"])
-        if self.whole is not None and known > self.whole:
+        known_at = max(walk["seen_utc"], walk["entered_utc"])
+        if self.all_since is not None and known_at > self.all_since:
             return
-        gone = [part for at, part in self.parts if known > at]
+        hidden = [part for at, part in self.parts if known_at > at]
         walked = ordered(walk["start_m"], walk["end_m"])
-        left = minus([walked], gone)
+        left = minus([walked], hidden)
         if left == [walked]:
             yield walk
             return
@@ -148,7 +148,7 @@ class Hiding(Service):
                     continue
                 before = found.get(key, HowHidden())
                 found[key] = HowHidden(
-                    was.whole or before.whole,
+                    was.all_since or before.all_since,
                     before.parts + was.parts,
                     before.unprobed or was.unprobed,
                 )
@@ -188,4 +188,4 @@ class Hiding(Service):
         cover = self.covers().get(key)
         if cover is None:
             return False
-        return cover.whole is not None if place is None else cover.hides(place)
+        return cover.all_since is not None if place is None else cover.hides(place)

@@ -120,13 +120,13 @@ def _undone(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
         (reader.job.id,),
     )
     failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
-    (whole,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
+    (total,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
     by = Counter(
         _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
         for r in failed
     )
-    gone = [row for row in failed if row["kind"] == "finding"]
-    return _named("undone", [r["name"] or "" for r in failed], whole + len(gone), **by)
+    withdrawn = [row for row in failed if row["kind"] == "finding"]
+    return _named("undone", [r["name"] or "" for r in failed], total + len(withdrawn), **by)
 
 
 def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -> set[str]:

@@ -88,8 +88,8 @@ class Knowing(Service):
         found = self._from_file() or self._from_book(machine, sheet, window)
         if found is None:
             return None, None
-        known = KnownNames(*found)
-        return known, known.knowledge.rests_on(machine, sheet, known.who)
+        names = KnownNames(*found)
+        return names, names.knowledge.rests_on(machine, sheet, names.who)
 
     def learn(
         self, without: Iterable[str] = (), on_progress: Progress = no_progress
@@ -159,12 +159,12 @@ class Knowing(Service):
             file's.
         """
         _knowledge, who = self._read_file(file)
-        known = file.knowledge.jobs
+        jobs = file.knowledge.jobs
         machines = {
-            name: sum(key in job.machines for job in known) for name, key in who.machines.items()
+            name: sum(key in job.machines for job in jobs) for name, key in who.machines.items()
         }
         sheets = {
-            name: sum(any(s.key == sheet.key for s in job.sheets) for job in known)
+            name: sum(any(s.key == sheet.key for s in job.sheets) for job in jobs)
             for name, sheet in who.sheets.items()
         }
         return {"machines": machines, "sheets": sheets}, file.has_job(self._reader.job.id)

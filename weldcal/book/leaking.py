@@ -106,7 +106,7 @@ def _lap_facts(
     """A lap on the plan with what its record knows against it."""
     state, flags = found["state"], found["flags"]
     findings = found["rows"].findings
-    known = {
+    applies = {
         "warned": "warned" in flags,
         "detail": seam["kind"] == "detail",
         "t_joint": seam["kind"] == "T-joint",
@@ -127,5 +127,5 @@ def _lap_facts(
         mended=tuple(one for again in state.again for one in again.stretches),
         unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
         in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
-        of_all=frozenset(code for code, true in known.items() if true),
+        of_all=frozenset(code for code, true in applies.items() if true),
     )

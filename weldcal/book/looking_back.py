@@ -249,8 +249,8 @@ class LookingBack(Service):
             asked = self._dialling.ask(
                 machine=machine, sheet=sheet, lap=lap, given=air, at=at, by="-"
             )
-            known = asked.fitted()
-            advice = known.advise(asked.question, asked.window, asked.reach)
+            fitted = asked.fitted()
+            advice = fitted.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
             return Started(machine, sheet, lap, why_not=error)
         return Started(machine, sheet, lap, Dialled(asked, advice, recorded=False))

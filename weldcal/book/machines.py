@@ -117,15 +117,15 @@ def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
         measured: a machine's measurements, in order.
         at_utc: as measured up to this time, UTC; the first after, where there is none before.
     """
-    known = [
+    offsets = [
         (m["seen_utc"], m["nozzle_measured_c"] - m["nozzle_set_c"])
         for m in measured
         if m["nozzle_measured_c"] is not None and m["nozzle_set_c"] is not None
     ]
-    before = [off_k for seen_utc, off_k in known if at_utc is None or seen_utc <= at_utc]
-    if not known:
+    before = [off_k for seen_utc, off_k in offsets if at_utc is None or seen_utc <= at_utc]
+    if not offsets:
         return 0.0
-    return before[-1] if before else known[0][1]
+    return before[-1] if before else offsets[0][1]
 
 
 def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None) -> MachineDial:

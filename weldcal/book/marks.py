@@ -97,12 +97,12 @@ class _Lists(Struct, frozen=True):
     Attributes:
         names: column, the names listed, and the mark of a name that is not.
         due: day by which an instrument is to be checked, by its name.
-        gone: ids of strips taken back.
+        withdrawn: ids of strips taken back.
     """
 
     names: list[tuple[str, set[str], str]]
     due: dict[str, str | None]
-    gone: set[str]
+    withdrawn: set[str]
 
 
 class _Instrument(TypedDict):
@@ -123,7 +123,7 @@ class _Marker:
         self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
-        self._may_be_gone = "go_ahead" in columns and bool(lists.gone)
+        self._may_be_withdrawn = "go_ahead" in columns and bool(lists.withdrawn)
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
@@ -135,7 +135,7 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._may_be_gone and row["go_ahead"] in self._lists.gone:
+        if self._may_be_withdrawn and row["go_ahead"] in self._lists.withdrawn:
             marks.append("go-ahead taken back")
         if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
@@ -146,9 +146,9 @@ class _Marker:
     def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool, str | None]:
         """Flags and the marks of names not listed, whether a name is odd, when a check is due."""
         marks = list(_flags(str(row["flags"])))
-        for column, known, mark in self._names:
+        for column, listed, mark in self._names:
             name = row[column]
-            if name and name not in known:
+            if name and name not in listed:
                 marks.append(mark)
         instrument = row.get("instrument")
         due = self._lists.due.get(instrument) if isinstance(instrument, str) else None
@@ -201,13 +201,13 @@ class Marking(Service):
         due = self._reader.select(
             _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
         )
-        gone = self._reader.column(
+        withdrawn = self._reader.column(
             str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
         )
         return _Lists(
             [(column, known, f"{what} not listed") for column, known, what in lists if known],
             {one["name"]: one["due"] for one in due},
-            set(gone),
+            set(withdrawn),
         )
 
     def notes(self, table: str, subject: str) -> tuple[Note, ...]:
@@ -229,7 +229,10 @@ class Marking(Service):
         Returns:
             Their notes, by id.
         """
-        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
+        lists, listed = (
+            self._lists(),
+            {what: self.listed(named) for _column, named, what in _LISTED},
+        )
         notes: dict[str, tuple[Note, ...]] = {}
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
@@ -239,11 +242,11 @@ class Marking(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
+                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), listed))
         return notes
 
     def _notes(
-        self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]
+        self, row: SeenColumns, marks: list[str], listed: dict[str, list[str]]
     ) -> Iterator[Note]:
         if self._reader.clock_back:
             yield Note("clock_back", {"at": self._reader.clock_back})
@@ -261,7 +264,7 @@ class Marking(Service):
         columns: Mapping[str, object] = row
         for column, _named, what in _LISTED:
             if f"{what} not listed" in marks:
-                values = {"what": what, "name": columns[column], "known": known[what]}
+                values = {"what": what, "name": columns[column], "known": listed[what]}
                 yield Note("unlisted", values)
 
     def listed(self, table: str) -> list[str]:

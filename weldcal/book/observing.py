@@ -108,8 +108,8 @@ class Observing(Service):
         for machine in self._reader.names_in("machines"):
             times = [seconds(row["seen_utc"]) for row in self._machines.repairs(machine)]
             if times:
-                known = self._known_since(machine)
-                found[machine] = [at for at in times if at > known]
+                since = self._known_since(machine)
+                found[machine] = [at for at in times if at > since]
         return found
 
     def _known_since(self, machine: str) -> float:

@@ -73,9 +73,9 @@ class Plies(Service):
         mine = strips(
             [
                 spans if axis == 1 else spans[::-1]
-                for laid in self._roof.laid_areas()
-                if same_name(laid.letter) == same_name(area)
-                for spans in [_spans(laid)]
+                for rectangle in self._roof.laid_areas()
+                if same_name(rectangle.letter) == same_name(area)
+                for spans in [_spans(rectangle)]
             ]
         )
         edges = [

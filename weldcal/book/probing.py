@@ -215,9 +215,9 @@ class Probing(Service):
             name: the finding's short name.
             finding: as recorded.
         """
-        here = same_name(finding.seam)
+        key = same_name(finding.seam)
         touched = across_t_joints(
-            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
+            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(key)
         )
         return tuple(
             Note(
@@ -225,7 +225,7 @@ class Probing(Service):
                 {
                     "finding": name,
                     "joint": j.name,
-                    "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap,
+                    "seam": j.end_lap if same_name(j.side_lap) == key else j.side_lap,
                 },
             )
             for j in touched

@@ -127,7 +127,7 @@ class Quick(Service):
     ) -> tuple[Setting, tuple[str, ...]]:
         """The setting on a machine and sheet, and what of it was taken from the last strip."""
         machine, sheet = on
-        known = machine if machine in self._marks.listed("machines") else None
+        listed = machine if machine in self._marks.listed("machines") else None
         nozzle, lap = line.nozzle, line.lap
         taken = []
         if last is not None:
@@ -151,7 +151,7 @@ class Quick(Service):
             sheet=sheet,
             lap=lap or "selvage",
             nozzle=nozzle,
-            speed=self._machines.read_speed(known, speed),
+            speed=self._machines.read_speed(listed, speed),
             air_flow=last.air_flow if last else None,
             nozzle_width=last.nozzle_width if last else None,
             roller_load=last.roller_load if last else None,

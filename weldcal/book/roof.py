@@ -221,8 +221,10 @@ class SeamStates(Service):
                 (self._reader.job.id,),
             )
             called |= {row["id"]: row["name"] for row in found}
-        gone = self._reader.of_job(WithdrawnRow)
-        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
+        withdrawn = self._reader.of_job(WithdrawnRow)
+        called |= {
+            row["id"]: row["name"] or row["kind"] for row in withdrawn if row["id"] == row["of"]
+        }
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
     def conflicts(self) -> list[Clash]:

@@ -254,8 +254,10 @@ class Runs(Service):
             at.si("m"), length, self.slack_then(seen)
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
-        here = (at.si("m"), at.si("m"))
-        return (*notes, Note("hidden", {"seam": seam})) if self._hiding.hidden(key, here) else notes
+        place = (at.si("m"), at.si("m"))
+        return (
+            (*notes, Note("hidden", {"seam": seam})) if self._hiding.hidden(key, place) else notes
+        )
 
     def _range_of_seams(self, name: str) -> tuple[str, str] | None:
         """The two listed seams that a name not listed joins, as in A1-A3."""

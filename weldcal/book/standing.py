@@ -177,10 +177,14 @@ class GoAheads(Service):
         same = [s for s in self._strips.passed(utc(now)) if s["sheet"] == strip["sheet"]]
         if any(s["day"] < today for s in same):
             return ()
-        here = [s for s in same if s["day"] == today and _one_setting(s, strip)]
-        if len(here) >= least:
+        passed_today = [s for s in same if s["day"] == today and _one_setting(s, strip)]
+        if len(passed_today) >= least:
             return ()
-        values: dict[str, Value] = {"was": None, "now": float(len(here)), "limit": float(least)}
+        values: dict[str, Value] = {
+            "was": None,
+            "now": float(len(passed_today)),
+            "limit": float(least),
+        }
         since = seconds(strip["seen_local"])
         return (Trigger("first_day", STRIP_AGAIN, since, None, values, (), limit.source),)
 
@@ -202,8 +206,8 @@ class GoAheads(Service):
         from weldcal.quality.stop_rules import stops
 
         air = self.air_now(at or stamp(self._reader.now()), extra)
-        known = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
-        return stops(replace(air, **known, rated_v=self._rated(machine)), self.rules(STOPS))
+        typed = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
+        return stops(replace(air, **typed, rated_v=self._rated(machine)), self.rules(STOPS))
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""

@@ -94,10 +94,10 @@ def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> C
     temperatures = nozzles(question, reach)
     if not len(speeds) or not temperatures:
         raise NothingInReachError("no setting asked for lies within the reach given")
-    held = bracket.held_at(fit, question)
-    if held is not None:
-        edge = choose(fit, held[0], window, reach).speed
-        within = speeds <= edge if held[1] else speeds >= edge
+    limit = bracket.held_at(fit, question)
+    if limit is not None:
+        edge = choose(fit, limit[0], window, reach).speed
+        within = speeds <= edge if limit[1] else speeds >= edge
         speeds = speeds[within] if within.any() else np.array([edge])
     nozzle = np.repeat(temperatures, len(speeds))
     speed = np.tile(speeds, len(temperatures))
@@ -107,8 +107,8 @@ def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> C
     chance = found.joint.mean(axis=0)
     at = best(found, chance, speed, window)
     capped: Capped = ""
-    if held is not None and speed[at] == (speeds.max() if held[1] else speeds.min()):
-        capped = "warmer" if held[1] else "colder"
+    if limit is not None and speed[at] == (speeds.max() if limit[1] else speeds.min()):
+        capped = "warmer" if limit[1] else "colder"
     return Choice(at, nozzle, speed, found, chance, capped)
 
 
@@ -254,12 +254,12 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
 
 def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float | None]:
     """Slowest and fastest speed, m/min, that keep the chance at the job's threshold."""
-    here = np.flatnonzero(
+    inside = np.flatnonzero(
         (choice.chance >= window.threshold) & (choice.nozzles_c == choice.nozzle_c)
     )
-    if not len(here):
+    if not len(inside):
         return None, None
-    return float(choice.speeds[here[0]]), float(choice.speeds[here[-1]])
+    return float(choice.speeds[inside[0]]), float(choice.speeds[inside[-1]])
 
 
 def day_ahead(

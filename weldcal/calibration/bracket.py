@@ -102,13 +102,13 @@ def held_at(fit: Fit, question: SpeedQuestion) -> tuple[SpeedQuestion, bool] | N
     """
     mild = (priors.SHEET_C, priors.SHEET_C)
     tried = fit.tried_c(question.sheet, question.lap) or mild
-    here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
-    if low <= here <= high:
+    face, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
+    if low <= face <= high:
         return None
-    edge = min(max(here, low), high)
+    edge = min(max(face, low), high)
     if question.sheet_c is None:
-        return replace(question, ambient_c=edge), here > high
-    return fit.at_sheet(question, edge), here > high
+        return replace(question, ambient_c=edge), face > high
+    return fit.at_sheet(question, edge), face > high
 
 
 def face_c(asked: Observation | SpeedQuestion) -> float:

@@ -198,9 +198,9 @@ def _breaks(today: list[Observation], known_before: bool) -> Array:
 
 def _between(last: Observation, now: Observation) -> float:
     """Chance that something broke between two observations."""
-    known = now.hour is not None and last.hour is not None
-    gone = (now.hour or 0.0) - (last.hour or 0.0) if known else 0.0
-    return float(-np.expm1(-priors.BREAKS_PER_HOUR * gone - priors.BREAKS_PER_STRIP))
+    timed = now.hour is not None and last.hour is not None
+    hours = (now.hour or 0.0) - (last.hour or 0.0) if timed else 0.0
+    return float(-np.expm1(-priors.BREAKS_PER_HOUR * hours - priors.BREAKS_PER_STRIP))
 
 
 def _log_shares() -> Array:

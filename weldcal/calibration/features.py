@@ -252,8 +252,8 @@ def _conditions(
 def _weather_unit() -> tuple[float, float]:
     """Log right speed at the reference sheet temperature, and its slope there per K."""
     at = np.array([priors.SHEET_C - 0.5, priors.SHEET_C, priors.SHEET_C + 0.5])
-    below, here, above = log_right_speed(priors.NOZZLE_C, at, priors.WELD_C).tolist()
-    return here, above - below
+    below, at_reference, above = log_right_speed(priors.NOZZLE_C, at, priors.WELD_C).tolist()
+    return at_reference, above - below
 
 
 _HERE, _PER_K = _weather_unit()

@@ -164,8 +164,8 @@ class Knowledge:
         variance = {(str(of), str(at)): float(v) for of, at, v in plain["variance"]}
         mean = np.array(plain["mean"], dtype=float)
         cov = square(plain["cov"], len(levels))
-        known = {group for level in levels for group in [level.group]} | variance.keys()
-        if len(mean) != len(levels) or not known <= _GROUPS:
+        groups = {group for level in levels for group in [level.group]} | variance.keys()
+        if len(mean) != len(levels) or not groups <= _GROUPS:
             raise ValueError("levels")
         if not _can_be(levels, mean, cov, variance):
             raise ValueError("numbers")

@@ -148,21 +148,21 @@ def check_chain(entries: list[Entry]) -> list[str]:
         places.setdefault((one["device"], one["seq"]), []).append(one)
     settled = [one["payload"] for one in entries if one["kind"] == "fork-settled"]
     wrong = []
-    for (device, seq), here in sorted(places.items()):
+    for (device, seq), at_place in sorted(places.items()):
         before = {one["hash"]: one["tick"] for one in places.get((device, seq - 1), [])}
         if seq == 1:
             before = {FIRST: 0}
         if not before:
             wrong.append(say("device {0}: entries before {1} are missing", device, seq))
-        for one in here if before else []:
+        for one in at_place if before else []:
             if one["prev"] not in before:
                 text = "device {0}: entry {1} does not follow from the one before it"
                 wrong.append(say(text, device, seq))
             elif one["tick"] <= before[one["prev"]]:
                 text = "device {0}: the count of entry {1} goes back: backdated"
                 wrong.append(say(text, device, seq))
-        branches = {one["hash"] for one in here}
-        if len({one["prev"] for one in here}) < len(here) and not any(
+        branches = {one["hash"] for one in at_place}
+        if len({one["prev"] for one in at_place}) < len(at_place) and not any(
             (s["device"], s["seq"]) == (device, seq) and branches <= set(s["hashes"])
             for s in settled
         ):
@@ -209,7 +209,7 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     wrong = []
     if signs != paper["code"].replace("-", ""):
         wrong.append(say("{0}: its code is not that of what it says", name))
-    known = {one["hash"] for one in entries}
+    hashes = {one["hash"] for one in entries}
     wrong += [
         say(
             "{0}: entry {1} of device {2}, which it seals, is gone",
@@ -218,7 +218,7 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
             head["device"],
         )
         for head in paper["heads"]
-        if head["hash"] not in known
+        if head["hash"] not in hashes
     ]
     if len(sealed_by(seal, entries)) != paper["entries"]:
         text = "{0}: it seals {1} entries; not all of them are here"

@@ -35,8 +35,10 @@ def names(*tables: str) -> Offer:
             return []
         finally:
             book.close()
-        whole = (name for name in dict.fromkeys(found) if name.isprintable())  # the shell shows it
-        return [name for name in whole if name.startswith(incomplete)]
+        printable = (
+            name for name in dict.fromkeys(found) if name.isprintable()
+        )  # the shell shows it
+        return [name for name in printable if name.startswith(incomplete)]
 
     return offer
 

@@ -51,8 +51,8 @@ def office_take(
     from weldcal.office.taking import Office
     from weldcal.reports import office as pages
 
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
-        found = here.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
+    with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
+        found = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
         print(show.as_json(structs.asdict(found)))
     else:
@@ -76,12 +76,12 @@ def office_lake(
     from weldcal.office.taking import Office
 
     lake = Lake(lake_of(at, to))
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
-        books = [here.path_of(book) for book in here.ledger.books()]
+    with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
+        books = [this_office.path_of(book) for book in this_office.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, on_progress=on_progress)
-        here.ledger.written(lake.url)
+        this_office.ledger.written(lake.url)
     if as_json:
         print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
         return

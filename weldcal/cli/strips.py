@@ -183,8 +183,8 @@ def strip_line(
     def mended(
         shown: tuple[StripLine, StripProposed], typed: str
     ) -> tuple[StripLine, StripProposed]:
-        whole = merged(shown[0], read_strip([typed], units, names, mending=True))
-        return whole, book.quick.propose_strip(whole, seen)
+        line_now = merged(shown[0], read_strip([typed], units, names, mending=True))
+        return line_now, book.quick.propose_strip(line_now, seen)
 
     _line, kept = settled(
         first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json

@@ -116,8 +116,8 @@ def wanted(day: Day, draft: Draft) -> SpeedWanted | None:
     if draft.step != "strip" or asked is None or asked.code != "speed":
         return None
     found = strips.wanted_for(day, draft.answers)
-    known = day.advised is not None and strips.fits(day.advised, found, day.units)
-    return None if known else found
+    is_answered = day.advised is not None and strips.fits(day.advised, found, day.units)
+    return None if is_answered else found
 
 
 def _listing(day: Day, draft: Draft) -> Question:

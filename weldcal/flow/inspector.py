@@ -200,14 +200,14 @@ _FLAWS = ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "other"
 
 
 def _finding(day: Day, given: Given) -> Iterator[Question]:
-    known = _seams(day)
+    seams = _seams(day)
     yield Question(
         "found_on",
         "name",
         mark("Found on seam"),
         option=WORD,
-        choices=known,
-        default=known[0] if len(known) == 1 else None,
+        choices=seams,
+        default=seams[0] if len(seams) == 1 else None,
     )
     yield Question(
         "flaw",

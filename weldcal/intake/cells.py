@@ -216,11 +216,11 @@ def _parts(text: str, comma: Comma) -> list[str]:
         parts = re.split(r"\s+(?=[\d¼-¾⅐-⅞])", text)
     else:
         parts = re.split(r"," if comma == "separator" else r",\s+", text)
-    whole = [one.strip() for part in parts for one in _fractions(part)]
-    for part in whole:
+    texts = [one.strip() for part in parts for one in _fractions(part)]
+    for part in texts:
         if part.count(",") > (comma == "decimal"):
             raise EitherReading(text=text)
-    return [part for part in whole if part] or [text]
+    return [part for part in texts if part] or [text]
 
 
 def _fractions(part: str) -> list[str]:

@@ -219,11 +219,11 @@ def trouble(path: Path) -> Iterator[None]:
 
 def _plain(error: sqlite3.Error) -> str:
     text = str(error)
-    known = {
+    sentences = {
         "database or disk is full": _("the disk is full"),
         "attempt to write a readonly database": _("read-only"),
         "database is locked": _("another program holds it; try again"),
         "unable to open database file": _("it cannot be opened"),
         "file is not a database": _("the file holds something else"),
     }
-    return known.get(text, text)
+    return sentences.get(text, text)

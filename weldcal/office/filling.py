@@ -46,8 +46,8 @@ def fill(
             jobs = book.reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
             own = device.all_here(book.reader.reading())
         for job in jobs:
-            known = before.get(job["id"])
-            if known and known.mark == mark and job["id"] not in broken:
+            last = before.get(job["id"])
+            if last and last.mark == mark and job["id"] not in broken:
                 continue
             mended += job["id"] in broken
             home = "" if job["device"] in own else job["device"]

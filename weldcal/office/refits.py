@@ -101,8 +101,8 @@ def refit_all(
         FileTrouble: nobody answers at that address.
     """
     groups = list(groups_of(firm))
-    known = {one.mark: one for one in kept(firm.lake)}
-    done = {g.mark: known[g.mark] for g in groups if g.mark in known}
+    by_mark = {one.mark: one for one in kept(firm.lake)}
+    done = {g.mark: by_mark[g.mark] for g in groups if g.mark in by_mark}
     todo = [group for group in groups if group.mark not in done]
     failed: list[str] = []
     lost = 0

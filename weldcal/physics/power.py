@@ -187,8 +187,8 @@ def conductor(system: str, size: float, make: str | None = None) -> Conductor:
     for found in table:
         if found.size == size and found.make == (make or _USUAL[system]):
             return found
-    known = ", ".join(f"{c.name} {c.make}" for c in table)
-    raise ValueError(f"the table has: {known}")
+    names = ", ".join(f"{c.name} {c.make}" for c in table)
+    raise ValueError(f"the table has: {names}")
 
 
 def drop(supply: Supply, cord: Conductor) -> Drop:

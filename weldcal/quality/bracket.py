@@ -104,14 +104,14 @@ def _place(check: Check, welded: list[_OnLine]) -> bool:
     Args:
         welded: what was welded on its seam, the latest first.
     """
-    whole = ordered(check.start_m, check.end_m)
-    left = [whole]
+    checked_span = ordered(check.start_m, check.end_m)
+    left = [checked_span]
     placed = False
     for run, line, span in welded:
         if run.at_s > check.at_s:
             continue
-        if left == [whole] and span[0] <= whole[0] and whole[1] <= span[1]:
-            line.add(check, run, whole)  # most lie within one run
+        if left == [checked_span] and span[0] <= checked_span[0] and checked_span[1] <= span[1]:
+            line.add(check, run, checked_span)  # most lie within one run
             return True
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
@@ -174,7 +174,7 @@ class _Line:
     ) -> list[Cut]:
         """The fewest cuts of this line; see `least_cuts`."""
         wanted = sorted(self._near_failures(open_, margin, reach))
-        known = [at for seam, place in drawn for at in self._on_line(seam, place)]
+        drawn_at = [at for seam, place in drawn for at in self._on_line(seam, place)]
         found = []
         while wanted:
             end, start, name = wanted.pop(0)
@@ -183,10 +183,10 @@ class _Line:
             low = max([low, *(one[1] for one in met)])
             wanted = [one for one in wanted if one[1] > end]
             names += [one[2] for one in met]
-            here = next((at for at in known if low <= at <= end), None)
-            at = (low + end) / 2 if here is None else here
+            already = next((at for at in drawn_at if low <= at <= end), None)
+            at = (low + end) / 2 if already is None else already
             (place, *_rest) = self._places(at, at)
-            found.append(Cut(place, tuple(dict.fromkeys(names)), here is not None))
+            found.append(Cut(place, tuple(dict.fromkeys(names)), already is not None))
         return found
 
     def _near_failures(
@@ -271,10 +271,10 @@ class _Line:
         last = bisect_right(self._starts, end)
         if last - first < 3:  # nothing whole lies between the first and the last
             return tuple(self._parts(range(first, last), start, end))
-        whole = self._whole[first + 1 : last - 1]
+        between = self._whole[first + 1 : last - 1]
         return (
             *self._parts([first], start, end),
-            *(place for place in whole if place.end_m - place.start_m > SAME_PLACE_M),
+            *(place for place in between if place.end_m - place.start_m > SAME_PLACE_M),
             *self._parts([last - 1], start, end),
         )
 

@@ -43,8 +43,8 @@ class MachineDial(Struct, frozen=True):
         """Every (mark, speed in m/min) the dial can be set to, ascending, where a speed is known."""
         count = round((self.high - self.low) / self.step)
         marks = [round(self.low + n * self.step, 6) for n in range(count + 1)]
-        known = [(mark, self.speed(mark)) for mark in marks]
-        return [(mark, speed) for mark, speed in known if speed is not None]
+        pairs = [(mark, self.speed(mark)) for mark in marks]
+        return [(mark, speed) for mark, speed in pairs if speed is not None]
 
     def mark(self, speed: float) -> float:
         """The mark nearest to a speed, in the dial's steps.

@@ -146,7 +146,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         on = frozenset(mine)
         if on not in clumps:
             clumps[on] = _clumps(groups, {k for job in on for k in jobs[job]}, on)
-        dispersion, known = clumps[on]
+        dispersion, runs_n = clumps[on]
         all_of = _together(one.probed for one in mine.values())
         probed, n = all_of.length_m, all_of.faults
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
@@ -161,7 +161,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
                 "low": low,
                 "high": high,
                 "dispersion": dispersion,
-                "dispersion_runs": known,
+                "dispersion_runs": runs_n,
             }
         )
     return rows
@@ -235,13 +235,13 @@ def morning_rows(
     """
     rows: list[MorningsOf] = []
     for key, found in groups.items():
-        known = [n for n, times in _known(found) for _each in range(times)]
+        counts = [n for n, times in _known(found) for _each in range(times)]
         rows.append(
             {
                 **_grouped(by, key),
                 "mornings": sum(found.values()),
-                "median_strips": median(known) if known else None,
-                "most_strips": max(known, default=None),
+                "median_strips": median(counts) if counts else None,
+                "most_strips": max(counts, default=None),
                 "without": found.get(None, 0),
             }
         )
@@ -345,10 +345,10 @@ def drift_row(kind: Kind, month: str, what: str, n: int, of: tuple[float, float,
 def _sorted(rows: list[R], column: str) -> list[R]:
     if not rows or column not in rows[0]:
         return rows
-    known = [r for r in rows if r[column] is not None]
-    number = bool(known) and isinstance(known[0][column], int | float)
-    known.sort(key=lambda r: _place(r[column]), reverse=number)
-    return known + [r for r in rows if r[column] is None]
+    with_value = [r for r in rows if r[column] is not None]
+    number = bool(with_value) and isinstance(with_value[0][column], int | float)
+    with_value.sort(key=lambda r: _place(r[column]), reverse=number)
+    return with_value + [r for r in rows if r[column] is None]
 
 
 def _place(value: object) -> tuple[float, str]:

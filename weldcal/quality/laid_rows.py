@@ -66,15 +66,15 @@ class LaidRows:
             side_laps(self.outline, self.bands, n) for n in range(len(self.bands) - 1)
         ]
         self.rows: list[SheetsRow] = []
-        laid: list[list[float]] = []  # where end laps lie, row by row
+        end_laps: list[list[float]] = []  # where end laps lie, row by row
         for n, parts in enumerate(self._spans):
             places: list[float] = []
             for span in parts:
-                pieces = self._pieces(span, self._cut(n, span, laid))
+                pieces = self._pieces(span, self._cut(n, span, end_laps))
                 places += self._lap_places(span, pieces)
                 self.rows.append(_row(self.letter, first + n, span, pieces))
-            laid.append(places)
-        self._places = laid
+            end_laps.append(places)
+        self._places = end_laps
 
     def _own(self, area: Rectangle) -> Rect:
         """A rectangle as its stretches along and across."""
@@ -148,7 +148,7 @@ class LaidRows:
             for over in side_laps(self.outline, bands, n)
         )
 
-    def _cut(self, n: int, span: Span, laid: list[list[float]]) -> float:
+    def _cut(self, n: int, span: Span, end_laps: list[list[float]]) -> float:
         """How long the first piece of a span of the n-th row is cut.
 
         Offsets step by the stagger through as many rows as fit in one roll's shown length, so
@@ -165,27 +165,27 @@ class LaidRows:
         length = _length(span)
         if length <= self.rolls.length_m + SAME_PLACE_M:
             return length  # one piece, and no end lap to stagger
-        cuts = sorted(self._cuts(wanted, span, laid), key=lambda cut: (abs(cut - wanted), cut))
-        whole = [cut for cut in cuts if self._shortest(span, cut) >= self._least()]
-        tiers = [whole]
+        cuts = sorted(self._cuts(wanted, span, end_laps), key=lambda cut: (abs(cut - wanted), cut))
+        long_enough = [cut for cut in cuts if self._shortest(span, cut) >= self._least()]
+        tiers = [long_enough]
         if self.under is not None:
-            tiers.insert(0, [cut for cut in whole if self._off_below(span, cut)])
+            tiers.insert(0, [cut for cut in long_enough if self._off_below(span, cut)])
         if span.steps:
             tiers.insert(0, [cut for cut in tiers[0] if self._off_corners(span, cut)])
         for some in tiers:
-            for rows in (laid[-2:], laid[-1:]):
+            for rows in (end_laps[-2:], end_laps[-1:]):
                 best = next((cut for cut in some if self._clear(span, cut, rows)), None)
                 if best is not None:
                     return best
-        clear = [cut for cut in cuts if self._clear(span, cut, laid[-1:])]
+        clear = [cut for cut in cuts if self._clear(span, cut, end_laps[-1:])]
         return max(clear, key=lambda cut: self._shortest(span, cut), default=wanted)
 
-    def _cuts(self, wanted: float, span: Span, laid: list[list[float]]) -> Iterable[float]:
+    def _cuts(self, wanted: float, span: Span, end_laps: list[list[float]]) -> Iterable[float]:
         """Cuts to choose from: all along a roll, and just a stagger from the row before."""
         rolls, stagger = self.rolls, self.pattern.stagger_m
         step = max(stagger / 8, rolls.length_m / 64)
         tried = [wanted + k * step for k in range(-128, 129)]
-        before = [at for at in laid[-1] if at >= span.over[0]] if laid else []
+        before = [at for at in end_laps[-1] if at >= span.over[0]] if end_laps else []
         if before:
             first = before[0] - span.over[0] + rolls.end_lap_m
             shown = rolls.length_m - rolls.end_lap_m

@@ -74,15 +74,15 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = ChalkNames(taken)
-    laid, laps = _laid(areas, rolls, pattern, neighbours, names, below)
-    rows = [row for one in laid for row in one.rows]
+    laid_rows, laps = _laid(areas, rolls, pattern, neighbours, names, below)
+    rows = [row for one in laid_rows for row in one.rows]
     laps += [_detail(mark, [*neighbours, *areas], names) for mark in marks]
     return RoofLayout(
         rows=tuple(rows),
         laps=tuple(laps),
-        t_joints=tuple(joint for one in laid for joint in one.t_joints()),
+        t_joints=tuple(joint for one in laid_rows for joint in one.t_joints()),
         flags=(
-            *(flag for one in laid for flag in one.flags()),
+            *(flag for one in laid_rows for flag in one.flags()),
             *_flags(areas, neighbours, rolls, pattern, marks),
             *_near_below(laps, below),
         ),
@@ -107,10 +107,10 @@ def _laid(
     before = list(neighbours)
     for outline in outlines(areas):
         letter = outline[0].letter
-        laid = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
-        names.rows_to(letter, laid.rows[-1].number)
-        found.append(laid)
-        laps += laid.laps()
+        rows = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
+        names.rows_to(letter, rows.rows[-1].number)
+        found.append(rows)
+        laps += rows.laps()
         for area in outline:
             laps += _abutting(area, before, pattern, names)
         before += outline
@@ -146,11 +146,11 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
 
     At most 11/9 of the least possible plus 6/9 (Dósa 2007, on first fit decreasing).
     """
-    whole = 0
+    full_rolls = 0
     left: list[float] = []
     for piece in sorted(pieces_m, reverse=True):
         if piece >= roll_m - SAME_PLACE_M:
-            whole += 1
+            full_rolls += 1
             continue
         for n, rest in enumerate(left):
             if rest >= piece - SAME_PLACE_M:
@@ -158,7 +158,7 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
                 break
         else:
             left.append(roll_m - piece)
-    return whole + len(left)
+    return full_rolls + len(left)
 
 
 def _abutting(

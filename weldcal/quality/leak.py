@@ -272,12 +272,12 @@ def places_of(lap: LapFacts) -> list[Candidate]:
         return [_candidate(lap, None, (0.0, length), set())]
     found: dict[tuple[str | None, Stretch], Candidate] = {}
     for what, (low, high), codes in spots:
-        known = codes | {
+        all_codes = codes | {
             code
             for code, many in stretches.items()
             if any(_holds(one, (low, high)) for one in many)
         }
-        found[what, (low, high)] = _candidate(lap, what, (low, high), known)
+        found[what, (low, high)] = _candidate(lap, what, (low, high), all_codes)
     return list(found.values())
 
 
@@ -311,8 +311,8 @@ def along_within(a: float, b: float, length_m: float, band: Stretch) -> Stretch 
 
 def point_on(start: Point, end: Point, length_m: float | None, at_m: float) -> Point:
     """The point of the plan that lies some way along a straight lap, m from its start."""
-    whole = length_m or math.dist(start, end)
-    share = min(1.0, max(0.0, at_m / whole)) if whole else 0.0
+    length = length_m or math.dist(start, end)
+    share = min(1.0, max(0.0, at_m / length)) if length else 0.0
     return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 

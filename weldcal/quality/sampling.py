@@ -226,10 +226,10 @@ def feet_needed(
     effect = design_effect(per_lap, within_lap)
     row = max(1, round(per_lap))
     risk = 1.0 - confidence
-    whole = _bad_of_a_lap(row, most, within_lap, allowed)
+    bad_of_lap = _bad_of_a_lap(row, most, within_lap, allowed)
     laps, chance, before = 0, [1.0], [1.0]
     while sum(chance) > risk:
-        before, chance = chance, _together(chance, whole, allowed)
+        before, chance = chance, _together(chance, bad_of_lap, allowed)
         laps += 1
         if laps * row > _MOST_SAMPLES:
             raise ValueError("that would take more than 10 million samples")

@@ -147,8 +147,8 @@ def triggers(
 
 def stands(found: Sequence[Trigger]) -> str:
     """What the triggers that still hold call for: the worst of their levels."""
-    held = [trigger.level for trigger in found if trigger.until_s is None]
-    return max(held, key=LEVELS.index, default=GOOD)
+    in_force = [trigger.level for trigger in found if trigger.until_s is None]
+    return max(in_force, key=LEVELS.index, default=GOOD)
 
 
 class _Story:

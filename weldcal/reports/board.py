@@ -282,8 +282,8 @@ def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
 
 def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:
     """Lines that say something new."""
-    known = {(one.part, repr(one.same)) for one in before}
-    return [one.text for one in now if (one.part, repr(one.same)) not in known]
+    seen = {(one.part, repr(one.same)) for one in before}
+    return [one.text for one in now if (one.part, repr(one.same)) not in seen]
 
 
 def document(board: Board, todo: Todo) -> JsonObject:
@@ -327,11 +327,11 @@ def _advised(board: Board) -> JsonObject:
     if board.dialled is None or board.then is None:
         return {**dict.fromkeys((*names, "sure", "do")), "why": board.why, "later_today": []}
     asked, then = board.dialled.asked, board.then
-    whole = advice.document(board.dialled)
+    advised = advice.document(board.dialled)
     kind = {name: getattr(asked.question, name) for name in names[:3]}
     return {
         **kind,
-        **{name: whole[name] for name in (*names[3:], "sure")},
+        **{name: advised[name] for name in (*names[3:], "sure")},
         "do": answer.pressing(board.dialled, then),
         "why": "; ".join(one.code for one in then.waits),
         "later_today": day_ahead.document(asked, board.steps),

@@ -169,8 +169,8 @@ def work_lines(e: Evening, units: str) -> list[str]:
         _("mended: {what}", what=few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]
     if e.withdrawn:
-        gone = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
-        lines.append(_("taken back, counting for nothing: {what}", what=few(gone)))
+        withdrawn = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
+        lines.append(_("taken back, counting for nothing: {what}", what=few(withdrawn)))
     return lines
 
 

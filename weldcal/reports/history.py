@@ -142,13 +142,13 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
     per = show.hundred(units)
     if not rows:
         return _("Faults per {per} probed", per=per)
-    known = {(row["dispersion"], row["dispersion_runs"]) for row in rows}
-    if len(known) > 1:
+    dispersions = {(row["dispersion"], row["dispersion_runs"]) for row in rows}
+    if len(dispersions) > 1:
         return _(
             "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {low:.2f} to {high:.2f}, job by job)",
             per=per,
-            low=min(dispersion for dispersion, _runs in known),
-            high=max(dispersion for dispersion, _runs in known),
+            low=min(dispersion for dispersion, _runs in dispersions),
+            high=max(dispersion for dispersion, _runs in dispersions),
         )
     return _(
         "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed)",

@@ -16,20 +16,20 @@ if TYPE_CHECKING:
 
 def document(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> JsonObject:
     """A knowledge file as one JSON document: what it rests on, and what it says of levels."""
-    known = file.knowledge
+    knowledge = file.knowledge
     return {
         "form": 1,
         "made": file.made,
         "program": file.program,
         "sha256": file.digest,
         "signed_by": file.signed_by or None,
-        "jobs": len(known.jobs),
-        "strips": sum(job.strips for job in known.jobs),
-        "machines": _machines(known),
-        "sheets": _sheets(known),
-        "spread_of_sheets_ln_speed": _spread(known, "sheet", ("class", "sheet")),
-        "spread_of_jobs_ln_speed": _spread(known, "intercept", ("job",)),
-        "spread_of_sheets_ln_elasticity": _spread(known, "elasticity", ("class", "sheet")),
+        "jobs": len(knowledge.jobs),
+        "strips": sum(job.strips for job in knowledge.jobs),
+        "machines": _machines(knowledge),
+        "sheets": _sheets(knowledge),
+        "spread_of_sheets_ln_speed": _spread(knowledge, "sheet", ("class", "sheet")),
+        "spread_of_jobs_ln_speed": _spread(knowledge, "intercept", ("job",)),
+        "spread_of_sheets_ln_elasticity": _spread(knowledge, "elasticity", ("class", "sheet")),
         "jobs_with": met,
     }
 
@@ -40,11 +40,11 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
     Args:
         met: for this job's machines and sheets, on how many jobs the file met them.
     """
-    known = file.knowledge
-    jobs = plural("{n} job", "{n} jobs", len(known.jobs))
-    strips = plural("{n} strip", "{n} strips", sum(job.strips for job in known.jobs))
-    machines = plural("{n} machine", "{n} machines", _machines(known))
-    sheets = plural("{n} sheet", "{n} sheets", _sheets(known))
+    knowledge = file.knowledge
+    jobs = plural("{n} job", "{n} jobs", len(knowledge.jobs))
+    strips = plural("{n} strip", "{n} strips", sum(job.strips for job in knowledge.jobs))
+    machines = plural("{n} machine", "{n} machines", _machines(knowledge))
+    sheets = plural("{n} sheet", "{n} sheets", _sheets(knowledge))
     found = [
         _(
             "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
@@ -55,12 +55,12 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
         ),
         _(
             "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
-            sheets=_percent(_spread(known, "sheet", ("class", "sheet"))),
-            jobs=_percent(_spread(known, "intercept", ("job",))),
+            sheets=_percent(_spread(knowledge, "sheet", ("class", "sheet"))),
+            jobs=_percent(_spread(knowledge, "intercept", ("job",))),
         ),
         _(
             "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
-            **_elasticity(known),
+            **_elasticity(knowledge),
         ),
     ]
     for what, names in met.items():
@@ -93,34 +93,34 @@ def _met(what: str, name: str, count: int) -> str:
     )
 
 
-def _machines(known: Knowledge) -> int:
-    return len({machine for job in known.jobs for machine in job.machines})
+def _machines(knowledge: Knowledge) -> int:
+    return len({machine for job in knowledge.jobs for machine in job.machines})
 
 
-def _sheets(known: Knowledge) -> int:
-    return len({sheet.key for job in known.jobs for sheet in job.sheets})
+def _sheets(knowledge: Knowledge) -> int:
+    return len({sheet.key for job in knowledge.jobs for sheet in job.sheets})
 
 
-def _spread(known: Knowledge, of: str, at: tuple[str, ...]) -> float:
+def _spread(knowledge: Knowledge, of: str, at: tuple[str, ...]) -> float:
     """Spread of an unknown between things, all these levels together."""
-    return math.sqrt(sum(known.variance.get((of, one), 0.0) for one in at))
+    return math.sqrt(sum(knowledge.variance.get((of, one), 0.0) for one in at))
 
 
 def _percent(ln: float) -> str:
     return show.percent(math.expm1(ln))
 
 
-def _elasticity(known: Knowledge) -> dict[str, float]:
+def _elasticity(knowledge: Knowledge) -> dict[str, float]:
     """The middle elasticity of the firm's sheets, and the range of most of them."""
     from weldcal.calibration.priors import ELASTICITY
 
     firm = [
         float(m)
-        for level, m in zip(known.levels, known.mean, strict=True)
+        for level, m in zip(knowledge.levels, knowledge.mean, strict=True)
         if (level.of, level.at) == ("elasticity", "firm")
     ]
     middle = ELASTICITY.mean + sum(firm)
-    away = 1.64 * _spread(known, "elasticity", ("class", "sheet"))
+    away = 1.64 * _spread(knowledge, "elasticity", ("class", "sheet"))
     return {
         "middle": math.exp(middle),
         "low": math.exp(middle - away),

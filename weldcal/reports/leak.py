@@ -149,12 +149,12 @@ def rows(found: Search) -> list[SheetLine]:
     made: list[SheetLine] = []
     for leg in _way(found):
         (task,), place = leg.tasks, _of(found, leg)
-        known = ", ".join(
+        reasons = ", ".join(
             _(_AGAINST.get(r.code, r.code))
             for r in place.reasons
             if r.code not in ("near", "upslope")
         )
-        note = ", ".join(part for part in (place.what, known) if part)
+        note = ", ".join(part for part in (place.what, reasons) if part)
         made.append({"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note})
     return made
 

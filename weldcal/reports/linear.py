@@ -73,7 +73,7 @@ def _seam(found: SeamSeen, units: str) -> str:
     state, seam = found["state"], found["seam"]
     length = seam["length_m"] if seam else None
     welded = show.tape(state.welded_m, units)
-    whole = show.tape(length, units)
+    full_length = show.tape(length, units)
     parts = [
         _(
             "Seam {name}: {state}, {welded} welded",
@@ -81,13 +81,13 @@ def _seam(found: SeamSeen, units: str) -> str:
             state=_(state.state),
             welded=welded,
         )
-        if length is None or welded == whole
+        if length is None or welded == full_length
         else _(
             "Seam {name}: {state}, {welded} of {length} welded",
             name=show.safe(found["name"]),
             state=_(state.state),
             welded=welded,
-            length=whole,
+            length=full_length,
         )
     ]
     if todo := _to_do(found, units):

@@ -41,10 +41,10 @@ def wrapped(text: str, width: int | None = None) -> str:
     if len(text) <= width and text.isprintable() and not text.endswith(" "):
         return text  # most lines fit: nothing to fold, and no other space in them
     indent = "  " if text.startswith(("- ", "! ")) else ""
-    held = re.sub(_WITH_UNIT, "\u00a0", re.sub(_MIXED, "\\1\u00a0", text))
-    held = show.safe_lines(held)
+    joined = re.sub(_WITH_UNIT, "\u00a0", re.sub(_MIXED, "\\1\u00a0", text))
+    joined = show.safe_lines(joined)
     folded = textwrap.fill(
-        held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        joined, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )
     return folded.replace("\u00a0", " ")
 

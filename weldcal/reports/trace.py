@@ -157,8 +157,8 @@ def _line(event: SeamEvent, names: dict[str, str], units: str) -> str:
     text = record_text(event, units)
     match event:
         # These have no time of being seen, but one of when they were entered.
-        case WithdrawnEvent(row=gone):
-            return f"{show.clock(gone['withdrawn_local'])} {text}"
+        case WithdrawnEvent(row=withdrawn):
+            return f"{show.clock(withdrawn['withdrawn_local'])} {text}"
         case AmendEvent(row=amendment):
             about = names.get(amendment["of"]) if amendment["path"] == "withdrawn" else None
             return _dated(amendment["entered_local"], about, text)

@@ -107,9 +107,9 @@ def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -
     """The rows whose digests nothing kept matched."""
     found: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
-        whole = {**dict.fromkeys(TABLES[table]), **row}
-        if _digest(tuple(whole.values())) in wanted[table]:
-            found[table, repr(row["id"])] = whole
+        full_row = {**dict.fromkeys(TABLES[table]), **row}
+        if _digest(tuple(full_row.values())) in wanted[table]:
+            found[table, repr(row["id"])] = full_row
     return found
 
 

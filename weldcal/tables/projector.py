@@ -159,7 +159,7 @@ def _subjects(
     )
     waiting: dict[str, list[_Kept]] = {}
     late: dict[str, None] = {}
-    held = 0
+    entries_waiting = 0
     stream = cursor.execute(f"SELECT {_OF_ENTRY} FROM entries NOT INDEXED")
     for row in with_progress(stream, _("tables"), count_entries(connection), on_progress):
         about = row[0]
@@ -170,13 +170,13 @@ def _subjects(
             continue
         mine = waiting.setdefault(about, [])
         mine.append(row)
-        held += 1
+        entries_waiting += 1
         if len(mine) == missing[about]:
-            held -= len(waiting.pop(about))
+            entries_waiting -= len(waiting.pop(about))
             yield about, mine
-        elif held > _MOST_HELD:
+        elif entries_waiting > _MOST_HELD:
             late |= dict.fromkeys(waiting)
-            waiting, held = {}, 0
+            waiting, entries_waiting = {}, 0
     for some in in_parts(late):
         places = ", ".join("?" * len(some))
         rows = cursor.execute(
@@ -210,10 +210,10 @@ def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
     first: dict[str, str] = {}
     for some in in_parts([entry.id for entry in coming]):
         places = ", ".join("?" * len(some))
-        for known, kept in connection.execute(
+        for entry_id, kept in connection.execute(
             f"SELECT id, hash FROM entries WHERE id IN ({places}) ORDER BY tick, device, seq", some
         ):
-            first.setdefault(known, kept)
+            first.setdefault(entry_id, kept)
     for entry in coming:
         found = first.get(entry.id)
         if found is not None and found != entry.hash:
@@ -243,7 +243,7 @@ def rows_of(
     record = subject.record()
     begins = day_begins.get(subject.job or "", 0)
     own = ROWS[subject.kind](subject, record, begins)
-    if not subject.gone:
+    if not subject.taken_back:
         return [*own, *_amendments(subject), *_warnings(subject, record)]
     counting = [] if subject.withdrawn else [*own, *_warnings(subject, record)]
     return [*counting, *_amendments(subject), *taken_back.rows(subject, own)]
@@ -275,7 +275,7 @@ def _amendments(subject: Subject) -> list[Row]:
             "replaces": amend["replaces"],
             "conflict": int(entry.id in subject.conflicts),
             "tick": entry.tick,
-            "withdrawn": int(entry.id in subject.gone),
+            "withdrawn": int(entry.id in subject.taken_back),
         }
         for entry, amend in subject.amendments
     ]

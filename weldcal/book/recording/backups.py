@@ -158,9 +158,9 @@ class Backups(Service):
         with store.trouble(self._reader.path):
             found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
             with store.transaction(connection):
-                here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
-                if here - kept:
-                    raise NewerWork(file=path, n=len(here - kept))
+                in_book = {row[0] for row in connection.execute("SELECT hash FROM entries")}
+                if in_book - kept:
+                    raise NewerWork(file=path, n=len(in_book - kept))
                 chain.insert(connection, found)
                 self._packing.project(connection, found, on_progress)
                 connection.execute("DELETE FROM local WHERE name = 'device'")

@@ -35,10 +35,10 @@ def check_links(path: Path, found: list[Entry], places: _Places | None = None) -
     Raises:
         BadPack: one does not.
     """
-    known = _places(found) if places is None else places
+    by_place = _places(found) if places is None else places
     for number, says in enumerate((entry.says for entry in found), 1):
         first = {GENESIS: 0} if says.seq == 1 else None
-        before = first or known.get((says.device, says.seq - 1))
+        before = first or by_place.get((says.device, says.seq - 1))
         if before is not None and says.tick <= before.get(says.prev, MOST):
             raise pack.BadPack(
                 file=path.name,
@@ -59,14 +59,14 @@ def check_places(connection: sqlite3.Connection, path: Path, found: list[Entry])
     Raises:
         BadPack: they do not.
     """
-    places, here = _places(found), _neighbours(connection, found)
-    for place, hashes in _places(here).items():
+    places, around = _places(found), _neighbours(connection, found)
+    for place, hashes in _places(around).items():
         places.setdefault(place, {}).update(hashes)
     check_links(path, found, places)
-    known = {entry.hash for entry in here}
-    for entry in here:
+    known_hashes = {entry.hash for entry in around}
+    for entry in around:
         before = places.get((entry.device, entry.seq - 1), {})
-        if before and not known & set(before) and entry.prev not in before:
+        if before and not known_hashes & set(before) and entry.prev not in before:
             raise pack.BadPack(
                 file=path.name,
                 why=_(

@@ -90,22 +90,22 @@ class Packing(Service):
             if bad:
                 raise BadEntry(entry=bad[0].entry, why=bad[0].found)
             heads = chain.whole_heads(connection)
-            here = {e.hash for e in chain.entries(connection)}
+            own = {e.hash for e in chain.entries(connection)}
             # Only what they hold whole, and as we hold it, is left out.
-            held = {device: seq for device, (seq, kept) in theirs.items() if kept in here}
-            wanted = [e for e in chain.entries(connection) if e.seq > held.get(e.device, 0)]
+            up_to = {device: seq for device, (seq, kept) in theirs.items() if kept in own}
+            wanted = [e for e in chain.entries(connection) if e.seq > up_to.get(e.device, 0)]
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
-        whole = [name for name in names if photos.fault(self._reader.path, name) is None]
+        intact = [name for name in names if photos.fault(self._reader.path, name) is None]
         header = pack.Header(
             weldcal_pack=pack.PACK,
             made=self._reader.now().isoformat(timespec="seconds"),
             program=__version__,
             entries=len(wanted),
-            photos=len(whole),
+            photos=len(intact),
             heads=heads,
         )
-        pack.write(path, header, wanted, self._reader.path, whole, on_progress)
-        return header, [name for name in names if name not in whole]
+        pack.write(path, header, wanted, self._reader.path, intact, on_progress)
+        return header, [name for name in names if name not in intact]
 
     def merge(
         self, path: Path, on_progress: Progress = no_progress, already: PackRead | None = None
@@ -120,8 +120,8 @@ class Packing(Service):
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        whole = already or read(path, on_progress)
-        found, pictures = whole.entries, whole.photos
+        contents = already or read(path, on_progress)
+        found, pictures = contents.entries, contents.photos
         fresh = not self._reader.path.exists()
         if fresh:
             self._transactions.make()
@@ -172,13 +172,13 @@ class Packing(Service):
         mine = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
         if mine is None:
             return False
-        known = {
+        own = {
             kept
             for (kept,) in connection.execute(
                 "SELECT hash FROM entries WHERE device = ?", tuple(mine)
             )
         }
-        strange = any(e.device == mine[0] and e.hash not in known for e in found)
+        strange = any(e.device == mine[0] and e.hash not in own for e in found)
         if strange:
             connection.execute("DELETE FROM local WHERE name = 'device'")
         return strange
@@ -187,8 +187,8 @@ class Packing(Service):
         self, connection: sqlite3.Connection, path: Path, found: list[Entry], on_progress: Progress
     ) -> None:
         """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
-        here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
-        furthest = here + len(found) + LEAP
+        last_tick = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
+        furthest = last_tick + len(found) + LEAP
         entries = with_progress(found, _("entries"), len(found), on_progress)
         for number, says in enumerate(entries, 1):
             why = None
@@ -207,12 +207,12 @@ class Packing(Service):
 
     def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
         """Entries of a pack that the book lacks."""
-        known: set[str] = set()
+        in_book: set[str] = set()
         for some in projector.in_parts([e.hash for e in found]):
             places = ", ".join("?" * len(some))
             rows = connection.execute(f"SELECT hash FROM entries WHERE hash IN ({places})", some)
-            known.update(kept for (kept,) in rows)
-        return [e for e in found if e.hash not in known]
+            in_book.update(kept for (kept,) in rows)
+        return [e for e in found if e.hash not in in_book]
 
     def project(
         self,
@@ -253,8 +253,8 @@ class Packing(Service):
         """
         device, _slash, number = place.partition("/")
         connection = self._reader.reading()
-        known = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
-        wanted = [(d, n) for d, n in known if str(n) == number]
+        forks = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
+        wanted = [(d, n) for d, n in forks if str(n) == number]
         if not device or len(wanted) != 1:
             shown = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
             raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=shown))

@@ -121,7 +121,7 @@ class Undoing(Service):
             if entry.kind == "advice" or entry.payload.get("path") == WITHDRAWN:
                 continue
             subject = self._subject(entry.about)
-            if subject is None or entry.id in subject.gone or subject.withdrawn:
+            if subject is None or entry.id in subject.taken_back or subject.withdrawn:
                 continue
             if entry.kind in NEVER_WITHDRAWN:
                 if act:
@@ -150,9 +150,9 @@ class Undoing(Service):
             if entry.payload.get("path") != WITHDRAWN or entry.payload.get("new") is not True:
                 continue
             subject = self._subject(entry.about)
-            gone = subject.gone.get(entry.payload["of"]) if subject else None
-            if subject is not None and gone is not None and gone[1].id == entry.id:
-                act.append(self._back(gone[0], subject))
+            withdrawn = subject.taken_back.get(entry.payload["of"]) if subject else None
+            if subject is not None and withdrawn is not None and withdrawn[1].id == entry.id:
+                act.append(self._back(withdrawn[0], subject))
                 at = entry.at
         if not act:
             raise NoneYet(

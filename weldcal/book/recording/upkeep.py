@@ -91,8 +91,8 @@ class UpkeepRecorder(Service):
         notes = list(self._marks.notes("looks", look_id))
         areas = self._reader.names_in("areas")
         if look.area and areas and same_name(look.area) not in map(same_name, areas):
-            known = list(dict.fromkeys(areas))
-            notes.append(Note("unlisted", {"what": "area", "name": look.area, "known": known}))
+            listed = list(dict.fromkeys(areas))
+            notes.append(Note("unlisted", {"what": "area", "name": look.area, "known": listed}))
         if names:
             notes.append(Note("look_items", {"names": names}))
         return Recorded(look_id, named.name, tuple(notes), {"items": names})

@@ -101,22 +101,22 @@ class WalkSheets(Sheets):
         kept = []
         findings = 0
         for row in rows:
-            walk_id, name = row.here or chain.new_id(), ""
-            if row.here is None:
+            walk_id, name = row.recorded_id or chain.new_id(), ""
+            if row.recorded_id is None:
                 name = writer.next_name("walk")
                 drafts.append(
                     chain.NewEntry("walk", {**row.payload, "name": name}, job, None, walk_id)
                 )
             found = []
             for payload in row.found:
-                whole = {**payload, "walk": walk_id}
+                with_walk = {**payload, "walk": walk_id}
                 # A walk recorded now has no findings yet.
-                if row.here and staged.take_here("finding", whole):
+                if row.recorded_id and staged.take_here("finding", with_walk):
                     continue
-                found.append({**whole, "name": writer.next_name("finding")})
+                found.append({**with_walk, "name": writer.next_name("finding")})
             drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
-            if row.here is None or found:
+            if row.recorded_id is None or found:
                 kept.append((row.n, walk_id, name, found))
         writer.add_all(drafts)
         staged.keep(kept)

@@ -147,14 +147,14 @@ def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
     found = [all_faults(sums, d.seams, d.pieces, units)]
     found += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
-    known = [r for r in found if r is not None]
-    if not known:
+    rates = [r for r in found if r is not None]
+    if not rates:
         return None
     caption = _(
         "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
         per=show.hundred(units),
     )
-    return rate_chart.rates("rates", caption, known, show.hundred(units))
+    return rate_chart.rates("rates", caption, rates, show.hundred(units))
 
 
 def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:

@@ -194,8 +194,8 @@ def _unproven(d: Dossier) -> list[Line]:
 
 def _welded_without(d: Dossier) -> Line:
     """Days welded with no hot work recorded."""
-    held = {str(row["day"]) for row in d.other["hot_work"]}
-    days = [day for day, n in d.days.items() if n.get("runs") and day not in held]
+    hot_work_days = {str(row["day"]) for row in d.other["hot_work"]}
+    days = [day for day, n in d.days.items() if n.get("runs") and day not in hot_work_days]
     return _("Days welded with no hot work recorded"), _n(days), _few(days)
 
 

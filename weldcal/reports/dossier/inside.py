@@ -45,8 +45,8 @@ def thin(svg: Svg, site: DrawnSite, view: View) -> None:
     for seam in filter(long_m, site.seams):
         along = along_of(seam, view)
         state = seam.state
-        whole = ((0.0, strokes.extent(seam)),)
-        for what, stretches in zip(drawn, (whole, state.welded, state.unprobed), strict=True):
+        full_length = ((0.0, strokes.extent(seam)),)
+        for what, stretches in zip(drawn, (full_length, state.welded, state.unprobed), strict=True):
             drawn[what] += [ends for a, b in stretches if (ends := along(a, b)) is not None]
     wide = min(2.6, 0.5 * view.scale * spacing(site))
     svg.hatch(drawn["listed"], MUTED, min(0.6, wide / 2))

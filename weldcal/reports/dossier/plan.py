@@ -114,10 +114,10 @@ def _site(site: DrawnSite) -> Iterator[Figure]:
 def findings(found: Roof, units: str) -> Table | None:
     """The table that the names on the drawings are keyed to, the open first; None where there are none."""
     tiles = _tile_numbers(found, units)
-    held = [(s, m) for s in found.seams for m in s.marks if m.what in strokes.URGENT]
-    if not held:
+    urgent = [(s, m) for s in found.seams for m in s.marks if m.what in strokes.URGENT]
+    if not urgent:
         return None
-    held.sort(key=lambda one: URGENCY.index(one[1].what))
+    urgent.sort(key=lambda one: URGENCY.index(one[1].what))
     cells = [
         (
             f"{'X' if mark.what == 'open' else 'o'} {mark.name}",
@@ -127,12 +127,12 @@ def findings(found: Roof, units: str) -> Table | None:
             _("open") if mark.what == "open" else _("mended, not probed again"),
             *([str(tiles.get((seam.key, mark.name), "–"))] if tiles else []),
         )
-        for seam, mark in held[:_MOST_LISTED]
+        for seam, mark in urgent[:_MOST_LISTED]
     ]
     caption = _("Findings on the drawings")
-    if len(held) > _MOST_LISTED:
+    if len(urgent) > _MOST_LISTED:
         caption += " " + _(
-            "(the first {n} of {of}; all stand in the CSV)", n=_MOST_LISTED, of=len(held)
+            "(the first {n} of {of}; all stand in the CSV)", n=_MOST_LISTED, of=len(urgent)
         )
     headings = [_("Finding"), _("Seam"), _("From, to"), _("Kind"), _("State")]
     widths = [1, 1, 1.6, 1.4, 2]

@@ -128,10 +128,10 @@ def doubted(found: Roof) -> dict[str, list[tuple[float, float]]]:
 def sites(found: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
     """What is drawn together: the whole roof, or each area where areas lie over one another."""
     placed = [seam for seam in found.seams if seam.place is not None]
-    laid: dict[str, list[Rect]] = {}
+    rects_of: dict[str, list[Rect]] = {}
     for row in found.areas:
         if rect := on_plan.rectangle(row):
-            laid.setdefault(row["name"], []).append(rect)
+            rects_of.setdefault(row["name"], []).append(rect)
     letters = list(dict.fromkeys([seam.place[0] or "" for seam in placed if seam.place]))
     apart = doubted(found)
 
@@ -140,19 +140,19 @@ def sites(found: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
 
     if not placed:
         return []
-    if len(letters) == 1 or (set(letters) <= set(laid) and not _over(laid)):
-        rects = [rect for name in letters for rect in laid.get(name, [])]
+    if len(letters) == 1 or (set(letters) <= set(rects_of) and not _over(rects_of)):
+        rects = [rect for name in letters for rect in rects_of.get(name, [])]
         return [site(letters[0] if len(letters) == 1 else "", placed, rects)]
     by_letter: dict[str, list[SeamFacts]] = {letter: [] for letter in letters}
     for seam in placed:
         assert seam.place is not None
         by_letter[seam.place[0] or ""].append(seam)
-    return [site(name, seams, laid.get(name, [])) for name, seams in by_letter.items()]
+    return [site(name, seams, rects_of.get(name, [])) for name, seams in by_letter.items()]
 
 
-def _over(laid: dict[str, list[Rect]]) -> bool:
+def _over(rects_of: dict[str, list[Rect]]) -> bool:
     """Whether rectangles of different areas lie over one another."""
-    flat = [(name, rect) for name, rects in laid.items() for rect in rects]
+    flat = [(name, rect) for name, rects in rects_of.items() for rect in rects]
     return any(
         a != b and overlap(_shrunk(one), _shrunk(other))
         for n, (a, one) in enumerate(flat)

@@ -88,11 +88,11 @@ def totals(seams: Sequence[SeamFacts]) -> Totals:
     )
 
 
-def share(part: float, whole: float) -> str:
+def share(part: float, total: float) -> str:
     """`60 %` of something; never rounded up to all, nor down to nothing."""
-    if whole <= 0:
+    if total <= 0:
         return "–"
-    percent = 100 * part / whole
+    percent = 100 * part / total
     if 0 < percent < 1 or 99 < percent < 100:
         return (
             number(percent, ".2f") + " %"
