@@ -174,7 +174,7 @@ class Days(Service):
         lengths = {row["seam_key"]: row["length_m"] for row in seams}
         welding = tuple(self._in_work(run, lengths.get(run["seam_key"])) for run in open_)
         busy = {run["seam_key"] for run in open_}
-        left = (self._left_of(row, *found) for row, found in self._with_welded(seams, busy))
+        left = (self._left_of(row, *seam) for row, seam in self._with_welded(seams, busy))
         return welding, tuple(islice((lap for lap in left if lap is not None), _TO_COME))
 
     def _in_work(self, run: RunRow, length: float | None) -> DayLap:
@@ -236,19 +236,19 @@ class Days(Service):
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
         warm: dict[str, str] = {}
-        for found in self._roof.view():
-            state = found["state"]
-            open_ += [(found["name"], name) for name in state.open]
-            if found["seam"] and found["seam"]["kind"] == "T-joint":
+        for seam in self._roof.view():
+            state = seam["state"]
+            open_ += [(seam["name"], name) for name in state.open]
+            if seam["seam"] and seam["seam"]["kind"] == "T-joint":
                 continue  # walked with the side lap it lies on
-            if "covered" not in found["flags"]:  # nobody probes what the next ply hides
-                for cold_utc, welded_utc, lap in self._unprobed(found, now):
+            if "covered" not in seam["flags"]:  # nobody probes what the next ply hides
+                for cold_utc, welded_utc, lap in self._unprobed(seam, now):
                     if cold_utc <= utc(now.isoformat()):
                         walks.append((welded_utc, lap))
                     else:
                         warm[lap.seam] = self._clock_of(cold_utc)
             elif state.unprobed or state.open or state.mended:
-                hidden.append(found["name"])
+                hidden.append(seam["name"])
         walks.sort(key=lambda walk: walk[0])
         findings = [
             OpenFinding(row["name"], row["seam"], row["kind"], self._place(row))
@@ -268,16 +268,16 @@ class Days(Service):
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, DayLap]]:
+    def _unprobed(self, seam: SeamFound, now: datetime) -> list[tuple[str, str, DayLap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
-        rows, state = found["rows"], found["state"]
+        rows, state = seam["rows"], seam["state"]
         walks = []
-        for start, end in in_reach(found):
+        for start, end in in_reach(seam):
             of = [r for r in rows.runs if _meets(r, start, end)]
             last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
             lap = DayLap(
-                found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
+                seam["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
             walks.append((str(last["cold_utc"]), last["seen_utc"], lap))
         for finding in [f for f in rows.findings if f["name"] in state.mended]:
@@ -285,7 +285,7 @@ class Days(Service):
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
             mended = max(mends, key=lambda mend: mend["seen_utc"])
             lap = DayLap(
-                found["name"],
+                seam["name"],
                 self._far(min(a for a, _b in places)),
                 self._far(max(b for _a, b in places)),
                 by=mended["seen_by"],
@@ -325,16 +325,16 @@ class Days(Service):
         return start if start == end else f"{start}-{end}"
 
 
-def standing_of(found: GoAhead) -> GoAheadNow:
+def standing_of(go_ahead: GoAhead) -> GoAheadNow:
     """A go-ahead with the rules that hold it down now.
 
     Args:
-        found: the go-ahead.
+        go_ahead: the go-ahead.
     """
-    in_force = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+    in_force = [t for t in go_ahead.triggers if t.until_s is None and t.level == go_ahead.level]
     in_force = [t for t in in_force if t.code == "new_day"] or in_force  # all else follows from it
     why = tuple((f"moved_{t.code}", dict(t.values)) for t in in_force)
-    return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
+    return GoAheadNow(go_ahead.strip["name"], go_ahead.level, setting_of(go_ahead.strip), why)
 
 
 def _meets(run: RunOn, start: float, end: float) -> bool:

@@ -33,17 +33,17 @@ def may_have_broken(runs: Iterable[Ran]) -> dict[str, list[float]]:
     Args:
         runs: a job's, in the order welded.
     """
-    found: dict[str, list[float]] = {}
+    by_machine: dict[str, list[float]] = {}
     lots: dict[str, str] = {}
     for run in runs:
         machine, lot = run["machine"] or "", run["roll_lot"]
-        at = found.setdefault(machine, [])
+        at = by_machine.setdefault(machine, [])
         if lot and lots.setdefault(machine, lot) != lot:
             at.append(seconds(run["seen_utc"]))
             lots[machine] = lot
         if run["power_lost"] and run["finished_utc"]:
             at.append(seconds(run["finished_utc"]))
-    return {machine: sorted(times) for machine, times in found.items()}
+    return {machine: sorted(times) for machine, times in by_machine.items()}
 
 
 def marked(

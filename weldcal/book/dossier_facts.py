@@ -200,10 +200,10 @@ def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs])
         rows: marked.
     """
     for row in rows:
-        found, columns = list(row["marks"]), _columns(row)
+        row_marks, columns = list(row["marks"]), _columns(row)
         if columns.get("carried", "{}") not in ("{}", None):
-            found.append("conditions carried over")
-        for name in found:
+            row_marks.append("conditions carried over")
+        for name in row_marks:
             counted = marks.setdefault(name, Counted(names=[]))
             counted.n += 1
             if len(counted.names) < 8:
@@ -222,11 +222,11 @@ def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:
     Args:
         rows: runs or walks.
     """
-    found: dict[str, list[tuple[float, float]]] = {}
+    places: dict[str, list[tuple[float, float]]] = {}
     for row in rows:
         if (end := row["end_m"]) is not None:
-            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
-    return {key: total(parts) for key, parts in found.items()}
+            places.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
+    return {key: total(parts) for key, parts in places.items()}
 
 
 def si_number(value: Quantity) -> float:

@@ -86,10 +86,10 @@ class DayFits(Service):
 
     def _runs_by_strip(self) -> dict[str, list[RunRow]]:
         """Runs by the id of the go-ahead that they stand on, in the order seen."""
-        found: dict[str, list[RunRow]] = {}
+        by_strip: dict[str, list[RunRow]] = {}
         for run in self._reader.of_job(RunRow, f"AND go_ahead IS NOT NULL {AS_SEEN}"):
-            found.setdefault(run["go_ahead"] or "", []).append(run)
-        return found
+            by_strip.setdefault(run["go_ahead"] or "", []).append(run)
+        return by_strip
 
     def _fit_of(
         self, spell: Spell, runs: dict[str, list[RunRow]], dials: Dials, fitted: _Fitted

@@ -157,14 +157,14 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = self._bracketed().doubts()
+            doubts = self._bracketed().doubts()
             closed = self._closed()
         left = [
             d
-            for d in found.doubts
+            for d in doubts.doubts
             if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
         ]
-        return Doubts(tuple(left), found.unplaced)
+        return Doubts(tuple(left), doubts.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:
         """The fewest cuts that end what is in doubt beside failures, places drawn first."""
@@ -291,7 +291,7 @@ class Doubting:
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
 
-        found = [
+        checks = [
             *(
                 _check(c, BLEED, good, c["at_m"], c["at_m"])
                 for (c, _run), good in zip(bleeds, inside, strict=True)
@@ -300,12 +300,12 @@ class Doubting:
             *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
             *(_check(r, PEEL, r["parted"] != CLEAN, r["at_m"], r["at_m"]) for r in peels),
         ]
-        return sorted(found, key=lambda check: check.at_s)
+        return sorted(checks, key=lambda check: check.at_s)
 
     def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
         kept: dict[tuple[object, ...], bool] = {}
-        found = []
+        inside = []
         for check, run in bleeds:
             alike = (
                 run and run["sheet"],
@@ -316,8 +316,8 @@ class Doubting:
             )
             if alike not in kept:
                 kept[alike] = not self._runs.check_shortfalls(check, run)
-            found.append(kept[alike])
-        return found
+            inside.append(kept[alike])
+        return inside
 
     def _cold_walks(self) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""

@@ -30,12 +30,12 @@ def work_of(
     """
     runs = finished_runs(reader)
     listed = {row["seam_key"]: row for row in reversed(seams)}
-    found = faults_on_runs(reader, limits, runs)
-    count = found.on_probed()
+    faulted = faults_on_runs(reader, limits, runs)
+    count = faulted.on_probed()
     return [
         Work(count[r["id"]], probed_m, groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock))
         for r in runs
-        if (probed_m := found.probed_m[r["id"]]) > 0
+        if (probed_m := faulted.probed_m[r["id"]]) > 0
     ]
 
 

@@ -106,14 +106,14 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
         reader, limits: of the job.
     """
     runs = finished_runs(reader)
-    found = faults_on_runs(reader, limits, runs)
+    faulted = faults_on_runs(reader, limits, runs)
     kinds: defaultdict[str, Counter[str]] = defaultdict(Counter)
-    for one in found.faults:
+    for one in faulted.faults:
         if one.run and one.on_probed:
             kinds[one.run["id"]][one.fault["kind"]] += 1
     return [
         ProbedPiece(probed_m, kinds.get(run, {}))
-        for run, probed_m in found.probed_m.items()
+        for run, probed_m in faulted.probed_m.items()
         if probed_m
     ]
 

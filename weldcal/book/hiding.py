@@ -141,18 +141,18 @@ class Hiding(Service):
             (self._reader.job.id,),
         ):
             opened[opening["seam_key"]] = opening["seen_utc"]
-        found: dict[str, HowHidden] = {}
+        by_key: dict[str, HowHidden] = {}
         for row in self._reader.of_job(CoverRow, AS_SEEN):
             for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:
                     continue
-                before = found.get(key, HowHidden())
-                found[key] = HowHidden(
+                before = by_key.get(key, HowHidden())
+                by_key[key] = HowHidden(
                     was.all_since or before.all_since,
                     before.parts + was.parts,
                     before.unprobed or was.unprobed,
                 )
-        return found
+        return by_key
 
     def bare_granules(self) -> frozenset[str]:
         """End laps of a next ply over granules that nobody said are embedded, by key."""
@@ -172,11 +172,11 @@ class Hiding(Service):
             row: of the cover-up.
         """
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
-        found = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
+        by_key = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
         for key, low, high in json.loads(row["stretches"]):
-            before = found.get(key, HowHidden(None, (), key in unprobed))
-            found[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
-        return found
+            before = by_key.get(key, HowHidden(None, (), key in unprobed))
+            by_key[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
+        return by_key
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:
         """Whether the next ply hides a seam, or a place of it.

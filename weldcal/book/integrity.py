@@ -95,16 +95,16 @@ def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) ->
 
 def _welders(reader: JobReader) -> dict[str, set[str]]:
     """Seam key -> who welded it."""
-    found: dict[str, set[str]] = {}
+    by_seam: dict[str, set[str]] = {}
     for row in reader.select(
         _Welded,
         "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?",
         (reader.job.id,),
     ):
-        found.setdefault(row["seam_key"], set()).update(
+        by_seam.setdefault(row["seam_key"], set()).update(
             name for name in (row["seen_by"], row["finished_by"]) if name
         )
-    return found
+    return by_seam
 
 
 def _who(by: str, finder: str | None, welders: set[str]) -> str:
@@ -151,12 +151,12 @@ def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
         "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick, a.id",
         (reader.job.id,),
     )
-    found = [row for row in rows if _into_pass(row)]
+    into_pass = [row for row in rows if _into_pass(row)]
     by = Counter(
         _who(r["by_whom"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
-        for r in found
+        for r in into_pass
     )
-    return _named("amended", [r["name"] for r in found], None, **by)
+    return _named("amended", [r["name"] for r in into_pass], None, **by)
 
 
 def _into_pass(row: _Corrected) -> bool:

@@ -331,21 +331,21 @@ class JobReader:
         query = f"SELECT * FROM {TABLE_OF[row]} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
 
-    def only_one(self, found: list[N], what: str, name: str) -> N:
+    def only_one(self, rows: list[N], what: str, name: str) -> N:
         """The one row of a short name.
 
         Args:
-            found: rows with `name` and `device`.
+            rows: rows with `name` and `device`.
             what: what people call the thing.
             name: as typed.
 
         Raises:
             Ambiguous: two devices gave it.
         """
-        if len(found) > 1:
-            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in found)
+        if len(rows) > 1:
+            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
             raise Ambiguous(what=_(what), text=name, known=known)
-        return found[0]
+        return rows[0]
 
     def names_in(self, table: str) -> list[str]:
         """Names of a table's things on this job, the first listed first; of jobs, all.

@@ -80,10 +80,10 @@ class Judging(Service):
                 rows.append({**one, "mark": mark})
                 taken.append(Measured(at, mark, distance_m, times))
         checks = history(taken, _believed(row, rows))
-        found = drift_of(checks)
-        since = found.doubt_since_s
+        drift = drift_of(checks)
+        since = drift.doubt_since_s
         affected = () if since is None else self._seams_since(machine, since)
-        return Drifted(tuple(zip(rows, checks, strict=True)), found, affected)
+        return Drifted(tuple(zip(rows, checks, strict=True)), drift, affected)
 
     def _seams_since(self, machine: str, since_s: float) -> tuple[str, ...]:
         """Seams on which a machine was still welding after a time."""

@@ -274,13 +274,13 @@ class Knowing(Service):
         from weldcal.calibration.knowledge import TaughtJob
 
         marks = self._marks()
-        found = []
+        taught = []
         for n, row in enumerate(rows):
             on_progress(_("jobs"), n, len(rows))
             summary = self._summary_of(row, marks.get(row["id"], ""))
             if summary is not None:
-                found.append(TaughtJob(row["id"], summary, self._who(row["id"])))
-        return found
+                taught.append(TaughtJob(row["id"], summary, self._who(row["id"])))
+        return taught
 
     def _summary_of(self, row: JobRow, mark: str) -> JobSaid | None:
         """What a job says; kept, and worked out anew only where something of it changed."""

@@ -74,7 +74,7 @@ class LastRead(Service):
             By the condition's name: its value, SI, and when it was read on the job's clock.
         """
         until = _stamp_s(at)
-        found: dict[str, tuple[float, str]] = {}
+        read: dict[str, tuple[float, str]] = {}
         for table in ("conditions", "strips", "runs"):
             rows = self._reader.select(
                 _Read,
@@ -86,9 +86,9 @@ class LastRead(Service):
                 if not 0 <= age_h <= CARRY_H:
                     continue
                 for name, value in _read_now(row).items():
-                    if name not in found or found[name][1] < row["seen_local"]:
-                        found[name] = (value, row["seen_local"])
-        return found
+                    if name not in read or read[name][1] < row["seen_local"]:
+                        read[name] = (value, row["seen_local"])
+        return read
 
     def noted_damp(self, at: str | None = None) -> bool:
         """Whether the sheet was last noted damp by a time, within the hours a reading counts.

@@ -98,14 +98,14 @@ def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str 
 
 
 def _lap_facts(
-    found: SeamFound,
+    seam_found: SeamFound,
     seam: SeamRow,
     ends: tuple[on_plan.Point, on_plan.Point],
     doubtful: dict[str, list[Stretch]],
 ) -> LapFacts:
     """A lap on the plan with what its record knows against it."""
-    state, flags = found["state"], found["flags"]
-    findings = found["rows"].findings
+    state, flags = seam_found["state"], seam_found["flags"]
+    findings = seam_found["rows"].findings
     applies = {
         "warned": "warned" in flags,
         "detail": seam["kind"] == "detail",
@@ -115,7 +115,7 @@ def _lap_facts(
     hidden = "covered unprobed" in flags
     length = seam["length_m"]
     return LapFacts(
-        name=found["name"],
+        name=seam_found["name"],
         start=ends[0],
         end=ends[1],
         length_m=length,

@@ -116,13 +116,13 @@ class LookingBack(Service):
         with self._at_end_of(day) as (on, gone_by):
             evening = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
             mended = {mend["finding"] for mend in evening.mends}
-            found = self._reader.of_job(FindingRow)
+            findings = self._reader.of_job(FindingRow)
             return evening, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
                 widths=self._summing.marked(MarkedWidth, "widths", on),
                 peels=self._summing.marked(MarkedPeel, "peels", on),
-                mended={row["id"]: row["name"] for row in found if row["id"] in mended},
+                mended={row["id"]: row["name"] for row in findings if row["id"] in mended},
             )
 
     @contextlib.contextmanager
@@ -192,11 +192,11 @@ class LookingBack(Service):
     def _go_aheads_of(self, strips: list[JudgedStrip], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
-        found = []
+        go_aheads = []
         for kind in kinds:
             with contextlib.suppress(NoneYet):  # a strip with a time still to come
-                found.append(self._go_aheads.go_ahead_stands(*kind, at=at))
-        return found
+                go_aheads.append(self._go_aheads.go_ahead_stands(*kind, at=at))
+        return go_aheads
 
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:

@@ -83,12 +83,12 @@ class Machines(Service):
 
     def _everywhere(self, row: type[R], table: str, name: str) -> list[R]:
         """A machine's rows of a table on every job it was on, in the order seen."""
-        found: list[R] = []
+        rows: list[R] = []
         for key in self._firm.everywhere("machine", name):
-            found += self._reader.select(
+            rows += self._reader.select(
                 row, f"SELECT * FROM {table} WHERE job = ? AND machine = ?", (key.job, key.name)
             )
-        return sorted(found, key=moment)
+        return sorted(rows, key=moment)
 
     def read_speed(self, machine: str | None, text: str) -> Quantity:
         """Read a travel speed; a bare number is in what the machine's dial shows.

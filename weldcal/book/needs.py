@@ -162,9 +162,9 @@ class Needing(Service):
         """Whether the person typing has a hand strip that permits welding now."""
         me = same_name(self._reader.person())
         return any(
-            permits(found.level)
-            for found in self._go_aheads.by_hand()
-            if same_name(found.strip["seen_by"]) == me
+            permits(go_ahead.level)
+            for go_ahead in self._go_aheads.by_hand()
+            if same_name(go_ahead.strip["seen_by"]) == me
         )
 
     def _hot_work_going(self) -> str | None:

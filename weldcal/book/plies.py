@@ -105,12 +105,12 @@ class Plies(Service):
         row = next((one for one in self._roof.seams() if one["seam_key"] == same_name(seam)), None)
         if row is None or row["length_m"] is None:
             return []
-        found = self.beneath(seam, (0.0, row["length_m"]))
-        first = self._covering.cover_first(self.not_hidden(*found)) if found else []
-        if found is None or not first:
+        beneath = self.beneath(seam, (0.0, row["length_m"]))
+        first = self._covering.cover_first(self.not_hidden(*beneath)) if beneath else []
+        if beneath is None or not first:
             return []
         seams = list(dict.fromkeys(one.seam for one in first))
-        return [Note("below_not_clean", {"area": found[0], "seams": seams})]
+        return [Note("below_not_clean", {"area": beneath[0], "seams": seams})]
 
     def not_hidden(self, area: str, bounds: Bounds) -> list[HiddenPiece]:
         """What of an area within bounds is not hidden yet.

@@ -211,7 +211,7 @@ class Quick(Service):
             ended=seen.at,
             note=line.note,
         )
-        found = tuple(
+        findings = tuple(
             Finding(
                 name="",
                 seam=name,
@@ -226,7 +226,7 @@ class Quick(Service):
         )
         return WalkProposed(
             self._runs.placed_in(walk),
-            tuple(self._runs.placed_in(one) for one in found),
+            tuple(self._runs.placed_in(one) for one in findings),
             line,
             by_list,
         )

@@ -104,11 +104,11 @@ class SeamStates(Service):
     def _roof(self) -> list[SeamFound]:
         """Seams with their state."""
         context, rows_by_seam = self.read(None, self._on_seams.parts)
-        found: list[SeamFound] = []
+        seams: list[SeamFound] = []
         for key in dict.fromkeys([*context.listed, *rows_by_seam]):
             seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING)
             judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING))
-            found.append(
+            seams.append(
                 {
                     "name": name_of(seam, rows),
                     "seam": seam,
@@ -119,7 +119,7 @@ class SeamStates(Service):
                     "disagreements": judged.disagreements,
                 }
             )
-        return found
+        return seams
 
     def read(
         self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
@@ -183,12 +183,12 @@ class SeamStates(Service):
         """
         with self._reader.snapshot():
             context, rows_by_seam = self.read(keys, self._on_seams.parts)
-            found = []
+            states = []
             for key in keys:
                 if key in context.listed or key in rows_by_seam:
                     side = rows_by_seam.get(side_of(context.listed.get(key)), NOTHING)
-                    found.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
-            return found
+                    states.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
+            return states
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order.

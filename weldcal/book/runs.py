@@ -108,12 +108,12 @@ class Runs(Service):
         Raises:
             EndUnknown: the end was typed, and no length is listed.
         """
-        found = {
+        places = {
             name: self.placed(record.seam or "", place)
             for name in ("start", "end", "at")
             if (place := getattr(record, name, None)) is not None
         }
-        return replace(record, **found)
+        return replace(record, **places)
 
     def slack_then(self, seen: Seen) -> float:
         """How near two places along a lap counted as one when something was seen, m.

@@ -139,13 +139,13 @@ class SeamContext(Struct, frozen=True):
             yield "entered after it was covered"
 
 
-def in_reach(found: SeamSeen) -> list[Stretch]:
+def in_reach(seam: SeamSeen) -> list[Stretch]:
     """Where a seam of the roof is unprobed and not hidden: what somebody can walk to.
 
     Args:
-        found: the seam.
+        seam: the seam.
     """
-    return minus(found["state"].unprobed, found["hidden"])
+    return minus(seam["state"].unprobed, seam["hidden"])
 
 
 def name_of(seam: SeamRow | None, rows: SeamRows) -> str:

@@ -328,7 +328,7 @@ def _one_setting(a: TriedStrip, b: TriedStrip) -> bool:
     return same and same_setting(tried(a), tried(b))
 
 
-def _without_repeats(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
+def _without_repeats(moved: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
     """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
-    void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
-    return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)
+    void = {t.code for t in moved if t.level == STRIP_AGAIN and t.until_s is None}
+    return tuple(t for t in moved if t.level == STRIP_AGAIN or t.code not in void)

@@ -165,14 +165,16 @@ class Summing(Service):
             judged = context.judged(key, rows, sides.get(joins or "", NOTHING))
             return facts(key, seam, rows, judged, context.slack)
 
-        found: dict[str, SeamFacts] = {}
+        facts_by_key: dict[str, SeamFacts] = {}
         for batch in self._on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
                 _count(marks, rows)
-                found[key] = summed(key, rows)
-            on_progress(_("seams"), min(len(found), len(context.listed)), len(context.listed))
-        order = dict.fromkeys([*context.listed, *found])
-        return [found.get(key) or summed(key, NOTHING_WHOLE) for key in order]
+                facts_by_key[key] = summed(key, rows)
+            on_progress(
+                _("seams"), min(len(facts_by_key), len(context.listed)), len(context.listed)
+            )
+        order = dict.fromkeys([*context.listed, *facts_by_key])
+        return [facts_by_key.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 
     def doubts(self) -> Doubts | None:
         """What failures put in doubt; None where there are too many to reckon here."""

@@ -103,20 +103,20 @@ def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> C
     speed = np.tile(speeds, len(temperatures))
     keep = _not_failed(fit, question, nozzle, speed)
     nozzle, speed = nozzle[keep], speed[keep]
-    found = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
-    chance = found.joint.mean(axis=0)
-    at = best(found, chance, speed, window)
+    outcomes = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
+    chance = outcomes.joint.mean(axis=0)
+    at = best(outcomes, chance, speed, window)
     capped: Capped = ""
     if limit is not None and speed[at] == (speeds.max() if limit[1] else speeds.min()):
         capped = "warmer" if limit[1] else "colder"
-    return Choice(at, nozzle, speed, found, chance, capped)
+    return Choice(at, nozzle, speed, outcomes, chance, capped)
 
 
-def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
+def best(outcomes: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     """Position of the best chance; among equals the width nearest the aim.
 
     Args:
-        found: outcomes (draws, settings).
+        outcomes: outcomes (draws, settings).
         chance: joint chance of each setting.
         speed: travel speed of each, m/min.
         window: the job's limits, mm.
@@ -126,7 +126,7 @@ def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     """
     close = np.flatnonzero(chance >= chance.max() - LEVEL)
     if window.by_bleed_out:
-        off = np.abs(np.median(found.log_width[:, close], axis=0) - np.log(window.aim_mm))
+        off = np.abs(np.median(outcomes.log_width[:, close], axis=0) - np.log(window.aim_mm))
         return int(close[int(np.argmin(off))])
     middle = np.log(speed[close])
     return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
@@ -308,8 +308,8 @@ def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
 
 def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
     """Doubts about machine and surface rather than about the setting."""
-    found = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
-    return found + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
+    doubts = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
+    return doubts + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
 
 
 def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> list[str]:
@@ -324,23 +324,23 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     Returns:
         the codes, gravest first.
     """
-    found = []
+    doubts = []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
-        found.append("no_strip_today")
+        doubts.append("no_strip_today")
     if choice.chance[choice.at] < window.threshold:
-        found.append("chance_too_low")
+        doubts.append("chance_too_low")
     elif choice.chance[choice.at] < RIGHT:
-        found.append("weld_not_known")
+        doubts.append("weld_not_known")
     if choice.found.heavy[:, choice.at].mean() > MAY_BUBBLE_HEAVILY:
-        found.append("may_bubble_heavily")
+        doubts.append("may_bubble_heavily")
     if choice.capped:
-        found.append("far_from_tried")
+        doubts.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
-    found += failed.doubts(fit, question, window, heat)
-    found += bracket.doubts(fit, question, choice.nozzle_c, heat)
-    if "no_strip_today" in found:
-        return found
-    return found + bond_seen.doubts(fit, question, window)
+    doubts += failed.doubts(fit, question, window, heat)
+    doubts += bracket.doubts(fit, question, choice.nozzle_c, heat)
+    if "no_strip_today" in doubts:
+        return doubts
+    return doubts + bond_seen.doubts(fit, question, window)
 
 
 def _next(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> NextStrip:

@@ -71,21 +71,21 @@ def doubts(fit: Fit, question: SpeedQuestion, nozzle_c: float, heat: float) -> l
     ]
     if not tried:
         return ["nothing_tried"]
-    found = []
+    codes = []
     if question.machine not in {o.machine for o, _ in tried}:
-        found.append("machine_untried")
+        codes.append("machine_untried")
     elif repairs.unmet(question, fit.layout.levels):
-        found.append("machine_repaired")
+        codes.append("machine_repaired")
     heats = np.array([z for _, z in tried])
     if not heats.min() - HEAT_MARGIN <= heat <= heats.max() + HEAT_MARGIN:
-        found.append("speed_beyond_strips")
+        codes.append("speed_beyond_strips")
     nozzle = [o.nozzle_c for o, _ in tried]
     if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
-        found.append("nozzle_beyond_strips")
+        codes.append("nozzle_beyond_strips")
     face = [face_c(o) for o, _ in tried]
     if not min(face) - SHEET_MARGIN_K <= face_c(question) <= max(face) + SHEET_MARGIN_K:
-        found.append("weather_beyond_strips")
-    return found
+        codes.append("weather_beyond_strips")
+    return codes
 
 
 def held_at(fit: Fit, question: SpeedQuestion) -> tuple[SpeedQuestion, bool] | None:

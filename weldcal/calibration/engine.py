@@ -184,9 +184,9 @@ class Fit:
             coarse = np.geomspace(speeds.min(), speeds.max(), _MANY_SETTINGS)
             return between(self.forecast(question, coarse.tolist(), nozzle_c, window), speeds)
         nozzles = [nozzle_c] * len(speeds)
-        found = self.outcomes(question, nozzles, speeds.tolist(), window)
-        noise = strip_noise(len(found.log_width), self.seed)
-        return forecasts(found, nozzles, speeds.tolist(), noise)
+        outcomes = self.outcomes(question, nozzles, speeds.tolist(), window)
+        noise = strip_noise(len(outcomes.log_width), self.seed)
+        return forecasts(outcomes, nozzles, speeds.tolist(), noise)
 
     def outcomes(
         self,

@@ -81,13 +81,13 @@ def doubts(fit: Fit, question: SpeedQuestion, window: Window, heat: float) -> li
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
-    found = []
+    codes = []
     for n, (o, z) in enumerate(today):
         code = _against(o, window, today[:n], z)
         sides = _sides(o, window)
         if code and any(_speaks(side, today[n + 1 :], z, heat, window) for side in sides):
-            found.append(code)
-    return sorted(set(found), reverse=True)[:1]
+            codes.append(code)
+    return sorted(set(codes), reverse=True)[:1]
 
 
 def _against(
@@ -117,18 +117,18 @@ def _bubbled(o: Observation, window: Window) -> bool:
 
 def _sides(o: Observation, window: Window) -> set[int]:
     """Which way it missed, or nearly: -1 too little heat, +1 too much."""
-    found = set()
+    sides = set()
     if o.bond == "cold":
-        found.add(-1)
+        sides.add(-1)
     if _bubbled(o, window):
-        found.add(1)
+        sides.add(1)
     if o.readings_mm and (at_edge(o, window) or not is_good(o, window)):
         width = float(np.median(o.readings_mm))
         if width < window.low_mm or abs(width - window.low_mm) <= half_step(o):
-            found.add(-1)
+            sides.add(-1)
         if width > window.high_mm or abs(width - window.high_mm) <= half_step(o):
-            found.add(1)
-    return found
+            sides.add(1)
+    return sides
 
 
 def _speaks(

@@ -150,8 +150,8 @@ def _better(
 ) -> float | None:
     """The best speed then, where it is better than the one set by HOLD_LOSS."""
     near = _near_shift(fit, question, then, setting)
-    found = fit.outcomes(then, [setting.nozzle_c] * len(near), near.tolist(), window)
-    chance = found.joint.mean(axis=0)
+    outcomes = fit.outcomes(then, [setting.nozzle_c] * len(near), near.tolist(), window)
+    chance = outcomes.joint.mean(axis=0)
     stays = chance[int(np.argmin(np.abs(near - setting.speed)))]
     return float(near[int(np.argmax(chance))]) if chance.max() - stays > HOLD_LOSS else None
 

@@ -281,22 +281,22 @@ def pool_of(jobs: Sequence[TaughtJob]) -> Pool:
     return Pool([job.summary.evidence for job in jobs], means, sums)
 
 
-def lasting(found: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
+def lasting(posterior: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
     """Of a posterior, what outlives the jobs.
 
     Args:
-        found: posterior of all levels.
+        posterior: posterior of all levels.
         jobs: those that taught it.
 
     Returns:
         the knowledge.
     """
-    kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
+    kept = [i for i, level in enumerate(posterior.levels) if level.at != "job"]
     return Knowledge(
-        tuple(found.levels[i] for i in kept),
-        found.mean[kept],
-        found.cov[np.ix_(kept, kept)],
-        found.variance,
+        tuple(posterior.levels[i] for i in kept),
+        posterior.mean[kept],
+        posterior.cov[np.ix_(kept, kept)],
+        posterior.variance,
         tuple(_taught(job) for job in jobs),
     )
 
@@ -354,15 +354,15 @@ def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[LevelTerm]:
     kind, own = _kind(name)
     shared = _shared(kind)
     unseen = name.endswith(":")
-    found = [LevelTerm(kind, "firm")] if shared.firm else []
+    terms = [LevelTerm(kind, "firm")] if shared.firm else []
     if shared.sheet:
         key = who.sheet(own if kind in _OF_SHEET else sheet)
         key = SheetKey(f"\0{name}") if unseen else key
         kind_of = key.kind or f"\0{key.key}"  # of no class: one of its own
-        found += [LevelTerm(kind, "class", kind_of), LevelTerm(kind, "sheet", key.key)]
+        terms += [LevelTerm(kind, "class", kind_of), LevelTerm(kind, "sheet", key.key)]
     if shared.machine:
-        found.append(LevelTerm(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
-    return [*found, LevelTerm(kind, "job", f"{job}\0{own}")] if shared.job else found
+        terms.append(LevelTerm(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
+    return [*terms, LevelTerm(kind, "job", f"{job}\0{own}")] if shared.job else terms
 
 
 def _table() -> dict[str, Prior]:

@@ -191,13 +191,13 @@ def statement(seal: Entry) -> bytes:
 def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
     """Hashes of the entries that a seal covers and this file holds."""
     prev = {one["hash"]: one["prev"] for one in entries}
-    found: set[str] = set()
+    hashes: set[str] = set()
     for head in seal["payload"]["heads"]:
         at = head["hash"]
-        while at in prev and at not in found:
-            found.add(at)
+        while at in prev and at not in hashes:
+            hashes.add(at)
             at = prev[at]
-    return found
+    return hashes
 
 
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
@@ -294,11 +294,11 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
     signs = "".join(sign for sign in code.upper() if sign.isalnum())
     signs = signs.translate(str.maketrans("OIL", "011"))
     seals = [one for one in entries if one["kind"] == "seal"]
-    found = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
-    if not found:
+    matching = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
+    if not matching:
         text = "no seal with this code: a misread code, or not the record that was sealed"
         return [], [say(text)]
-    seal, paper = found[0], found[0]["payload"]
+    seal, paper = matching[0], matching[0]["payload"]
     inside = sealed_by(seal, entries)
     ids = {one["id"] for one in entries if one["hash"] in inside}
     later = [one for one in entries if one["hash"] not in inside and one is not seal]

@@ -30,13 +30,13 @@ def names(*tables: str) -> Offer:
         typed = ctx.find_root().params
         book = Book(settings.book_path(typed.get("book")), job=typed.get("job"))
         try:
-            found = [name for table in tables for name in book.reader.names_in(table)]
+            listed = [name for table in tables for name in book.reader.names_in(table)]
         except Exception:  # Tab is no place to tell of trouble; the command itself will
             return []
         finally:
             book.close()
         printable = (
-            name for name in dict.fromkeys(found) if name.isprintable()
+            name for name in dict.fromkeys(listed) if name.isprintable()
         )  # the shell shows it
         return [name for name in printable if name.startswith(incomplete)]
 

@@ -218,11 +218,11 @@ def _csv_files(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]])
         return csv_files.write_tables(base, tables)
 
 
-def show_tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+def show_tables(tables: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
     """Print tables: title, headings, cells."""
     from weldcal.reports import terminal
 
-    for n, (title, headings, rows) in enumerate(found):
+    for n, (title, headings, rows) in enumerate(tables):
         if n:
             print()
         say(title)

@@ -80,8 +80,8 @@ def _guided(place: DayBook, role: str | None) -> int:
     while True:
         person = _somebody(day) if asked else day.typist or ""
         try:
-            found = opening.role_of(day, person)
-            now = role or found or only(opening.what(day, person), day, first=False)
+            role_known = opening.role_of(day, person)
+            now = role or role_known or only(opening.what(day, person), day, first=False)
             own_place = replace(place, by=settings.person() or person)
             book = book_at(own_place)
             draft = take_up(book, person, now)

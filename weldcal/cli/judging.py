@@ -143,7 +143,7 @@ def check_(
     air = parse.likely_air(book, typed, stamp(book.now()))
     units = book.job.units
     given = typed_conditions(air, units)
-    found, now = book.judging.dew(given)
+    dew, now = book.judging.dew(given)
     from weldcal.physics.dewpoint import MARGIN_SOURCE
     from weldcal.reports import cautions, reasoning
 
@@ -153,7 +153,7 @@ def check_(
         print(
             show.as_json(
                 {
-                    "dampness": structs.asdict(found) if found else None,
+                    "dampness": structs.asdict(dew) if dew else None,
                     "margin_source": MARGIN_SOURCE,
                     "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
                     "conditions": structs.asdict(now),
@@ -162,7 +162,7 @@ def check_(
         )
         return
     print_all(reasoning.waits(book.go_aheads.waits(given=given), units))
-    print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])
+    print_all([*reasoning.before_hot_air(dew, MARGIN_SOURCE, now, units), *cautions.short()])
 
 
 APPS = {"go-ahead": go_ahead, "power": power, "check": check}

@@ -60,19 +60,19 @@ def seal_(
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as on_progress:
-        found = book.sealing.verify(on_progress)[1]
-    _tell(found, _("the record that was sealed"))
+        faults_found = book.sealing.verify(on_progress)[1]
+    _tell(faults_found, _("the record that was sealed"))
 
 
-def _tell(found: Sequence[Fault], where: str) -> None:
+def _tell(faults_found: Sequence[Fault], where: str) -> None:
     """Say on stderr what is wrong, and leave with 1; nothing where all holds.
 
     Raises:
         Exit: something is wrong.
     """
-    if not found:
+    if not faults_found:
         return
-    messages = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
+    messages = [*faults.in_short(faults_found, where), _("See all of it: weldcal verify")]
     print("\n".join(f"weldcal: {line}" for line in messages), file=sys.stderr)
     raise typer.Exit(1)
 
@@ -197,16 +197,16 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        count, found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
+        count, faults_found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
-        fault_dicts = [structs.asdict(fault) for fault in found]
+        fault_dicts = [structs.asdict(fault) for fault in faults_found]
         print(show.as_json({"file": file, "entries": count, "faults": fault_dicts}))
-    elif found:
+    elif faults_found:
         say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
         say(_("{file}: {entries}, verified.", **counted))
-    _tell(found, _("the copy, as in the book"))
+    _tell(faults_found, _("the copy, as in the book"))
 
 
 @restore.command(cls=Command)

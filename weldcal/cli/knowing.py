@@ -43,17 +43,17 @@ def learn_(
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
     book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
-        found, digest = book.knowing.write_knowledge(
+        knowledge, digest = book.knowing.write_knowledge(
             path_of(file), without, path_of(sign) if sign else None, on_progress
         )
     if as_json:
-        print(show.as_json({"file": file, "jobs": len(found.jobs), "sha256": digest}))
+        print(show.as_json({"file": file, "jobs": len(knowledge.jobs), "sha256": digest}))
         return
     say(
         plural(
             "{file} holds what {n} job taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
             "{file} holds what {n} jobs taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
-            len(found.jobs),
+            len(knowledge.jobs),
             file=show.safe(file),
             code=digest[:12],
         )
@@ -103,14 +103,14 @@ def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
         say(_("Advice rests on this book's own jobs again."))
 
 
-def _show(book: Book, found: KnowledgeRead, as_json: bool) -> None:
+def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> None:
     from weldcal.reports import knowledge as pages
 
-    met, own = book.knowing.met_by(found)
+    met, own = book.knowing.met_by(knowledge)
     if as_json:
-        print(show.as_json({**pages.document(found, met), "taught_by_this_job": own}))
+        print(show.as_json({**pages.document(knowledge, met), "taught_by_this_job": own}))
         return
-    print_all(pages.page(found, met))
+    print_all(pages.page(knowledge, met))
     if own:
         say(
             _(

@@ -52,12 +52,12 @@ def office_take(
     from weldcal.reports import office as pages
 
     with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
-        found = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
+        came_in = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(found)))
+        print(show.as_json(structs.asdict(came_in)))
     else:
-        print_all(pages.came_in(found))
-    if found.refused or found.strangers:
+        print_all(pages.came_in(came_in))
+    if came_in.refused or came_in.strangers:
         raise typer.Exit(1)
 
 
@@ -80,14 +80,14 @@ def office_lake(
         books = [this_office.path_of(book) for book in this_office.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
-        found = fill(lake, books, deep=check, on_progress=on_progress)
+        filled = fill(lake, books, deep=check, on_progress=on_progress)
         this_office.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
+        print(show.as_json({"lake": lake.url, **structs.asdict(filled)}))
         return
     from weldcal.reports import office as pages
 
-    print_all(pages.filled(found, lake.url))
+    print_all(pages.filled(filled, lake.url))
 
 
 @office.command("history", cls=Command)
@@ -142,12 +142,12 @@ def office_refit(
 
     count = _processes(workers) if workers else 0
     with progress(quiet=as_json) as on_progress, opened(Lake(lake_of(at, lake))) as firm:
-        found = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
+        refitted = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(found)))
+        print(show.as_json(structs.asdict(refitted)))
     else:
-        print_all(pages.refitted(found))
-    if found.failed:
+        print_all(pages.refitted(refitted))
+    if refitted.failed:
         raise typer.Exit(1)
 
 

@@ -66,7 +66,7 @@ def probe_walk(
     words = words or []
     plain = _plain_stretch(words, book.job.units)
     begun = _begun(started, seen)
-    found = [_void(text, seam, seen, book.job.units) for text in void]
+    findings = [_void(text, seam, seen, book.job.units) for text in void]
     if plain:
         walk = Walk(
             name="",
@@ -80,9 +80,9 @@ def probe_walk(
         )
     else:
         kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
-        found = [*kept.found, *found]
+        findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
-    done = book.recording.probing.record_walk(walk, found)
+    done = book.recording.probing.record_walk(walk, findings)
     answer(ctx, as_json, _("Probe walk"), done)
     if not as_json:
         names = done.values["findings"]
@@ -345,13 +345,13 @@ def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Fin
 
 def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     """`14.5+3in x 1/2in`: an open lap from 14.5, 3 in long, 1/2 in deep."""
-    found = re.fullmatch(
+    match = re.fullmatch(
         r"\s*(?P<at>[^+]+?)\s*(?:\+\s*(?P<long>[^x×]+?))?\s*(?:[x×]\s*(?P<deep>.+?))?\s*", text
     )
-    if not found:
+    if not match:
         raise Missing(name=_("where the void lies"), option="--void", example='--void "14.5+3in"')
-    start = read_place(found["at"], units)
-    length = read("patch", found["long"], units) if found["long"] else None
+    start = read_place(match["at"], units)
+    length = read("patch", match["long"], units) if match["long"] else None
     return Finding(
         name="",
         seam=seam,
@@ -360,7 +360,7 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
         start=start,
         end=past(start, length) if length else start,
         how="probed",
-        depth=read("depth", found["deep"], units) if found["deep"] else None,
+        depth=read("depth", match["deep"], units) if match["deep"] else None,
     )
 
 

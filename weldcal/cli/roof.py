@@ -50,7 +50,7 @@ def roof_(
         from weldcal.reports import trace as page
 
         document = {
-            "seams": [page.seam_document(found) for found in seams],
+            "seams": [page.seam_document(seam) for seam in seams],
             "warnings": warnings,
             "conflicts": conflicts,
             "faults": len(wrong),

@@ -135,15 +135,15 @@ def sample_loads(
     limit = read("line_load", least, units).si("N/mm") if least else None
     if limit is None and declared is not None:
         limit = declared[0]
-    found = book.sampling.peel_loads(limit)
+    loads = book.sampling.peel_loads(limit)
     spacing, share = book.sampling.peel_outcomes()
     from weldcal.reports import control
 
     if as_json:
-        print(show.as_json(control.loads_document(found, spacing, share)))
+        print(show.as_json(control.loads_document(loads, spacing, share)))
     else:
         source = declared[1] if declared is not None and not least else None
-        print_all(control.loads(found, spacing, share, limit, units, source))
+        print_all(control.loads(loads, spacing, share, limit, units, source))
 
 
 APPS = {"sample": sample, "chart": chart}

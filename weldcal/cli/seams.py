@@ -195,14 +195,14 @@ def width_(
 
 def _many(text: str) -> list[str]:
     """`A12-A18` is seven names, `A01-A12` keeps its zeros; anything else is one."""
-    found = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
-    if not found or found["b"] not in ("", found["a"]):
+    match = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
+    if not match or match["b"] not in ("", match["a"]):
         return [plain_name(_("seam"), text)]
-    first, last = int(found["from"]), int(found["to"])
+    first, last = int(match["from"]), int(match["to"])
     if not first <= last < first + _MOST_AT_ONCE:
         raise NotAStretch(name=_("seams"), text=text)
-    digits = len(found["from"])
-    return [f"{found['a']}{number:0{digits}d}" for number in range(first, last + 1)]
+    digits = len(match["from"])
+    return [f"{match['a']}{number:0{digits}d}" for number in range(first, last + 1)]
 
 
 APPS = {"seam": seam, "bleed": bleed, "width": width}

@@ -169,8 +169,8 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     book = book_of(ctx)
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
-        found: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
-        print(show.as_json({"jobs": [row], **found}))
+        listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
+        print(show.as_json({"jobs": [row], **listed}))
         return
     say(
         _(

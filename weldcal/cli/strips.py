@@ -246,13 +246,13 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
     book = book_of(ctx)
-    found = book.go_aheads.by_hand()
+    go_aheads = book.go_aheads.by_hand()
     from weldcal.reports import reasoning
 
     if as_json:
-        print(show.as_json(reasoning.by_hand_document(found)))
+        print(show.as_json(reasoning.by_hand_document(go_aheads)))
         return
-    for line in reasoning.by_hand(found):
+    for line in reasoning.by_hand(go_aheads):
         say(line)
 
 

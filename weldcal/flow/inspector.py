@@ -89,12 +89,12 @@ def _which_walk(day: Day) -> Question:
 
 def _walk_end(given: Given) -> Question:
     seam, start = (got(given, code) or "" for code in ("walk", "walk_from"))
-    found = _found(given)
+    findings = _found(given)
     return Question(
         "walk_end",
         "walk",
         mark("Noted: {found}. Anything else? Sound to")
-        if found
+        if findings
         else mark("Walking {seam} from {start}. Sound to"),
         mark(
             "Enter at the end of the walk takes the time: sound to there. Stopped before? Type "
@@ -102,7 +102,7 @@ def _walk_end(given: Given) -> Question:
         ),
         field="distance",
         default=got(given, "walk_to"),
-        values={"seam": seam, "start": start, "found": found},
+        values={"seam": seam, "start": start, "found": findings},
     )
 
 

@@ -171,8 +171,8 @@ def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Qua
         if looks_like_date(part):
             raise _became_date("reading", part)
     pointed = ["0" if part.lower() in _ZERO else _pointed(part) for part in parts]
-    found = read_many("reading", ";".join(pointed), units, unit, spoken=False)
-    return tuple(_as_typed(one, part) for one, part in zip(found, parts, strict=True))
+    values = read_many("reading", ";".join(pointed), units, unit, spoken=False)
+    return tuple(_as_typed(one, part) for one, part in zip(values, parts, strict=True))
 
 
 def outcome(text: str) -> tuple[str, str]:

@@ -215,17 +215,17 @@ def columns(file: str, header: Sequence[str]) -> tuple[KnownColumn, ...]:
     Raises:
         FileTrouble: a unit that does not fit its column, or two columns for one value.
     """
-    found: list[KnownColumn] = []
+    named: list[KnownColumn] = []
     for place, cell in enumerate(header):
         column = recognised(cell, place)
         if column is None:
             continue
         _check_unit(file, column)
-        for other in found:
+        for other in named:
             if other.field == column.field and column.field not in SEVERAL:
                 raise FileTrouble(file=file, why=_twice(other, column))
-        found.append(column)
-    return tuple(found)
+        named.append(column)
+    return tuple(named)
 
 
 def recognised(header: str, place: int = 0) -> KnownColumn | None:

@@ -235,8 +235,8 @@ class RowRead(AnyRow):
 
     def _with_offset(self, text: str) -> datetime | None:
         try:
-            found = datetime.fromisoformat(text)
-            zoned = found.astimezone(self._defaults.now.tzinfo) if found.tzinfo else None
+            moment = datetime.fromisoformat(text)
+            zoned = moment.astimezone(self._defaults.now.tzinfo) if moment.tzinfo else None
         except (ValueError, OverflowError):
             return None
         return zoned if zoned and 1970 <= zoned.year <= 2200 else None

@@ -184,12 +184,12 @@ class Staged:
 
     def speed_before(self, key: str, seen_utc: str) -> SpeedSeen | None:
         """The last speed of a machine and sheet in this file before a moment, of rows not here already."""
-        found = self._db.execute(
+        row = self._db.execute(
             "SELECT seen_utc, speed_text, speed_unit FROM rows JOIN planned USING (n) "
             "WHERE key = ? AND seen_utc < ? AND recorded_id IS NULL ORDER BY seen_utc DESC, n DESC LIMIT 1",
             (key, seen_utc),
         ).fetchone()
-        return SpeedSeen(*found) if found else None
+        return SpeedSeen(*row) if row else None
 
     # -- compared with the book ----------------------------------------------------------------
 
@@ -213,13 +213,13 @@ class Staged:
 
     def take_here(self, kind: str, payload: Payload) -> bool:
         """Whether a record that says this is here; the next one that says the same finds another."""
-        found = self._db.execute(
+        row = self._db.execute(
             "SELECT rowid FROM recorded WHERE said = ? AND kind = ? LIMIT 1",
             (content_hash(payload), kind),
         ).fetchone()
-        if found:
-            self._db.execute("DELETE FROM recorded WHERE rowid = ?", found)
-        return found is not None
+        if row:
+            self._db.execute("DELETE FROM recorded WHERE rowid = ?", row)
+        return row is not None
 
     def batches(self, *, fresh: bool) -> Iterator[list[StagedRow]]:
         """The rows, some at a time.

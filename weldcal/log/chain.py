@@ -113,9 +113,9 @@ def entries_about(connection: sqlite3.Connection, subject: str) -> list[Entry]:
 def copies_of(connection: sqlite3.Connection, entry_id: str, first: str | None) -> list[Entry]:
     """The readable entries of an id but the one known first (by hash; the first in order if None)."""
     rows = connection.execute(f"SELECT body, hash FROM entries WHERE id = ? {ORDER}", (entry_id,))
-    found = list(readable(rows))
-    kept = first or (found[0].hash if found else None)
-    return [entry for entry in found if entry.hash != kept]
+    copies = list(readable(rows))
+    kept = first or (copies[0].hash if copies else None)
+    return [entry for entry in copies if entry.hash != kept]
 
 
 def entries(connection: sqlite3.Connection) -> Iterator[Entry]:

@@ -125,10 +125,10 @@ def read(path: Path, key: str | None = None) -> KnowledgeRead:
         text = raw.decode("utf-8")
     except UnicodeError:
         raise BadKnowledge(file=path, why=_("it is no knowledge file")) from None
-    found = of_text(text, path)
-    if key is not None and found.signed_by != key.strip().lower():
+    knowledge = of_text(text, path)
+    if key is not None and knowledge.signed_by != key.strip().lower():
         raise BadKnowledge(file=path, why=_("it is not signed with that key"))
-    return found
+    return knowledge
 
 
 def of_text(text: str, file: object) -> KnowledgeRead:

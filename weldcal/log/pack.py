@@ -235,5 +235,5 @@ def pictures(path: Path, names: Container[str]) -> Iterator[tuple[str, bytes]]:
 
 def named_photos(payload: Payload) -> list[str]:
     """Names of the photos a payload holds."""
-    found = payload.get("photos", [])
-    return [p["sha256"] for p in found if isinstance(p, dict) and isinstance(p.get("sha256"), str)]
+    photos = payload.get("photos", [])
+    return [p["sha256"] for p in photos if isinstance(p, dict) and isinstance(p.get("sha256"), str)]

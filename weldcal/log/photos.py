@@ -143,5 +143,5 @@ def fault(book: Path, photo_name: str) -> str | None:
         data = (folder(book) / photo_name).read_bytes()
     except OSError:
         return "no such file"
-    found = hashlib.sha256(data).hexdigest()
-    return None if found == photo_name else found
+    digest = hashlib.sha256(data).hexdigest()
+    return None if digest == photo_name else digest

@@ -218,9 +218,9 @@ def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
         "SELECT body, hash FROM entries WHERE (device, seq) IN "
         "(SELECT device, seq FROM entries GROUP BY device, seq HAVING count(*) > 1)"
     )
-    found = list(readable(rows))
-    prevs = [(e.device, e.seq, e.prev) for e in found]
-    for entry in found:
+    entries = list(readable(rows))
+    prevs = [(e.device, e.seq, e.prev) for e in entries]
+    for entry in entries:
         if prevs.count((entry.device, entry.seq, entry.prev)) > 1:
             yield entry.device, entry.seq, entry.hash
 
@@ -232,7 +232,7 @@ def settled_forks(connection: sqlite3.Connection) -> list[Settled]:
 
 def _settled(entries: Iterable[Entry]) -> list[Settled]:
     """What those entries that settle a fork say."""
-    found = []
+    settlements = []
     for entry in entries:
         if entry.kind != "fork-settled":
             continue
@@ -240,10 +240,10 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
             settlement: ForkSettled = decode("fork-settled", entry.payload)
             by, at = settlement.seen.by, settlement.seen.at
             hashes = frozenset(settlement.hashes)
-            found.append(
+            settlements.append(
                 Settled(settlement.device, settlement.seq, hashes, by, at, settlement.done)
             )
-    return found
+    return settlements
 
 
 def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
@@ -281,7 +281,7 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
     A time that cannot be read is a fault of its entry, reported there.
     """
-    found: list[Fault] = []
+    warnings: list[Fault] = []
     last: dict[str, datetime] = {}
     before: tuple[str, datetime] | None = None
     for entry in _dated_entries(connection):
@@ -290,9 +290,9 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
             continue
         mine = last.get(entry.device)
         if mine is not None and at < mine - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
+            warnings.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
         elif before and before[0] != entry.device and at < before[1] - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
+            warnings.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
         last[entry.device] = at
         before = (entry.device, at)
-    return found
+    return warnings

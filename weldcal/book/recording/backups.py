@@ -156,13 +156,13 @@ class Backups(Service):
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
-            found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
+            entries = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
             with store.transaction(connection):
                 in_book = {row[0] for row in connection.execute("SELECT hash FROM entries")}
                 if in_book - kept:
                     raise NewerWork(file=path, n=len(in_book - kept))
-                chain.insert(connection, found)
-                self._packing.project(connection, found, on_progress)
+                chain.insert(connection, entries)
+                self._packing.project(connection, entries, on_progress)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 checked = proof.check(connection, on_progress)
         return Restored(checked[0], None, checked[1])

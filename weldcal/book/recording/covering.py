@@ -111,13 +111,13 @@ class CoverRecorder(Service):
         (row,) = self._reader.select(
             _Welded, "SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,)
         )
-        found = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
-        new = self._plies.not_hidden(*found) if found else []
-        if found is None or not new:
+        beneath = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
+        new = self._plies.not_hidden(*beneath) if beneath else []
+        if beneath is None or not new:
             return ()
-        done = self.cover(found[0], seen, found[1])
+        done = self.cover(beneath[0], seen, beneath[1])
         seams = [piece.found["name"] for piece in new]
-        note = Note("hides_below", {"cover": done.name, "area": found[0], "seams": seams})
+        note = Note("hides_below", {"cover": done.name, "area": beneath[0], "seams": seams})
         return (note, *done.notes)
 
     def record_embedding(self, record: Embed) -> Recorded:

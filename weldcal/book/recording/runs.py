@@ -183,13 +183,13 @@ class RunRecorder(Service):
         extra = start_event(setting, conditions, seen, self._strips.day_of(seen.at), roll_lot)
         now = self._go_aheads.verdict_on(strip, seen.at, extra)
         holding = [t for t in now.triggers if t.until_s is None and t.code not in _TOLD_BY_KEY]
-        found = {
+        by_level = {
             level: [
                 Shortfall(f"moved_{t.code}", dict(t.values)) for t in holding if t.level == level
             ]
             for level in ("wait", "strip_again", "look")
         }
-        return found["wait"] + found["strip_again"], found["look"]
+        return by_level["wait"] + by_level["strip_again"], by_level["look"]
 
     def finish_run(
         self, seam: str, end: Quantity, seen: Seen, why: str | None = None, power_lost: bool = False

@@ -95,9 +95,9 @@ class StripSheets(Sheets):
             day_first=day_first,
             dial_units=self._dials(),
         )
-        found = read_strips(file, defaults)
+        file_rows = read_strips(file, defaults)
         return self._staged(
-            found, file.name, who, _stage, keep_good=keep_good, on_progress=on_progress
+            file_rows, file.name, who, _stage, keep_good=keep_good, on_progress=on_progress
         )
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:

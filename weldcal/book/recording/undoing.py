@@ -181,19 +181,19 @@ class Undoing(Service):
 
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
-        found: str | None
+        subject_id: str | None
         try:
-            found = self._reader.find(name)["id"]
+            subject_id = self._reader.find(name)["id"]
         except Withdrawn:
             if not back:
                 raise
-            found = self._withdrawn_of(name)
+            subject_id = self._withdrawn_of(name)
         except Unheard:
             listed = self._seam_of(name)
             if listed is None:
                 raise
-            found = listed
-        subject = self._subject(found)
+            subject_id = listed
+        subject = self._subject(subject_id)
         assert subject is not None
         if subject.kind in NEVER_WITHDRAWN:
             raise Misplaced(text=name, why=_("that is never taken back"))

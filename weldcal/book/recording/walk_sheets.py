@@ -73,21 +73,21 @@ class WalkSheets(Sheets):
 
         who = self._reader.person(by)
         units = self._reader.job.units
-        found = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
+        file_rows = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
         return self._staged(
-            found, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
+            file_rows, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
         )
 
     def _stage(self, staged: Staged, one: ReadWalk, listed: Callable[[str], str]) -> None:
         """Put a walk in, its person named as listed, `end` as a distance where a length is listed."""
         try:
             walk = self._runs.placed_in(one.walk)
-            found = [self._runs.placed_in(finding) for finding in one.found]
+            findings = [self._runs.placed_in(finding) for finding in one.found]
         except EndUnknown as error:
             staged.refuse(Refusal(one.row, "to", END, str(error)))
             return
         seen = replace(walk.seen, by=listed(walk.seen.by))
-        found_payloads = [encode(replace(finding, seen=seen)) for finding in found]
+        found_payloads = [encode(replace(finding, seen=seen)) for finding in findings]
         staged.add(one.row, encode(replace(walk, seen=seen)), found_payloads)
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
@@ -135,10 +135,10 @@ class WalkSheets(Sheets):
 
     def _with_notes(self, row: KeptRow, name: str, row_notes: tuple[Note, ...]) -> RowKept:
         walk: Walk = decode("walk", {**row.payload, "name": name})
-        found: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
+        findings: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
-        notes = self._probing.walk_notes(walk, found, [one.name for one in found])
-        return RowKept(row.row, walk, (*row_notes, *alike, *notes), found)
+        notes = self._probing.walk_notes(walk, findings, [one.name for one in findings])
+        return RowKept(row.row, walk, (*row_notes, *alike, *notes), findings)
 
     def _things(self) -> str:
         return _("walks")
