@@ -368,9 +368,9 @@ def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[LevelTerm]:
 def _table() -> dict[str, Prior]:
     """The prior of every kind of unknown, by kind."""
     layout = ParameterLayout(levels_of(()), by_bleed_out=True)
-    found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
+    by_kind = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
     unit = Prior(0.0, 1.0, "sds", "")
-    return found | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}
+    return by_kind | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}
 
 
 _TABLE = _table()

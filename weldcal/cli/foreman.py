@@ -30,13 +30,13 @@ def trace_(
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
     book = book_of(ctx)
-    found = book.traces.of_seam(seam)
+    history = book.traces.of_seam(seam)
     from weldcal.reports import trace as page
 
     if as_json:
-        print(show.as_json(page.document(found)))
+        print(show.as_json(page.document(history)))
         return
-    for line in page.page(found, book.job.units):
+    for line in page.page(history, book.job.units):
         say(line)
 
 

@@ -71,12 +71,12 @@ def knowledge_show(
     if file:
         from weldcal.log.knowledge import read
 
-        found: KnowledgeRead | None = read(path_of(file))
+        taught: KnowledgeRead | None = read(path_of(file))
     else:
-        found = book.knowing.knowledge_taken()
-    if found is None:
+        taught = book.knowing.knowledge_taken()
+    if taught is None:
         raise NoneYet(what=_("knowledge file"), then=_("Take one in: weldcal knowledge take FILE"))
-    _show(book, found, as_json)
+    _show(book, taught, as_json)
 
 
 @knowledge.command("take", cls=Command)

@@ -57,15 +57,15 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         )
         return
     units = book_of(ctx).judging.units_or_us()
-    for name, found in limits.items():
+    for name, limit_set in limits.items():
         value = (
-            show.typed(found.value.text, found.value.unit)
-            if found.adopted_by
-            else show.as_read(found.value, units)
+            show.typed(limit_set.value.text, limit_set.value.unit)
+            if limit_set.adopted_by
+            else show.as_read(limit_set.value, units)
         )
-        adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
+        adopted = f", {show.safe(limit_set.adopted_by)}" if limit_set.adopted_by else ""
         say(
-            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
+            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(limit_set.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

@@ -43,11 +43,11 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
         from weldcal.reports import passport as pages
 
         book = book_of(ctx)
-        found = book.passports.passport(what, name)
+        found_passport = book.passports.passport(what, name)
         if as_json:
-            print(show.as_json(pages.document(found)))
+            print(show.as_json(pages.document(found_passport)))
         else:
-            print_all(pages.page(found, book.job.units))
+            print_all(pages.page(found_passport, book.job.units))
 
     return passport
 

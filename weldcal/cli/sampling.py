@@ -28,14 +28,14 @@ def chart_(
 ) -> None:
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
     book = book_of(ctx)
-    found = book.sampling.bleed_chart(strip)
+    charted = book.sampling.bleed_chart(strip)
     from weldcal.reports import control, signs
 
     if as_json:
-        print(show.as_json(control.document(found)))
+        print(show.as_json(control.document(charted)))
     else:
-        print("\n".join(control.page(found, book.job.units)))
-        print_all(signs.line(book.dialling.state_of(found.strip)))
+        print("\n".join(control.page(charted, book.job.units)))
+        print_all(signs.line(book.dialling.state_of(charted.strip)))
 
 
 @sample.command("plan", cls=Command)

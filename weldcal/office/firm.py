@@ -50,9 +50,9 @@ class LakeFirm:
     def ask(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Rows of a query, one dictionary each."""
         with self._plain_errors():
-            found = self._duckdb.execute(sql, list(values))
-            names = [column[0] for column in found.description]
-            return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+            cursor = self._duckdb.execute(sql, list(values))
+            names = [column[0] for column in cursor.description]
+            return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """A statement of which nothing comes back."""

@@ -105,7 +105,7 @@ class Lake:
     def jobs(self) -> dict[str, JobFiles]:
         """Every job's list, by its id, in order; one that cannot be read counts as none."""
         if self._lists is None:
-            self._lists = {found.job: found for found in self._read_lists()}
+            self._lists = {job.job: job for job in self._read_lists()}
         return self._lists
 
     def _read_lists(self) -> Iterator[JobFiles]:
@@ -142,8 +142,8 @@ class Lake:
         """The files of a table that count, as DuckDB and Arrow name them."""
         return [
             f"{self.prefix}{self.base}/{file.path}"
-            for found in self.jobs().values()
-            for file in found.files
+            for job in self.jobs().values()
+            for file in job.files
             if file.table == table
         ]
 
@@ -152,9 +152,9 @@ class Lake:
         with trouble(self.url):
             sizes = self._sizes()
             return {
-                found.job
-                for found in self.jobs().values()
-                for file in found.files
+                job.job
+                for job in self.jobs().values()
+                for file in job.files
                 if sizes.get(f"{self.base}/{file.path}") != file.size
                 or (deep and self._hash(file) != file.sha256)
             }
@@ -163,8 +163,8 @@ class Lake:
         folder = f"{self.base}/tables"
         if not self.fs.exists(folder):
             return {}
-        found = self.fs.find(folder, detail=True)
-        return {name: int(details["size"]) for name, details in found.items()}
+        files = self.fs.find(folder, detail=True)
+        return {name: int(details["size"]) for name, details in files.items()}
 
     def _hash(self, file: LakeFile) -> str:
         return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()
@@ -173,13 +173,13 @@ class Lake:
 
     def write_job(
         self,
-        found: JobFiles,
+        job: JobFiles,
         tables: Iterable[tuple[str, Columns, str, Sequence[tuple[Any, ...]]]],
     ) -> JobFiles:
         """Write a job's tables, then its list; then drop what no longer counts.
 
         Args:
-            found: the job; its files are filled in here.
+            job: the job; its files are filled in here.
             tables: name, columns, year and rows.
 
         Raises:
@@ -190,13 +190,13 @@ class Lake:
             for table, columns, year, rows in tables:
                 data = _parquet(columns, rows)
                 digest = hashlib.sha256(data).hexdigest()
-                path = f"tables/{table}/year={year}/job={found.job}/{digest[:16]}.parquet"
+                path = f"tables/{table}/year={year}/job={job.job}/{digest[:16]}.parquet"
                 self._put(path, data)
                 files.append(LakeFile(table, year, path, len(rows), len(data), digest))
-            made = msgspec.structs.replace(found, files=tuple(files))
-            self._put(f"jobs/{found.job}.json", msgspec.json.encode(made))
-            before = self.jobs().get(found.job)
-            self.jobs()[found.job] = made
+            made = msgspec.structs.replace(job, files=tuple(files))
+            self._put(f"jobs/{job.job}.json", msgspec.json.encode(made))
+            before = self.jobs().get(job.job)
+            self.jobs()[job.job] = made
             counted = {file.path for file in files}
             for file in before.files if before else ():
                 if file.path not in counted:
@@ -237,7 +237,9 @@ class Lake:
             renewed = {f"{self.base}/jobs/{job}.json" for job in self.jobs()}
             lists, self._unread = set(self._unread) - renewed, []
             counted = {
-                f"{self.base}/{file.path}" for found in self.jobs().values() for file in found.files
+                f"{self.base}/{file.path}"
+                for job_files in self.jobs().values()
+                for file in job_files.files
             }
             left = [*sorted(lists), *(name for name in self._sizes() if name not in counted)]
             for name in left:

@@ -99,12 +99,12 @@ class Ledger:
 
     def with_any(self, holds: Holds) -> list[str]:
         """Books that hold one of these devices or jobs, in order."""
-        found: set[str] = set()
+        books_with: set[str] = set()
         for what, keys in ((DEVICE, holds.devices), (JOB, holds.jobs)):
             for key in keys:
                 sql = "SELECT book FROM held WHERE what = ? AND key = ?"
-                found.update(book for (book,) in self._rows(sql, (what, key)))
-        return sorted(found)
+                books_with.update(book for (book,) in self._rows(sql, (what, key)))
+        return sorted(books_with)
 
     def knows(self, holds: Holds) -> bool:
         """Whether one of these devices, jobs or people is known here."""
@@ -147,8 +147,8 @@ class Ledger:
             if one is not other:
                 one |= other
                 at.update(dict.fromkeys(other, one))
-        found = {id(books): books for books in at.values()}
-        groups = [self._group(sorted(books)) for books in found.values()]
+        by_identity = {id(books): books for books in at.values()}
+        groups = [self._group(sorted(books)) for books in by_identity.values()]
         return tuple(sorted(groups, key=lambda group: (-len(group.books), group.books)))
 
     def _group(self, books: list[str]) -> PeopleGroup:
@@ -174,10 +174,10 @@ def since_written(folder: Path, lake: str) -> int:
     try:
         uri = f"{(folder / NAME).resolve().as_uri()}?mode=ro"
         with closing(sqlite3.connect(uri, uri=True)) as connection:
-            found = connection.execute(sql, (_noted(folder, lake),)).fetchone()
+            row = connection.execute(sql, (_noted(folder, lake),)).fetchone()
     except sqlite3.Error:
         return 0
-    return max(0, int(found[0])) if found else 0
+    return max(0, int(row[0])) if row else 0
 
 
 def _noted(folder: Path, lake: str) -> str:

@@ -61,10 +61,10 @@ class RefitGroup(Struct, frozen=True):
 def kept(lake: Lake) -> list[KeptRefit]:
     """The refits that the lake has; none where the file cannot be read."""
     try:
-        found = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
+        file = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
     except msgspec.MsgspecError:
         return []
-    return found.groups if found.form == FORM else []
+    return file.groups if file.form == FORM else []
 
 
 def rows(lake: Lake) -> list[RefitRow]:
@@ -123,8 +123,8 @@ def refit_all(
 
 
 def _keep(lake: Lake, groups: list[RefitGroup], done: dict[str, KeptRefit]) -> None:
-    found = [done[group.mark] for group in groups if group.mark in done]
-    lake.put(KEPT, msgspec.json.encode(_File(FORM, found)))
+    kept_refits = [done[group.mark] for group in groups if group.mark in done]
+    lake.put(KEPT, msgspec.json.encode(_File(FORM, kept_refits)))
 
 
 def groups_of(firm: LakeFirm) -> Iterator[RefitGroup]:

@@ -128,11 +128,11 @@ class Office:
             if self.ledger.has(digest):
                 came.before += 1
                 return False
-            found = packing.read(path)
-            holds = holds_of(found.entries)
+            contents = packing.read(path)
+            holds = holds_of(contents.entries)
             if not (anybody or self.ledger.knows(holds)):
                 return True
-            came.taken.append(self._into_a_book(path, str(name), digest, found, holds))
+            came.taken.append(self._into_a_book(path, str(name), digest, contents, holds))
         except NotWritten:
             raise
         except (pack.BadPack, FileTrouble) as error:
@@ -140,11 +140,11 @@ class Office:
         return False
 
     def _into_a_book(
-        self, path: Path, name: str, digest: str, found: packing.PackRead, holds: Holds
+        self, path: Path, name: str, digest: str, contents: packing.PackRead, holds: Holds
     ) -> PackTaken:
         book = self._home(holds)
         with closing(Book(self.path_of(book))) as target:
-            done = target.recording.packing.merge(path, already=found)
+            done = target.recording.packing.merge(path, already=contents)
         self.ledger.note(book, holds, (digest, name))
         return PackTaken(name, book, done.new, done.known, done.photos, len(done.forks))
 
@@ -158,11 +158,11 @@ class Office:
         return homes[0]
 
     def _missing(self, came: _Came) -> list[tuple[str, int, int]]:
-        found: list[tuple[str, int, int]] = []
+        missing: list[tuple[str, int, int]] = []
         for book in sorted({taken.book for taken in came.taken}):
             with closing(Book(self.path_of(book))) as target:
-                found += target.recording.packing.missing()
-        return found
+                missing += target.recording.packing.missing()
+        return missing
 
     # -- books that belong together ----------------------------------------------------------
 
@@ -251,7 +251,7 @@ def _stranger(path: Path, name: Path) -> Stranger:
 def _files(folder: Path, office: Path) -> list[Path]:
     """What lies in a folder, in order; hidden files and those half written left out."""
     try:
-        found = sorted(path for path in folder.rglob("*") if path.is_file())
+        files = sorted(path for path in folder.rglob("*") if path.is_file())
     except OSError as error:
         raise FileTrouble(file=folder, why=reason(error)) from None
     if not folder.is_dir():
@@ -259,7 +259,7 @@ def _files(folder: Path, office: Path) -> list[Path]:
     inside = office.resolve()
     return [
         path
-        for path in found
+        for path in files
         if not path.name.startswith(".")
         and path.suffix != ".part"
         and inside not in path.resolve().parents

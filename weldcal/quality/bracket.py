@@ -52,8 +52,8 @@ class Bracketed:
 
     def doubts(self) -> Doubts:
         """What every failed check puts in doubt."""
-        found = [doubt for line in self._lines for doubt in line.doubts()]
-        return Doubts(tuple(found), tuple(self._unplaced))
+        doubts = [doubt for line in self._lines for doubt in line.doubts()]
+        return Doubts(tuple(doubts), tuple(self._unplaced))
 
     def least_cuts(
         self,
@@ -175,7 +175,7 @@ class _Line:
         """The fewest cuts of this line; see `least_cuts`."""
         wanted = sorted(self._near_failures(open_, margin, reach))
         drawn_at = [at for seam, place in drawn for at in self._on_line(seam, place)]
-        found = []
+        cuts_made = []
         while wanted:
             end, start, name = wanted.pop(0)
             low, names = start, [name]
@@ -186,8 +186,8 @@ class _Line:
             already = next((at for at in drawn_at if low <= at <= end), None)
             at = (low + end) / 2 if already is None else already
             (place, *_rest) = self._places(at, at)
-            found.append(Cut(place, tuple(dict.fromkeys(names)), already is not None))
-        return found
+            cuts_made.append(Cut(place, tuple(dict.fromkeys(names)), already is not None))
+        return cuts_made
 
     def _near_failures(
         self, open_: Collection[str], margin: float, reach: float
@@ -352,15 +352,15 @@ def fewest_points(stretches: Iterable[Stretch]) -> list[float]:
     Greedy by the stretches' ends, which is least: a stretch that begins at or after the first
     end shares no inner point with the stretch that ends there.
     """
-    found: list[float] = []
+    points: list[float] = []
     shared: Stretch | None = None
     for start, end in sorted(stretches, key=lambda stretch: stretch[1]):
         if shared is not None and start < shared[1] - SAME_PLACE_M:
             shared = (max(shared[0], start), shared[1])
             continue
         if shared is not None:
-            found.append((shared[0] + shared[1]) / 2.0)
+            points.append((shared[0] + shared[1]) / 2.0)
         shared = (start, end)
     if shared is not None:
-        found.append((shared[0] + shared[1]) / 2.0)
-    return found
+        points.append((shared[0] + shared[1]) / 2.0)
+    return points

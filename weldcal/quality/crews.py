@@ -81,13 +81,13 @@ def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[Cre
     """Levels of (faults, faults expected): mean and 90 % interval of the ratio."""
     scores = [(e / dispersion, (o - e) / dispersion) for o, e in counts]
     variance = _mean_square(scores)
-    found = []
+    levels = []
     for information, pull in scores:
         sd = 1.0 / math.sqrt(information + 1.0 / variance)
         mean = sd * sd * pull
         low, high = (math.exp(mean + z * sd) for z in (-1.6448536269514722, 1.6448536269514722))
-        found.append(CrewLevel(math.exp(mean), low, high))
-    return found
+        levels.append(CrewLevel(math.exp(mean), low, high))
+    return levels
 
 
 def _mean_square(scores: Sequence[tuple[float, float]]) -> float:

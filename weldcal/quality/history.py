@@ -234,23 +234,23 @@ def morning_rows(
         groups: a group's values -> strips it took (None: there was no go-ahead) -> mornings.
     """
     rows: list[MorningsOf] = []
-    for key, found in groups.items():
-        counts = [n for n, times in _known(found) for _each in range(times)]
+    for key, mornings in groups.items():
+        counts = [n for n, times in _known(mornings) for _each in range(times)]
         rows.append(
             {
                 **_grouped(by, key),
-                "mornings": sum(found.values()),
+                "mornings": sum(mornings.values()),
                 "median_strips": median(counts) if counts else None,
                 "most_strips": max(counts, default=None),
-                "without": found.get(None, 0),
+                "without": mornings.get(None, 0),
             }
         )
     return rows
 
 
-def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
+def _known(mornings: Mapping[int | None, int]) -> list[tuple[int, int]]:
     """Strips it took, and on how many mornings, the fewest first; mornings without left out."""
-    return sorted((n, times) for n, times in found.items() if n is not None)
+    return sorted((n, times) for n, times in mornings.items() if n is not None)
 
 
 def _speeds(strips: list[MadeStrip]) -> list[GoAheadSpeed]:
@@ -279,13 +279,13 @@ def _lines(speeds: list[GoAheadSpeed]) -> tuple[list[LineOf], list[DriftOf]]:
     lines, drift = list[LineOf](), list[DriftOf]()
     for (machine, sheet, lap), mine in kinds.items():
         kind: Kind = {"machine": machine, "sheet": sheet, "lap": lap}
-        found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
-        lines.append(line_row(kind, len(mine), found))
-        if found is None:
+        fitted = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
+        lines.append(line_row(kind, len(mine), fitted))
+        if fitted is None:
             continue
         months: dict[str, list[float]] = {}
         for r in mine:
-            off = math.log(r["speed_m_per_min"]) - found.height - found.slope * r["temperature_c"]
+            off = math.log(r["speed_m_per_min"]) - fitted.height - fitted.slope * r["temperature_c"]
             months.setdefault(r["day"][:7], []).append(100 * (math.exp(off) - 1))
         drift += [
             _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
@@ -315,14 +315,16 @@ def _measured(rows: list[MadeWith]) -> list[DriftOf]:
             speeds.setdefault(key, []).append(100 * (r.true_speed_m_per_min / r.dial_m_per_min - 1))
         if r.nozzle_measured_c is not None and r.nozzle_c:
             nozzles.setdefault(key, []).append(100 * (r.nozzle_measured_c / r.nozzle_c - 1))
-    found = []
+    drift_rows = []
     for what, groups in (
         ("speed measured over dial", speeds),
         ("nozzle measured over set, in °C", nozzles),
     ):
         for (machine, month), offs in sorted(groups.items()):
-            found.append(_month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs))
-    return found
+            drift_rows.append(
+                _month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs)
+            )
+    return drift_rows
 
 
 def _month(kind: Kind, month: str, what: str, offs: list[float]) -> DriftOf:

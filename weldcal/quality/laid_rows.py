@@ -219,11 +219,11 @@ class LaidRows:
 
     def _lap_places(self, span: Span, pieces: Sequence[float]) -> list[float]:
         """Where along its row each end lap lies: the exposed end of the piece on top."""
-        found, covered = [], 0.0
+        places, covered = [], 0.0
         for n, piece in enumerate(pieces[:-1]):
             covered += piece - (self.rolls.end_lap_m if n else 0.0)
-            found.append(span.over[0] + covered - self.rolls.end_lap_m)
-        return found
+            places.append(span.over[0] + covered - self.rolls.end_lap_m)
+        return places
 
     def _pieces(self, span: Span, cut: float) -> list[float]:
         """Lengths of the pieces of a span whose first is cut so long."""
@@ -239,23 +239,23 @@ class LaidRows:
 
     def laps(self) -> list[LapToWeld]:
         """Its side laps, then its end laps, row by row."""
-        found = []
+        laps = []
         for n, stretches in enumerate(self._side_laps):
             for k, over in enumerate(stretches):
                 edge = self.bands[n + 1].low
                 start, end = self._point(over[0], edge), self._point(over[1], edge)
                 length, row = over[1] - over[0], self.first + n
                 name = side_lap_name(self.letter, row, k)
-                found.append(LapToWeld(name, "side lap", self.letter, start, end, length, row))
+                laps.append(LapToWeld(name, "side lap", self.letter, start, end, length, row))
         for name, n, at, part in self._end_laps():
             start, end = self._point(at, part.low), self._point(at, part.high)
             length, row = part.high - part.low, self.first + n
-            found.append(LapToWeld(name, "end lap", self.letter, start, end, length, row))
-        return found
+            laps.append(LapToWeld(name, "end lap", self.letter, start, end, length, row))
+        return laps
 
     def t_joints(self) -> list[TJoint]:
         """Where its end laps meet its side laps."""
-        found = []
+        joints = []
         for name, n, at, part in self._end_laps():
             for below, sign in ((n - 1, "u"), (n, "t")):
                 lap = self._side_lap_at(below, at)
@@ -263,10 +263,10 @@ class LaidRows:
                     edge = self.bands[below + 1].low
                     place = self._point(at, edge)
                     along = at - lap[1]
-                    found.append(
+                    joints.append(
                         TJoint(f"{name}{sign}", place, lap[0], along, name, edge - part.low)
                     )
-        return found
+        return joints
 
     def _side_lap_at(self, n: int, at: float) -> tuple[str, float] | None:
         """Name and zero end of the side lap beyond the n-th row where an end lap meets it."""

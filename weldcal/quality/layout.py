@@ -102,19 +102,19 @@ def _laid(
     below: Below | None,
 ) -> tuple[list[LaidRows], list[LapToWeld]]:
     """Outlines of rectangles with their laps by machine, in the order they are laid."""
-    found: list[LaidRows] = []
+    outlines_laid: list[LaidRows] = []
     laps: list[LapToWeld] = []
     before = list(neighbours)
     for outline in outlines(areas):
         letter = outline[0].letter
         rows = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
         names.rows_to(letter, rows.rows[-1].number)
-        found.append(rows)
+        outlines_laid.append(rows)
         laps += rows.laps()
         for area in outline:
             laps += _abutting(area, before, pattern, names)
         before += outline
-    return found, laps
+    return outlines_laid, laps
 
 
 def outlines(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
@@ -165,14 +165,14 @@ def _abutting(
     area: Rectangle, before: Sequence[Rectangle], pattern: Pattern, names: ChalkNames
 ) -> list[LapToWeld]:
     """Laps along the edges a rectangle shares with those before it."""
-    found = []
+    laps = []
     for other in before:
         for start, end in _shared(area, other):
             along = "x" if start[1] == end[1] else "y"
             kind = "side lap" if along == pattern.along else "end lap"
             name = names.next(area.letter, "j")
-            found.append(LapToWeld(name, kind, area.letter, start, end, math.dist(start, end)))
-    return found
+            laps.append(LapToWeld(name, kind, area.letter, start, end, math.dist(start, end)))
+    return laps
 
 
 def _shared(a: Rectangle, b: Rectangle) -> list[tuple[Point, Point]]:
@@ -227,11 +227,11 @@ def _flags(
 
 def _near_below(laps: Sequence[LapToWeld], below: Below | None) -> list[Flag]:
     """One flag for all laps too near to laps below: how many, and the nearest."""
-    found = list(too_near(laps, below)) if below else []
-    if not found:
+    near_pairs = list(too_near(laps, below)) if below else []
+    if not near_pairs:
         return []
-    worst = min(found, key=lambda near: near.apart_m - near.least_m)
-    values: dict[str, float | str] = {"n": len(found), "lap": worst.lap, "below": worst.below}
+    worst = min(near_pairs, key=lambda near: near.apart_m - near.least_m)
+    values: dict[str, float | str] = {"n": len(near_pairs), "lap": worst.lap, "below": worst.below}
     values |= {"apart_m": worst.apart_m, "least_m": worst.least_m}
     return [Flag("near_below", values)]
 

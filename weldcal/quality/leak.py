@@ -270,15 +270,15 @@ def places_of(lap: LapFacts) -> list[Candidate]:
     length = lap.length_m or math.dist(lap.start, lap.end)
     if not spots:
         return [_candidate(lap, None, (0.0, length), set())]
-    found: dict[tuple[str | None, Stretch], Candidate] = {}
+    by_place: dict[tuple[str | None, Stretch], Candidate] = {}
     for what, (low, high), codes in spots:
         all_codes = codes | {
             code
             for code, many in stretches.items()
             if any(_holds(one, (low, high)) for one in many)
         }
-        found[what, (low, high)] = _candidate(lap, what, (low, high), all_codes)
-    return list(found.values())
+        by_place[what, (low, high)] = _candidate(lap, what, (low, high), all_codes)
+    return list(by_place.values())
 
 
 def _holds(whole: Stretch, part: Stretch) -> bool:

@@ -70,13 +70,13 @@ def strips(rects: Sequence[Rect]) -> list[StraightPart]:
     for cut in sorted(end for along, _across in rects for end in along):
         if not cuts or cut - cuts[-1] > _MEET_M:
             cuts.append(cut)
-    found: list[StraightPart] = []
+    parts: list[StraightPart] = []
     for over in pairwise(cuts):
         middle = (over[0] + over[1]) / 2
         sides = [across for along, across in rects if along[0] < middle < along[1]]
         for low, high in _merged(sides):
-            found.append(StraightPart(over, low, high))
-    return found
+            parts.append(StraightPart(over, low, high))
+    return parts
 
 
 def _merged(sides: Iterable[Stretch]) -> Iterator[Stretch]:
@@ -140,15 +140,15 @@ def spans(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> 
 
 
 def _parts(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> list[StraightPart]:
-    found: list[StraightPart] = []
+    parts: list[StraightPart] = []
     for strip in outline:
         if n not in _rows_of(strip, bands):
             continue
         low, high = max(bands[n].low, strip.low), min(bands[n].high, strip.high)
-        if found and found[-1].over == strip.over:
-            low = found.pop().low
-        found.append(StraightPart(strip.over, low, high))
-    return found
+        if parts and parts[-1].over == strip.over:
+            low = parts.pop().low
+        parts.append(StraightPart(strip.over, low, high))
+    return parts
 
 
 def _continues(before: StraightPart, after: StraightPart) -> bool:

@@ -84,14 +84,14 @@ def turned(leg: Leg) -> Leg:
 
 
 def _nearest_next(legs: Sequence[Leg], begin: Point) -> list[Leg]:
-    left, at, found = list(legs), begin, []
+    left, at, order = list(legs), begin, []
     while left:
         both = ((leg, n, way_) for n, leg in enumerate(left) for way_ in (leg, turned(leg)))
         _leg, n, chosen = min(both, key=lambda one: math.dist(at, one[2].start or at))
         left.pop(n)
-        found.append(chosen)
+        order.append(chosen)
         at = chosen.end or at
-    return found
+    return order
 
 
 def _improved(order: list[Leg], begin: Point) -> list[Leg]:

@@ -261,11 +261,11 @@ def _log_beta(a: float, b: float) -> float:
 
 def _together(one: Sequence[float], other: Sequence[float], most: int) -> list[float]:
     """Chances of a sum of two counts, up to `most`."""
-    found = [0.0] * min(most + 1, len(one) + len(other) - 1)
+    chances = [0.0] * min(most + 1, len(one) + len(other) - 1)
     for n, p in enumerate(one):
-        for k, q in enumerate(other[: len(found) - n]):
-            found[n + k] += p * q
-    return found
+        for k, q in enumerate(other[: len(chances) - n]):
+            chances[n + k] += p * q
+    return chances
 
 
 def draw_places(

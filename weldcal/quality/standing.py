@@ -136,18 +136,20 @@ def triggers(
         raise ValueError("events come in order of time")
     past = [event for event in events if strip.at_s <= event.at_s <= now_s]
     story = _Story(strip, past, now_s, today, read_s, read_holds_h)
-    found = []
+    all_broken = []
     for rule in rules:
         for broken in _CHECKS[rule.code](rule, story):
             times = (broken.since_s, broken.until_s)
             runs = story.runs_within(*times)
-            found.append(Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source))
-    return tuple(sorted(found, key=lambda trigger: trigger.since_s))
+            all_broken.append(
+                Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source)
+            )
+    return tuple(sorted(all_broken, key=lambda trigger: trigger.since_s))
 
 
-def stands(found: Sequence[Trigger]) -> str:
+def stands(holding: Sequence[Trigger]) -> str:
     """What the triggers that still hold call for: the worst of their levels."""
-    in_force = [trigger.level for trigger in found if trigger.until_s is None]
+    in_force = [trigger.level for trigger in holding if trigger.until_s is None]
     return max(in_force, key=LEVELS.index, default=GOOD)
 
 

@@ -84,10 +84,10 @@ def far_slip(speed: Quantity, last: Quantity) -> Slip | None:
 
 def weather_slips(read: Conditions) -> list[Slip]:
     """Readings of the weather that hardly are: wind, and the sheet's surface."""
-    found = []
+    slips = []
     if read.wind is not None and read.wind.si("m/s") > WIND_MOST_M_PER_S:
         values = {"typed": read.wind.text, "m_per_s": read.wind.si("m/s"), "name": "wind"}
-        found.append(Slip("wind_hardly", values))
+        slips.append(Slip("wind_hardly", values))
     for name, sheet in (("sheet_temp", read.sheet_temp), ("under_temp", read.under_temp)):
         if sheet is None:
             continue
@@ -96,8 +96,8 @@ def weather_slips(read: Conditions) -> list[Slip]:
         below = air is not None and surface < air - SHEET_BELOW_AIR_K
         if below or not SHEET_LEAST_C <= surface <= SHEET_MOST_C:
             values = {"name": name, "typed": sheet.text, "surface_c": surface}
-            found.append(Slip("sheet_hardly", {**values, "ambient_c": air if below else None}))
-    return found
+            slips.append(Slip("sheet_hardly", {**values, "ambient_c": air if below else None}))
+    return slips
 
 
 def _within(number: Fraction, dial: DialRange) -> bool:

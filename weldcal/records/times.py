@@ -87,12 +87,12 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
                 hour = hour % 12 + (12 if clock[4].lower().startswith("p") else 0)
             second = int(clock[3] or 0)
             return date.replace(hour=hour, minute=minute, second=second, microsecond=0, fold=0)
-        found = datetime.fromisoformat(word)
+        moment = datetime.fromisoformat(word)
     except ValueError:
         raise NotATime(name=label, text=text) from None
-    if not 1970 <= found.year <= 2200:
+    if not 1970 <= moment.year <= 2200:
         raise NotATime(name=label, text=text)
-    return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
+    return moment.astimezone(now.tzinfo) if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
 
 
 @lru_cache(maxsize=64)  # one record's times are mostly the next one's

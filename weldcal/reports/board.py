@@ -65,7 +65,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
     Args:
         keys: what can be pressed; empty where nobody is at the keyboard.
     """
-    found = [
+    board_lines = [
         BoardLine(_HEAD, _heading(board), ""),
         *_answer(board),
         *_coming(board),
@@ -74,7 +74,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
         *_readings(board),
         *_waiting(board, todo),
     ]
-    return [*found, BoardLine(_KEYS, keys, keys)] if keys else found
+    return [*board_lines, BoardLine(_KEYS, keys, keys)] if keys else board_lines
 
 
 def _heading(board: Board) -> str:

@@ -43,7 +43,7 @@ class EveningPart(Struct, frozen=True):
 
 def parts(e: Evening, units: str) -> list[EveningPart]:
     """The page as headings and lines; of a day gone by, without a start for the next."""
-    found = [
+    day_parts = [
         EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
     ]
     if e.gone_by:
@@ -52,15 +52,15 @@ def parts(e: Evening, units: str) -> list[EveningPart]:
     else:
         head = _("Today, {day}", day=show.day(e.day))
         opened, first = _("Open now"), _("First tomorrow")
-    found = [
+    day_parts = [
         EveningPart(head, (*work_lines(e, units), *_strips(e, units))),
-        *found,
+        *day_parts,
         EveningPart(opened, tuple(open_lines(e, units))),
         EveningPart(first, tuple(_first(e))),
     ]
     if not e.gone_by:
-        found.append(EveningPart(_("To start with tomorrow"), tuple(_starts(e, units))))
-    return found
+        day_parts.append(EveningPart(_("To start with tomorrow"), tuple(_starts(e, units))))
+    return day_parts
 
 
 def page(e: Evening, units: str) -> list[str]:
@@ -195,8 +195,8 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
     if not e.go_aheads:
         return [_("no strip met the limits today")]
     lines = []
-    for found in e.go_aheads:
-        strip = found.strip
+    for go_ahead in e.go_aheads:
+        strip = go_ahead.strip
         what = _(
             "{name} ({machine}, {sheet}, {lap})",
             name=strip["name"],
@@ -204,15 +204,15 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
             sheet=strip["sheet"],
             lap=_(strip["lap"]),
         )
-        still = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+        still = [t for t in go_ahead.triggers if t.until_s is None and t.level == go_ahead.level]
         why = "; ".join(
             sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still
         )
-        if found.level == "strip_again":
+        if go_ahead.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
-        elif found.level == "wait":
+        elif go_ahead.level == "wait":
             lines.append(_("{what}: waiting, {why}", what=what, why=why))
-        elif found.level == "look":
+        elif go_ahead.level == "look":
             lines.append(_("{what}: to be looked at, {why}", what=what, why=why))
         else:
             lines.append(_("{what}: stands until the day ends", what=what))

@@ -160,17 +160,17 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
 
 def document(history: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
-    found = tables(history, by, units)
+    parts = tables(history, by, units)
     heads = [
         _("Faults per {per} probed", per=show.hundred(units)),
-        *(title for title, _headings, _rows in found[1:]),
+        *(title for title, _headings, _rows in parts[1:]),
     ]
     sections = [
         Section(
             head,
             (table(title, headings, rows) if rows else Para(_("nothing recorded")),),
         )
-        for head, (title, headings, rows) in zip(heads, found, strict=True)
+        for head, (title, headings, rows) in zip(heads, parts, strict=True)
     ]
     drawn = [_drawn(line, history.speeds, n, units) for n, line in enumerate(history.lines)]
     if drawn:
@@ -210,8 +210,8 @@ def _drawn(line: LineOf, speeds: list[GoAheadSpeed], n: int, units: str) -> Figu
 
 
 def _group_cells(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
-    found = ((name, str(row[name])) for name in by)
-    return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in found]
+    groups = ((name, str(row[name])) for name in by)
+    return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in groups]
 
 
 def num(value: float | None, digits: int) -> str:

@@ -85,11 +85,11 @@ def dial_span(machine: MachineRow) -> str:
     return span if machine["dial"] == "mark" else f"{span} {show.unit(machine['dial'])}"
 
 
-def notes(found: Sequence[Note], units: str) -> list[str]:
+def notes(items: Sequence[Note], units: str) -> list[str]:
     """One line for each note of something recorded."""
     from weldcal.reports import sentences  # only where there is something to tell
 
-    return [sentences.note(n.code, n.values, units) for n in found]
+    return [sentences.note(n.code, n.values, units) for n in items]
 
 
 def recorded(what: str, name: str) -> str:

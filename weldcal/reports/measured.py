@@ -19,10 +19,10 @@ from weldcal.views.rows import MarkedMeasure
 from weldcal.words import _, number
 
 
-def page(found: Drifted, heats: Heats, units: str) -> list[str]:
+def page(drifted: Drifted, heats: Heats, units: str) -> list[str]:
     """A machine's measurements and what they say."""
-    lines, drift = [], found.drift
-    for row, check in found.speeds:
+    lines, drift = [], drifted.drift
+    for row, check in drifted.speeds:
         ratio = (
             _("nothing was believed of this mark")
             if check.ratio is None or check.low is None or check.high is None
@@ -47,9 +47,9 @@ def page(found: Drifted, heats: Heats, units: str) -> list[str]:
     }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
-        lines += _drifted(drift, found.affected)
+        lines += _drifted(drift, drifted.affected)
     lines += [_nozzle_measured(row, check, units) for row, check in heats]
-    if found.speeds or heats:
+    if drifted.speeds or heats:
         heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
         lines.append(
             _(
@@ -96,9 +96,9 @@ def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
     )
 
 
-def document(found: Drifted, heats: Heats) -> JsonObject:
+def document(drifted: Drifted, heats: Heats) -> JsonObject:
     """A machine's measurements as JSON: SI units, times on the job's clock."""
-    drift = found.drift
+    drift = drifted.drift
     return {
         "checks": [
             {
@@ -111,13 +111,13 @@ def document(found: Drifted, heats: Heats) -> JsonObject:
                 "state": check.state,
                 "runs": check.runs,
             }
-            for row, check in found.speeds
+            for row, check in drifted.speeds
         ],
         "state": drift.state,
         "ratio": drift.ratio,
         "seams_ratio_low": drift.seams_low,
         "seams_ratio_high": drift.seams_high,
-        "seams": list(found.affected),
+        "seams": list(drifted.affected),
         "measure_over_m": drift.measure_over_m,
         "speed_tolerance": SPEED_TOLERANCE,
         "nozzle_tolerance_k": HEAT_TOLERANCE_K,

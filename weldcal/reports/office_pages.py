@@ -155,7 +155,7 @@ def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
 # -- crews ---------------------------------------------------------------------------------------
 
 
-def crews(found: CrewsBeside, units: str) -> Page:
+def crews(compared: CrewsBeside, units: str) -> Page:
     """Crews compared on like work."""
     headings = [
         _("Person"),
@@ -178,7 +178,7 @@ def crews(found: CrewsBeside, units: str) -> Page:
             _ratio(row.level),
             _flag(row.flag),
         ]
-        for row in found.rows
+        for row in compared.rows
     ]
     first = _("Look at the work, not at the people: what a person was given to weld comes first.")
     last = (
@@ -189,8 +189,8 @@ def crews(found: CrewsBeside, units: str) -> Page:
         _(
             "95 % intervals, allowing for faults that come in clumps (dispersion {dispersion:.2f}); {n} looked at. "
             "Pulled in: the ratio to all, as far as few faults can tell it, with 90 %.",
-            dispersion=found.dispersion,
-            n=len(found.rows),
+            dispersion=compared.dispersion,
+            n=len(compared.rows),
         ),
     )
     return Page(_("Crews"), (first,), (PageTable(_("Crews on like work"), headings, cells),), last)

@@ -40,19 +40,19 @@ class Traced(Struct, frozen=True):
     events: tuple[str, ...]
 
 
-def document(found: SeamTrace) -> JsonObject:
+def document(trace: SeamTrace) -> JsonObject:
     """The trace as one JSON document."""
-    state = found.state
+    state = trace.state
     return {
-        "seam": found.name,
+        "seam": trace.name,
         "state": state.state,
-        "flags": list(found.flags),
+        "flags": list(trace.flags),
         "unprobed_stretches_m": [list(s) for s in state.unprobed],
         "open": list(state.open),
         "mended_unprobed": list(state.mended),
         "probe_again": to_builtins(state.again),
-        "disagreements": [of_row(one) for one in found.disagreements],
-        "events": [{"what": event.what, **_columns(event)} for event in found.events],
+        "disagreements": [of_row(one) for one in trace.disagreements],
+        "events": [{"what": event.what, **_columns(event)} for event in trace.events],
     }
 
 
@@ -66,13 +66,13 @@ def _columns(event: SeamEvent) -> JsonObject:
     return of_row(event.row)
 
 
-def seam_document(found: SeamSeen) -> JsonObject:
+def seam_document(seam_seen: SeamSeen) -> JsonObject:
     """One seam of the roof as JSON: stretches and lengths in metres."""
-    state, seam = found["state"], found["seam"]
+    state, seam = seam_seen["state"], seam_seen["seam"]
     return {
-        "name": found["name"],
+        "name": seam_seen["name"],
         "state": state.state,
-        "flags": found["flags"],
+        "flags": seam_seen["flags"],
         "length_m": seam["length_m"] if seam else None,
         "welded_m": state.welded_m,
         "probed_m": state.probed_m,
@@ -84,37 +84,37 @@ def seam_document(found: SeamSeen) -> JsonObject:
     }
 
 
-def page(found: SeamTrace, units: str) -> list[str]:
+def page(trace: SeamTrace, units: str) -> list[str]:
     """The trace in lines."""
-    traced = blocks(found, units)
+    traced = blocks(trace, units)
     return [traced.head, *traced.open, *(f"- {line}" for line in traced.events)]
 
 
-def blocks(found: SeamTrace, units: str) -> Traced:
+def blocks(trace: SeamTrace, units: str) -> Traced:
     """The trace in words, part by part."""
-    head = title(found, units)
-    if found.flags:
-        head += f" ({', '.join(_(flag) for flag in found.flags)})"
-    names = _names(found)
+    head = title(trace, units)
+    if trace.flags:
+        head += f" ({', '.join(_(flag) for flag in trace.flags)})"
+    names = _names(trace)
     return Traced(
-        head, tuple(_open(found, units)), tuple(_line(e, names, units) for e in found.events)
+        head, tuple(_open(trace, units)), tuple(_line(e, names, units) for e in trace.events)
     )
 
 
-def title(found: SeamTrace, units: str) -> str:
+def title(trace: SeamTrace, units: str) -> str:
     """The seam, its length and its state."""
-    seam = found.seam
+    seam = trace.seam
     return _(
         "Seam {name}, {length}: {state}",
-        name=show.safe(found.name),
+        name=show.safe(trace.name),
         length=show.tape(seam["length_m"], units) if seam else _("not on the seam list"),
-        state=_(found.state.state),
+        state=_(trace.state.state),
     )
 
 
-def _open(found: SeamTrace, units: str) -> list[str]:
+def _open(trace: SeamTrace, units: str) -> list[str]:
     """What of the seam is unprobed, to be probed again, or walked with different findings."""
-    state = found.state
+    state = trace.state
     lines = []
     if state.unprobed:
         lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
@@ -135,20 +135,20 @@ def _open(found: SeamTrace, units: str) -> list[str]:
             at=show.clock(one["seen_local"]),
             walk=one["walk"],
         )
-        for one in found.disagreements
+        for one in trace.disagreements
     ]
     return lines
 
 
-def _names(found: SeamTrace) -> dict[str, str]:
+def _names(trace: SeamTrace) -> dict[str, str]:
     """Names of the records by their ids, for what is said about one of them."""
     names = {
         str(e.row.get("of", e.row["id"])): str(e.row["name"])
-        for e in found.events
+        for e in trace.events
         if e.row.get("name")
     }
-    if found.seam:
-        names[found.seam["id"]] = found.seam["name"]
+    if trace.seam:
+        names[trace.seam["id"]] = trace.seam["name"]
     return names
 
 

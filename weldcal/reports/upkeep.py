@@ -57,11 +57,11 @@ def answered(row: StartAnswerRow) -> str:
     return f"{text}: {show.safe(row['note'])}" if row["note"] else text
 
 
-def looks(found: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
+def looks(due_looks: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
     """When each area is due, and the looks with their items."""
-    if not found:
+    if not due_looks:
         return [_("Nothing is welded yet, so no yearly look is due.")]
-    lines = [due(one) for one in found]
+    lines = [due(one) for one in due_looks]
     for row in made:
         lines.append(look(row))
         lines += [f"- {stock.item(item)}" for item in items if item["look"] == row["id"]]
@@ -97,12 +97,12 @@ def look(row: LookRow) -> str:
     return f"{line}: {show.safe(row['note'])}" if row["note"] else line
 
 
-def leaks(found: list[LeakNow], units: str) -> list[str]:
+def leaks(listed: list[LeakNow], units: str) -> list[str]:
     """Leaks with their steps and where they stand."""
-    if not found:
+    if not listed:
         return [_("No leak is recorded.")]
     lines = []
-    for one in found:
+    for one in listed:
         lines.append(leak(one, units))
         lines += [f"- {step(row)}" for row in one.steps]
         lines.append(sentences.stage(one.row["name"], one.stage))

@@ -74,8 +74,8 @@ def _odd_columns(
     names = {one[0] for one in cursor.description}
     if names == set(columns) or cursor.fetchone() is None:
         return []
-    found = ", ".join(sorted(names ^ set(columns)))
-    return [chain.Fault("-", f"table {table}", "its columns", found)]
+    odd = ", ".join(sorted(names ^ set(columns)))
+    return [chain.Fault("-", f"table {table}", "its columns", odd)]
 
 
 def _left_over(
@@ -105,12 +105,12 @@ def _left_over(
 
 def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:
     """The rows whose digests nothing kept matched."""
-    found: dict[RowAt, Row] = {}
+    made: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
         full_row = {**dict.fromkeys(TABLES[table]), **row}
         if _digest(tuple(full_row.values())) in wanted[table]:
-            found[table, repr(row["id"])] = full_row
-    return found
+            made[table, repr(row["id"])] = full_row
+    return made
 
 
 def _differences(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:

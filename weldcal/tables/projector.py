@@ -97,10 +97,10 @@ def _groups(
 
 def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     """Entries by what they are about, in the order of the chain."""
-    found: dict[str, list[Entry]] = {}
+    entries_of: dict[str, list[Entry]] = {}
     for entry in sorted(entries, key=attrgetter("says.tick", "says.device", "says.seq")):
-        found.setdefault(entry.says.about, []).append(entry)
-    return found
+        entries_of.setdefault(entry.says.about, []).append(entry)
+    return entries_of
 
 
 def fill(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:

@@ -47,8 +47,8 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
 
 def schema_version(connection: sqlite3.Connection) -> int:
     """The version of the derived tables in a book."""
-    found = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
-    return int(found[0]) if found and str(found[0]).isdecimal() else 0
+    row = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
+    return int(row[0]) if row and str(row[0]).isdecimal() else 0
 
 
 def create(connection: sqlite3.Connection) -> None:

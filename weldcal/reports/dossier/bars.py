@@ -189,17 +189,17 @@ def _bar(
 
 
 def _spots(rows: Sequence[tuple[SeamFacts, Point]], scale: float) -> list[Spot]:
-    found = []
+    spots = []
     for seam, start in rows:
         along = _along(seam, start, scale)
         for mark in seam.marks:
             if mark.what in (*strokes.URGENT, "sample"):
                 a, b = along(mark.start_m, mark.end_m) or (start, start)
-                found.append(
+                spots.append(
                     Spot(mark.what, (mark.name,), (seam.key,), strokes.middle(a, b), (a, b))
                 )
     order = (*strokes.URGENT, "sample")
-    return sorted(found, key=lambda spot: order.index(spot.what))
+    return sorted(spots, key=lambda spot: order.index(spot.what))
 
 
 def _bar_marks(bare: bool) -> str:

@@ -169,9 +169,9 @@ def each(part: T, clean: Callable[[str], str]) -> T:
 
 def texts(document: Document) -> list[str]:
     """Every text of a document, in reading order."""
-    found: list[str] = []
-    each(document, lambda text: found.append(text) or text)  # type: ignore[func-returns-value]
-    return found
+    strings: list[str] = []
+    each(document, lambda text: strings.append(text) or text)  # type: ignore[func-returns-value]
+    return strings
 
 
 def as_json(document: Document) -> str:

@@ -93,19 +93,19 @@ def guide() -> Guide:
     )
 
 
-def tables(found: Answers) -> list[Table]:
+def tables(answers: Answers) -> list[Table]:
     """What is open, what is unproven, what was proved; a table with no row is left out."""
     parts = (
-        (_("What is open"), found.open),
-        (_("What is unproven"), found.unproven),
-        (_("What was proved"), found.proved),
+        (_("What is open"), answers.open),
+        (_("What is unproven"), answers.unproven),
+        (_("What was proved"), answers.proved),
     )
     return [_asked(caption, lines) for caption, lines in parts if lines]
 
 
-def nothing_found(found: Answers) -> Table:
+def nothing_found(answers: Answers) -> Table:
     """The questions whose answer is none, at the back."""
-    return _asked(_("Asked, with nothing found"), found.nothing)
+    return _asked(_("Asked, with nothing found"), answers.nothing)
 
 
 def _asked(caption: str, lines: tuple[Line, ...]) -> Table:
@@ -261,8 +261,8 @@ def _against(d: Dossier) -> str:
     )
 
 
-def _or_not(found: Sequence[object]) -> str:
-    return str(len(found)) if found else _("not one")
+def _or_not(items: Sequence[object]) -> str:
+    return str(len(items)) if items else _("not one")
 
 
 def _weak(d: Dossier) -> list[Line]:
@@ -301,8 +301,8 @@ def _after_last_seal(d: Dossier) -> int:
 
 
 def _marked(d: Dossier, question: str, mark: str) -> Line:
-    found = [m for name, m in d.marks.items() if mark in name]
-    return question, _count(found), _names(found)
+    counted = [m for name, m in d.marks.items() if mark in name]
+    return question, _count(counted), _names(counted)
 
 
 def _flagged(d: Dossier, question: str, flag: str) -> Line:
@@ -310,19 +310,19 @@ def _flagged(d: Dossier, question: str, flag: str) -> Line:
     return question, _seams(names), _few(names)
 
 
-def _count(found: list[Counted]) -> str:
-    n = sum(m.n for m in found)
+def _count(counted: list[Counted]) -> str:
+    n = sum(m.n for m in counted)
     return plural("{n} record", "{n} records", n) if n else _("none")
 
 
-def _names(found: list[Counted]) -> str:
+def _names(counted: list[Counted]) -> str:
     # A reading of the weather has no name of its own: it is called by that word.
-    names = [_(name) if name == "conditions" else name for m in found for name in m.names]
-    return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
+    names = [_(name) if name == "conditions" else name for m in counted for name in m.names]
+    return _few(list(dict.fromkeys(names)), sum(m.n for m in counted))
 
 
-def _n(found: Sequence[object]) -> str:
-    return str(len(found)) if found else _("none")
+def _n(items: Sequence[object]) -> str:
+    return str(len(items)) if items else _("none")
 
 
 def _seams(names: list[str]) -> str:

@@ -108,12 +108,12 @@ def detailed(
 
 def _spots(view: View, marks: Iterable[Held]) -> list[Spot]:
     """What is marked in a view, the most urgent first."""
-    found = []
+    spots = []
     for seam, mark in marks:
         at = view.at(*middle_of(seam, mark))
         ends = along_of(seam, view)(mark.start_m, mark.end_m) or (at, at)
-        found.append(Spot(mark.what, (mark.name,), (seam.key,), at, ends))
-    return sorted(found, key=lambda spot: URGENCY.index(spot.what))
+        spots.append(Spot(mark.what, (mark.name,), (seam.key,), at, ends))
+    return sorted(spots, key=lambda spot: URGENCY.index(spot.what))
 
 
 def _occupied(lines: TakenBoxes, seam: SeamFacts, view: View, wide: float) -> None:

@@ -111,15 +111,15 @@ def form(sheet: Form, paper: str) -> bytes:
     Raises:
         CannotSet: typst refused.
     """
-    found: set[str] = set()
-    each(sheet, lambda text: found.update(text) or text)  # type: ignore[func-returns-value]
+    signs: set[str] = set()
+    each(sheet, lambda text: signs.update(text) or text)  # type: ignore[func-returns-value]
 
     def work(spelled: dict[int, str]) -> bytes:
         clean = each(sheet, lambda text: printable(text).translate(spelled))
         inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
         return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
 
-    return _spelling(work, sorted(found - _PLAIN))
+    return _spelling(work, sorted(signs - _PLAIN))
 
 
 def _spelling(work: Callable[[dict[int, str]], bytes], signs: list[str]) -> bytes:

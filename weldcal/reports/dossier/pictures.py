@@ -68,21 +68,21 @@ def gather(
         OSError: a file cannot be written.
     """
     place = folder_of(base)
-    found: dict[str, Small] = {}
+    pictures: dict[str, Small] = {}
     for name in with_progress(names, _("photos"), 0, on_progress):
         data = read(name)
         if data is None:
             continue
-        small = _small(name, data, wanted=len(found) < _MOST)
-        found[name] = small
+        small = _small(name, data, wanted=len(pictures) < _MOST)
+        pictures[name] = small
         place.mkdir(mode=0o700, exist_ok=True)
         with atomic_write(place / small.file) as file:
             file.write(data)
-    kept = {small.file for small in found.values()}
+    kept = {small.file for small in pictures.values()}
     for old in place.iterdir() if place.is_dir() else ():
         if _OURS.fullmatch(old.name) and old.name not in kept:
             old.unlink()
-    return Album(place.name, found)
+    return Album(place.name, pictures)
 
 
 def _small(name: str, data: bytes, *, wanted: bool) -> Small:
@@ -114,7 +114,7 @@ def _ending(data: bytes) -> str:
 
 def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[PhotoBlock]:
     """The photos of a seam's findings and mends, in the order they were seen."""
-    found = []
+    photos = []
     for event in events:
         row: MarkedFinding | MarkedMend
         match event:
@@ -134,8 +134,8 @@ def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[Pho
                 where=where,
                 at=show.clock(row["seen_local"]),
             )
-            found.append(_photo(caption, name, album))
-    return found
+            photos.append(_photo(caption, name, album))
+    return photos
 
 
 def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:

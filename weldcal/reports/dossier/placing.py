@@ -214,14 +214,14 @@ def _inside(box: Box, within: Box) -> bool:
 
 def shared(spots: Sequence[Spot], most: int) -> list[Spot]:
     """Marks, no more than about `most`: neighbours on a seam share one, then all of a seam, then of a place."""
-    found = list(spots)
+    joined = list(spots)
     for near in (14.0, 40.0, 100.0, 2000.0):
-        if len(found) > most:
-            found = _joined(found, near, of_seam=True)
+        if len(joined) > most:
+            joined = _joined(joined, near, of_seam=True)
     for near in (40.0, 60.0, 90.0, 140.0):
-        if len(found) > most:
-            found = _joined(found, near, of_seam=False)
-    return found
+        if len(joined) > most:
+            joined = _joined(joined, near, of_seam=False)
+    return joined
 
 
 def _joined(spots: list[Spot], near: float, *, of_seam: bool) -> list[Spot]:

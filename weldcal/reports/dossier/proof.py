@@ -100,8 +100,8 @@ def job(d: Dossier, units: str) -> Section:
 
 def corrections(d: Dossier, units: str) -> Section:
     """Every correction: what it was, what it became, why, by whom; and what was taken back."""
-    found = d.amendments
-    if not found:
+    amendments = d.amendments
+    if not amendments:
         return Section(_("Corrections"), (Para(_("No record was corrected.")),))
     cells = [
         (
@@ -110,14 +110,14 @@ def corrections(d: Dossier, units: str) -> Section:
             taken_back.reason(r["why"]),
             f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}",
         )
-        for r in islice(found, MOST)
+        for r in islice(amendments, MOST)
     ]
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
     blocks: list[Block] = [
         Para(_("The earlier value stays in the record; nothing is overwritten.")),
         table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6)),
     ]
-    return Section(_("Corrections"), (*blocks, *left(len(found)), *_taken_back(d, units)))
+    return Section(_("Corrections"), (*blocks, *left(len(amendments)), *_taken_back(d, units)))
 
 
 def _changed(row: NamedAmendment) -> tuple[str, str, str]:

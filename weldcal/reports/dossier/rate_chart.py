@@ -15,7 +15,7 @@ from weldcal.reports.dossier.svg import Axis, Svg, frame
 from weldcal.words import _, number
 
 
-def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figure:
+def rates(name: str, caption: str, shown: Sequence[ShownRate], per: str) -> Figure:
     """Rates as dots with their intervals, one row each."""
     alt = _(
         "Chart of fault rates: {rows}.",
@@ -29,18 +29,18 @@ def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figu
                 high=r.high,
                 n=r.n,
             )
-            for r in found
+            for r in shown
         ),
     )
-    return Figure(name, caption, alt, _drawn(found, per), _numbers(found, per))
+    return Figure(name, caption, alt, _drawn(shown, per), _numbers(shown, per))
 
 
-def _drawn(found: Sequence[ShownRate], per: str) -> str:
-    top = max([r.high for r in found], default=1.0) * 1.05
+def _drawn(rates: Sequence[ShownRate], per: str) -> str:
+    top = max([r.high for r in rates], default=1.0) * 1.05
     x = Axis(0.0, top or 1.0, 190, RIGHT - 90)
-    y = Axis(0.0, len(found) + 1.0, 16, 30.0 + 24 * len(found))
+    y = Axis(0.0, len(rates) + 1.0, 16, 30.0 + 24 * len(rates))
     svg = Svg(y.end + 44)
-    for n, rate in enumerate(found, 1):
+    for n, rate in enumerate(rates, 1):
         svg.line(x.at(rate.low), y.at(n), x.at(rate.high), y.at(n), PROBED, 2)
         for end in (rate.low, rate.high):
             svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
@@ -49,13 +49,13 @@ def _drawn(found: Sequence[ShownRate], per: str) -> str:
     axis_label = _(
         "Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps",
         per=per,
-        n=found[0].n if found else 0,
+        n=rates[0].n if rates else 0,
     )
-    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])
+    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(rates, 1)])
     return svg.done()
 
 
-def _numbers(found: Sequence[ShownRate], per: str) -> Table:
+def _numbers(rates: Sequence[ShownRate], per: str) -> Table:
     rows = [
         (
             r.label,
@@ -66,7 +66,7 @@ def _numbers(found: Sequence[ShownRate], per: str) -> Table:
             number(r.high, ".3f"),
             number(r.dispersion, ".2f"),
         )
-        for r in found
+        for r in rates
     ]
     headings = [
         _("Kind"),

@@ -120,23 +120,23 @@ class Tile(Struct):
         return self.open, self.mended
 
 
-def doubted(found: Roof) -> dict[str, list[tuple[float, float]]]:
+def doubted(roof: Roof) -> dict[str, list[tuple[float, float]]]:
     """Stretches in doubt by seam key; what several failures put in doubt is one stretch."""
-    return in_doubt(found.doubts.doubts) if found.doubts else {}
+    return in_doubt(roof.doubts.doubts) if roof.doubts else {}
 
 
-def sites(found: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
+def sites(roof: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
     """What is drawn together: the whole roof, or each area where areas lie over one another."""
-    placed = [seam for seam in found.seams if seam.place is not None]
+    placed = [seam for seam in roof.seams if seam.place is not None]
     rects_of: dict[str, list[Rect]] = {}
-    for row in found.areas:
+    for row in roof.areas:
         if rect := on_plan.rectangle(row):
             rects_of.setdefault(row["name"], []).append(rect)
     letters = list(dict.fromkeys([seam.place[0] or "" for seam in placed if seam.place]))
-    apart = doubted(found)
+    apart = doubted(roof)
 
     def site(letter: str, seams: list[SeamFacts], rects: list[Rect]) -> DrawnSite:
-        return DrawnSite(letter, seams, edges(rects), apart, found.north_deg, links, units)
+        return DrawnSite(letter, seams, edges(rects), apart, roof.north_deg, links, units)
 
     if not placed:
         return []

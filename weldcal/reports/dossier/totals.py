@@ -158,21 +158,21 @@ def _faults(
         str(t.faults),
         _("{of} of lap within them; cuts for samples not counted", of=within),
     )
-    found = all_faults(t, seams, pieces, units)
+    rates = all_faults(t, seams, pieces, units)
     what = _("Faults per {per} probed", per=show.hundred(units))
-    if found is None:
+    if rates is None:
         yield what, "–", _("nothing probed")
         return
     yield (
         what,
-        number(found.rate, ".2f"),
+        number(rates.rate, ".2f"),
         _(
             "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
-            faults=plural("{n} fault", "{n} faults", found.n),
-            low=found.low,
-            high=found.high,
-            dispersion=found.dispersion,
-            runs=plural("{n} run", "{n} runs", found.seams),
+            faults=plural("{n} fault", "{n} faults", rates.n),
+            low=rates.low,
+            high=rates.high,
+            dispersion=rates.dispersion,
+            runs=plural("{n} run", "{n} runs", rates.seams),
         ),
     )
 
