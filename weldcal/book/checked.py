@@ -8,7 +8,7 @@ the book, under a key made on this device. It proves, to whoever trusts that fol
 every entry and every row that was there then is there now, byte for byte; that each entry
 since is whole and follows from the one before; and that the rows it changed are those it
 makes. It does not prove anything against a person who can read that folder: they own the
-device. Indexes of the file, and seals anew, only a whole check looks at. Whenever it
+device. Indexes of the file, and seals again, only a full check looks at. Whenever it
 cannot say that all holds, it says nothing, and the whole is checked.
 
 Sums: the digests of rows under a secret key, added up modulo 2^256. Rows can be taken from

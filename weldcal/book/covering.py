@@ -87,7 +87,7 @@ class Covering(Service):
         return seams
 
     def cover_pieces(self, what: str, bounds: Bounds) -> list[HiddenPiece]:
-        """What of the seams named the next ply is to hide.
+        """The parts of the named seams that the next ply is to hide.
 
         Args:
             what: an area, a range or a seam, as typed.
@@ -178,7 +178,7 @@ def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> It
 
 
 def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[HiddenPiece]:
-    """What of placed seams lies between two lines of the plan, along x, y or both."""
+    """The parts of placed seams that lie between two lines of the plan, along x, y or both."""
     for lap in seams:
         seam, ends = lap["seam"], on_plan.ends(lap["seam"])
         if seam is None or ends is None:
@@ -221,7 +221,7 @@ def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> It
 
 
 def _clipped(stretches: list[Stretch], bounds: Stretch | None) -> list[Stretch]:
-    """What of stretches lies within bounds; a point on them counts."""
+    """The parts of stretches within bounds; a point on them counts."""
     if bounds is None:
         return union(stretches)
     low, high = bounds

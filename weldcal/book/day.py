@@ -64,7 +64,7 @@ _US = {"C": "F", "m/s": "mph"}
 
 
 class _Welded(TypedDict):
-    """What of a finished run says how far its seam is welded."""
+    """The columns of a finished run that say how far its seam is welded."""
 
     seam_key: str
     start_m: float
@@ -194,7 +194,7 @@ class Days(Service):
     def _with_welded(
         self, seams: list[SeamRow], busy: set[str]
     ) -> Iterator[tuple[SeamRow, tuple[list[Stretch], float]]]:
-        """Seams that somebody may weld now, what of each is welded, and how near counts as done."""
+        """Seams that somebody may weld now, the stretches welded of each, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
         for run in self._reader.select(

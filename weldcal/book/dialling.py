@@ -187,7 +187,7 @@ class Dialling(Service):
     def state_of(self, strip: StripRow) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
 
-        Where no advice can be had (a dial tied to no speed), nothing speaks against them.
+        Where no advice can be given (a dial tied to no speed), nothing is against them.
 
         Args:
             strip: its row.

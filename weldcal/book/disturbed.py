@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Ran(TypedDict):
-    """What of a run tells of power lost and rolls of another lot."""
+    """The columns of a run that show power lost and rolls of another lot."""
 
     machine: str | None
     seen_utc: str

@@ -104,7 +104,7 @@ _ELSEWHERE = {
 
 
 class _Gathered(Struct, frozen=True):
-    """What of the dossier takes long to gather, names as they are.
+    """The parts of the dossier that take long to gather, names as they are.
 
     Attributes:
         untraced: how many seams would want a page of their own besides those traced.

@@ -70,7 +70,7 @@ class PeopleNames:
         return [self.mask(row) for row in rows]
 
     def mask(self, row: R) -> R:
-        """A row without names; names that free text repeats are put out of it as well.
+        """A row without names; names repeated in free text are removed as well.
 
         Args:
             row: of any table.
@@ -176,7 +176,7 @@ def _marks_of(state: SeamState, rows: WholeRows) -> Iterator[Mark]:
 
 
 class MarkedAs(TypedDict):
-    """What of a marked row is counted."""
+    """The columns of a marked row that are counted."""
 
     name: ReadOnly[str]
     marks: ReadOnly[list[str]]

@@ -68,7 +68,7 @@ class DayFits(Service):
         return fits, len(spells) - len(drawn)
 
     def _spells(self, strips: list[JudgedStrip]) -> list[Spell]:
-        """Strips of sheets judged by bleed-out, parted by day, kind and weather."""
+        """Strips of sheets judged by bleed-out, split by day, kind and weather."""
         by_bond = set(
             self._reader.column(
                 str,
@@ -200,7 +200,7 @@ def _used(
 
 
 def _by_weather(kind: Spell) -> list[Spell]:
-    """Strips of one kind, parted where the weather was another than the spell began with."""
+    """Strips of one kind, split where the weather was another than the spell began with."""
     spells: list[Spell] = []
     for strip in kind:
         if not spells or _other_weather(spells[-1][0], strip):

@@ -76,7 +76,7 @@ class _Listed(TypedDict):
 
 
 class _WeldedRow(TypedDict):
-    """What of a run says where and when a machine welded."""
+    """The columns of a run that say where and when a machine welded."""
 
     id: str
     machine: str | None
@@ -121,7 +121,7 @@ class _Walked(_Looked):
 
 
 class _Run(TypedDict):
-    """What of a run says when its lap was cold."""
+    """The columns of a run that say when its lap was cold."""
 
     seam_key: str
     start_m: float

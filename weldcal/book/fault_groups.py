@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def work_of(
     reader: JobReader, limits: Limits, seams: Sequence[SeamRow], *, by_clock: bool
 ) -> list[Work]:
-    """What of each finished run was probed, with the faults that lie on it.
+    """The length probed of each finished run, with the faults that lie on it.
 
     Args:
         reader, limits: of the job.

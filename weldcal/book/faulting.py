@@ -1,6 +1,6 @@
 """Which run a fault belongs to, and how much of a run was probed.
 
-Invariant: a fault is laid to the last run begun at its place before it was found,
+Invariant: a fault is attributed to the last run begun at its place before it was found,
 never to one that welded the place again; and it counts in a rate only where the
 lap was probed, for lap that nobody probed is not clean lap.
 """
@@ -26,7 +26,7 @@ SAMPLE = "sample cut"
 
 
 class _Walk(TypedDict):
-    """What of a walk says which lap it probed."""
+    """The columns of a walk that say which lap it probed."""
 
     seam_key: str
     start_m: float
@@ -37,7 +37,7 @@ class _Walk(TypedDict):
 
 
 class Laid(Struct, frozen=True):
-    """A fault laid to the run that welded its place.
+    """A fault attributed to the run that welded its place.
 
     Attributes:
         fault: its row.
@@ -51,7 +51,7 @@ class Laid(Struct, frozen=True):
 
 
 class Faulted(Struct, frozen=True):
-    """Runs with what of them was probed, and the faults laid to them.
+    """Runs with the lengths probed, and the faults attributed to them.
 
     Attributes:
         probed_m: how much of each run was probed, m, by its id.
@@ -130,7 +130,7 @@ def finished_runs(reader: JobReader) -> list[RunRow]:
 def _probed(
     run: RunRow, cold_utc: str | None, walks: list[_Walk], slack: Tolerances
 ) -> list[Stretch]:
-    """What of a run walks made once it was cold cover, m."""
+    """The length of a run covered by walks made once it was cold, m."""
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])

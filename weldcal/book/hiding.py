@@ -119,7 +119,7 @@ class _Opened(TypedDict):
 
 
 class _Hides(TypedDict):
-    """What of a cover-up says what it hides; lists are JSON."""
+    """The columns of a cover-up that say what it hides; lists are JSON."""
 
     seen_utc: str
     seams: str

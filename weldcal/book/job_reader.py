@@ -1,4 +1,4 @@
-"""What every query of a job stands on: rows, the job, the present, who is who.
+"""What every query of a job needs: rows, the job, the present, who is who.
 
 Invariant: nothing is written here.
 """

@@ -1,4 +1,4 @@
-"""Answers worked out once, and anew after anything was written."""
+"""Answers worked out once, and again after anything was written."""
 
 from __future__ import annotations
 

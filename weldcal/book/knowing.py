@@ -1,7 +1,7 @@
 """What the firm's other jobs taught, for advice on this one: from this book, or a knowledge file.
 
 Invariant: a job's own strips never come in twice. What was worked out is kept on this device
-and worked out anew where anything it rests on changed; nothing of it is evidence.
+and worked out again where anything it rests on changed; nothing of it is evidence.
 """
 
 from __future__ import annotations
@@ -256,7 +256,7 @@ class Knowing(Service):
         return sorted(kept, key=lambda row: order[row["id"]])
 
     def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:
-        """The jobs pooled; kept, and pooled anew only where one of them changed."""
+        """The jobs pooled; kept, and pooled again only where one of them changed."""
         from weldcal.calibration.knowledge import Knowledge, learn
 
         mark = hashlib.sha256(
@@ -283,7 +283,7 @@ class Knowing(Service):
         return taught
 
     def _summary_of(self, row: JobRow, mark: str) -> JobSaid | None:
-        """What a job says; kept, and worked out anew only where something of it changed."""
+        """What a job says; kept, and worked out again only where something of it changed."""
         from weldcal.calibration.job_said import JobSaid, job_said
 
         kept = self._kept(f"said:{row['id']}", mark)
@@ -373,7 +373,7 @@ class Knowing(Service):
         return None
 
     def _keep_local(self, name: str, mark: str, holds: dict[str, object]) -> None:
-        """Keep what was worked out, where this book can be written; else it is done anew."""
+        """Keep what was worked out, where this book can be written; else it is worked out again."""
         if self._reader.in_snapshot:
             return
         with suppress(BookTrouble):

@@ -1,4 +1,4 @@
-"""Conditions as last read, and what of them is carried over to what is recorded next.
+"""Conditions as last read, and which of them are carried over to the next record.
 
 Invariant: what was carried over was not read; a reading counts for `CARRY_H` hours.
 """
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 CARRY_H = 12.0
 
 
-# Conditions that are read anew, or carried over, and the unit they are kept in.
+# Conditions that are read again, or carried over, and the unit they are kept in.
 KEPT_IN = {
     "ambient": "C",
     "sheet_temp": "C",

@@ -1,4 +1,4 @@
-"""Where to look for a leak: the laps of the roof it was seen on, by what speaks against them.
+"""Where to look for a leak: the laps of the roof it was seen on, by the evidence against them.
 
 Invariant: nothing is judged here but by `quality.leak`; a lap that lies nowhere on the plan is
 not looked for.

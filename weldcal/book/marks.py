@@ -84,7 +84,7 @@ def _pace_mark(row: Mapping[str, object]) -> str | None:
 
 
 class Markable(TypedDict):
-    """What of a row its marks are read from; others of its columns may add to them."""
+    """The columns of a row that its marks are read from; others may add to them."""
 
     day: str
     instrument: str | None

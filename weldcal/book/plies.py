@@ -1,7 +1,7 @@
 """Plies: what the cap sheet hides of the ply below as it is laid, granules under its end laps.
 
 Invariant: a side lap welded over a stretch means that the rows on either side of it lie there;
-what of the ply below lies beneath is hidden from then on, and recorded so.
+the part of the ply below that lies beneath is hidden from then on, and recorded so.
 """
 
 from __future__ import annotations
@@ -113,7 +113,7 @@ class Plies(Service):
         return [Note("below_not_clean", {"area": beneath[0], "seams": seams})]
 
     def not_hidden(self, area: str, bounds: Bounds) -> list[HiddenPiece]:
-        """What of an area within bounds is not hidden yet.
+        """The parts of an area within bounds that are not hidden yet.
 
         Args:
             area: the one below.

@@ -50,7 +50,7 @@ class _Run(TypedDict):
 
 
 class WidthRead(TypedDict):
-    """What of a lap width its limits are held against."""
+    """The columns of a lap width that its limits are compared with."""
 
     seam_key: ReadOnly[str]
     seen_utc: ReadOnly[str]
@@ -180,7 +180,7 @@ class Probing(Service):
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
 
     def width_shortfalls(self, width: WidthRead) -> tuple[Shortfall, ...]:
-        """What of a lap width is below the limits in force when it was read.
+        """The shortfalls of a lap width by the limits in force when it was read.
 
         Args:
             width: its row: an end lap has a limit of its own.

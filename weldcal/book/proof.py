@@ -40,7 +40,7 @@ class Since(Struct, frozen=True):
 def check(
     connection: sqlite3.Connection, on_progress: Progress = no_progress
 ) -> tuple[int, list[chain.Fault]]:
-    """Recompute the chain, derive the tables anew, check the schema and every seal recorded.
+    """Recompute the chain, rebuild the tables, check the schema and every seal recorded.
 
     Args:
         connection: its rows can be read by name.
@@ -53,7 +53,7 @@ def check(
 
     read = verifying.read_chain(connection, on_progress)
     faults = verifying.schema_faults(connection) + read.faults
-    if schema_version(connection) == SCHEMA_VERSION:  # another's are made anew when it is opened
+    if schema_version(connection) == SCHEMA_VERSION:  # another's are rebuilt when it is opened
         faults += compare.table_faults(connection, on_progress)
     for entry in read.seals:
         faults += seal_faults(entry, read.links, signed=signing.possible())
@@ -61,7 +61,7 @@ def check(
 
 
 def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
-    """Tables derived anew from the entries; their guards put right; in one transaction.
+    """Rebuild the tables from the entries and restore their triggers, in one transaction.
 
     Args:
         connection: of the book.
@@ -112,7 +112,7 @@ def _sealed(kept: Seal, links: dict[str, str]) -> set[str]:
 def seal_faults(
     entry: Entry, links: dict[str, str], *, signed: bool, key: str | None = None
 ) -> list[chain.Fault]:
-    """What of a seal does not hold.
+    """The faults of a seal.
 
     Args:
         entry: the seal's.

@@ -82,7 +82,7 @@ class Quick(Service):
 
         Raises:
             Missing: no speed, or no readings on a sheet that is judged by them.
-            Unheard: no machine or sheet was named, and none can be taken over.
+            Unheard: no machine or sheet was named, and none can be carried over.
         """
         if line.speed is None:
             raise Missing(
@@ -125,7 +125,7 @@ class Quick(Service):
         row: _Last | None,
         last: Setting | None,
     ) -> tuple[Setting, tuple[str, ...]]:
-        """The setting on a machine and sheet, and what of it was taken from the last strip."""
+        """The setting on a machine and sheet, and which values were taken from the last strip."""
         machine, sheet = on
         listed = machine if machine in self._marks.listed("machines") else None
         nozzle, lap = line.nozzle, line.lap

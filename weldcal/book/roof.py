@@ -97,7 +97,7 @@ class SeamStates(Service):
         ]
 
     def view(self) -> list[SeamFound]:
-        """Every seam, listed or only heard of, with its state, of one moment."""
+        """Every seam, listed or only mentioned, with its state, of one moment."""
         with self._reader.snapshot():
             return self._roof()
 

@@ -98,7 +98,7 @@ class Routing(Service):
 
 
 def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
-    """What of a seam is to be probed now, and from when the rest is cold."""
+    """The stretches of a seam to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
         cold = _cold(seam["rows"].runs, (low, high))

@@ -189,7 +189,7 @@ class Runs(Service):
         )
 
     def check_shortfalls(self, check: BleedRow, run: RunRow | None) -> tuple[Shortfall, ...]:
-        """What of a bleed check is outside the limits in force when it was seen.
+        """The shortfalls of a bleed check by the limits in force when it was seen.
 
         Args:
             check: its row.

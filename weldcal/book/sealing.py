@@ -43,7 +43,7 @@ class Sealing(Service):
         )
 
     def verify(self, on_progress: Progress = no_progress) -> tuple[int, list[chain.Fault]]:
-        """Recompute the chain, derive the tables anew, and check every seal recorded.
+        """Recompute the chain, rebuild the tables, and check every seal recorded.
 
         One moment of the record is looked at, whatever others write meanwhile. The dossier,
         `seal` and `verify` rest on this check.

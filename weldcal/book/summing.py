@@ -177,7 +177,7 @@ class Summing(Service):
         return [facts_by_key.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 
     def doubts(self) -> Doubts | None:
-        """What failures put in doubt; None where there are too many to reckon here."""
+        """What failures put in doubt; None where there are too many to work out here."""
         (found,) = self._reader.column(
             int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
         )

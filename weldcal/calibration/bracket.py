@@ -1,4 +1,4 @@
-"""How far a setting lies from what was tried: the rule against silent extrapolation.
+"""How far a setting lies from what was tried: the rule against unnoticed extrapolation.
 
 Invariant: a doubt names what is beyond the strips; only strips of the same
 sheet and lap kind that say something, and were not set aside, count as tried.

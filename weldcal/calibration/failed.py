@@ -2,7 +2,7 @@
 settings about there of which nobody is sure.
 
 Invariant: more heat never bleeds out or bonds less, nor bubbles less. So what showed too little
-speaks against every setting with about as much heat or less, and what showed too much against
+counts against every setting with about as much heat or less, and what showed too much against
 all with about as much or more, until a later strip or check at a setting no better shows the
 contrary.
 """
@@ -138,7 +138,7 @@ def _speaks(
     heat: float,
     window: Window,
 ) -> bool:
-    """Whether what missed on a side at `shown` speaks against `heat`, with nothing later that
+    """Whether what missed on a side at `shown` counts against `heat`, with nothing later that
     was well inside at a setting no better. Where it was too little heat, that must have been
     pulled and held: a bleed check says nothing of the bond."""
     if side * (heat - shown) < -HEAT_MARGIN:

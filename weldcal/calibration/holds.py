@@ -25,7 +25,7 @@ HOLD_RANGE_K = 32.0
 LAST_HOUR = 20.0  # steps are shown until then
 MOST_STEPS = 6
 _COVERED = 0.6  # share of a clear sky's sun: below, the sheet was read under cloud or in shade
-_LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared anew
+_LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared again
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ _COMPOUND = ("curvature", "trace_at", "heavy_gap", "cold_at")  # rather the shee
 
 @dataclass(frozen=True, slots=True)
 class TaughtJob:
-    """A job that taught something: `key` tells jobs apart."""
+    """A job that taught something: `key` identifies it."""
 
     key: str
     summary: JobSaid
@@ -116,7 +116,7 @@ class Knowledge:
             who: keys of the job's names.
 
         Returns:
-            how many jobs taught of either.
+            how many jobs taught something of either.
         """
         key, mine = who.machine(machine), who.sheet(sheet)
         alike = {

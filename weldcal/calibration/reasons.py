@@ -2,7 +2,7 @@
 
 Invariant: a reason is a counterfactual. One strip is left out of the fit, or one condition is
 put back to what it was at the last good strip (left out, where it was not read then), and the
-speed is chosen anew by the same rules. Only what was read can be a reason; the sentence is made
+speed is chosen again by the same rules. Only what was read can be a reason; the sentence is made
 elsewhere.
 """
 

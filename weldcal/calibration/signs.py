@@ -78,7 +78,7 @@ def _since_good(today: list[Observation], window: Window) -> list[Observation]:
 
 
 def is_good(o: Observation, window: Window) -> bool:
-    """Nothing speaks against it: typical width inside, not heavily bubbling, not parted cold.
+    """Nothing is against it: typical width inside, not heavily bubbling, not parted cold.
 
     Args:
         o: a strip or check.

@@ -201,7 +201,7 @@ def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
 
 
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
-    """What of a seal does not hold."""
+    """The faults of a seal."""
     paper, message = seal["payload"], statement(seal)
     name = say("seal {0}", paper["name"])
     signs = base32(message, 20)

@@ -77,7 +77,7 @@ def _once(watch: BoardWatch) -> None:
 
 
 class BoardWatch:
-    """The board kept up: looked at anew when something was recorded, and every minute.
+    """The board kept up: read again when something was recorded, and every minute.
 
     Attributes:
         board, todo: how it stood when it was last looked at.
@@ -94,7 +94,7 @@ class BoardWatch:
         self._looked = False
 
     def again(self) -> None:
-        """Look anew whatever the minute: what was answered and not recorded is not in the book."""
+        """Read again whatever the minute: what was answered and not recorded is not in the book."""
         self._seen = None
 
     def look(self) -> None:

@@ -1,6 +1,6 @@
 """What Tab offers: commands, names out of the book, words of a choice.
 
-Invariant: quick and silent. Where there is no book, or any trouble with it,
+Invariant: quick, and no message. Where there is no book, or any trouble with it,
 nothing is offered and nothing is said; nothing is ever written.
 """
 

@@ -281,7 +281,7 @@ class _Heard(io.StringIO):
         self._screen = screen
 
     def isatty(self) -> bool:
-        """Whether what is heard goes on to a terminal."""
+        """Whether what is captured goes on to a terminal."""
         return self._screen.isatty()
 
 

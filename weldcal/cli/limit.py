@@ -57,15 +57,15 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         )
         return
     units = book_of(ctx).judging.units_or_us()
-    for name, limit_set in limits.items():
+    for name, in_force in limits.items():
         value = (
-            show.typed(limit_set.value.text, limit_set.value.unit)
-            if limit_set.adopted_by
-            else show.as_read(limit_set.value, units)
+            show.typed(in_force.value.text, in_force.value.unit)
+            if in_force.adopted_by
+            else show.as_read(in_force.value, units)
         )
-        adopted = f", {show.safe(limit_set.adopted_by)}" if limit_set.adopted_by else ""
+        adopted = f", {show.safe(in_force.adopted_by)}" if in_force.adopted_by else ""
         say(
-            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(limit_set.source))}{adopted}"
+            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(in_force.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

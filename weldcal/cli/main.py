@@ -1,4 +1,4 @@
-"""The door: finds the command, turns refusals into one line and an exit code.
+"""The entry point: finds the command, turns refusals into one line and an exit code.
 
 Invariant: no traceback reaches a user. Commands are imported when they are
 called: recording a strip does not load what the roof plan needs.

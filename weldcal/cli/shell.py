@@ -1,4 +1,4 @@
-"""What every command stands on: the book in the context, answers, prompts.
+"""What every command needs: the book in the context, answers, prompts.
 
 Invariant: values reach a command as typed and are read by `records.fields`;
 the command line itself converts nothing.

@@ -294,7 +294,7 @@ def _stand_in(asked: Question, step: str, *, skipping: bool) -> str | None:
     listed = "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
     if not skipping:
         return "yes" if "yes" in asked.choices else asked.default or listed
-    anew = asked.carried and step == "conditions"  # it comes next to be read anew
+    anew = asked.carried and step == "conditions"  # it comes next, to be read again
     seen = asked.seen and step != "conditions"
     if (asked.carried and not anew) or (asked.optional and (asked.kind == "choice" or seen)):
         return None

@@ -1,6 +1,6 @@
 """The operator while welding: seams listed, laps begun, checked and finished.
 
-Invariant: Enter alone starts a lap only on a go-ahead that nothing speaks against, and never
+Invariant: Enter alone starts a lap only on a go-ahead that nothing is against, and never
 says that a machine reached the end.
 """
 

@@ -56,7 +56,7 @@ def code(message: bytes) -> str:
 
 
 def read_code(text: str) -> str:
-    """A code as typed or heard: any case, any separators, O for 0, I or L for 1.
+    """A code as typed or spoken: any case, any separators, O for 0, I or L for 1.
 
     Raises:
         Mistyped: it is no code.

@@ -63,7 +63,7 @@ def file_faults(connection: sqlite3.Connection) -> list[Fault]:
 
 
 def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
-    """What of the entries' table was dropped or changed, and triggers and views that are not ours.
+    """Parts of the entries' table that were dropped or changed, and triggers and views not ours.
 
     A foreign trigger can drop or change what is recorded next; a foreign index that wants
     unique values can keep an entry out.
@@ -98,7 +98,7 @@ def _own_schema() -> dict[str, str]:
 
 
 def put_schema_right(connection: sqlite3.Connection) -> None:
-    """Drop foreign triggers, views and indexes of the entries, and make those that are gone anew.
+    """Drop foreign triggers, views and indexes of the entries, and create again those that are gone.
 
     A changed table is left: what it holds is the record.
     """
@@ -259,7 +259,7 @@ def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
 
 
 class _Dated(Struct):
-    """What of an entry its clock's check needs; the rest of its body is passed over."""
+    """The parts of an entry that the clock check needs; the rest of its body is skipped."""
 
     id: str
     device: str

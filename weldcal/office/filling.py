@@ -1,6 +1,6 @@
 """The lake filled from books: the derived tables, and what each job says to the office's questions.
 
-Invariant: a job is written anew only where its book got new entries, or a file of it is not whole.
+Invariant: a job is written again only where its book got new entries, or a file of it is not whole.
 """
 
 from __future__ import annotations

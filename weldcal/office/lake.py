@@ -5,7 +5,7 @@
 
 Invariant: a file is named by its content, and counts when the job's list, written last, names it
 with its size: a job is there as it was, or as it is now, never in between. Files are made beside
-and renamed; one that is half there does not have the size that the list says, and is made anew.
+and renamed; one that is half there does not have the size that the list says, and is rebuilt.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _TYPES = {str: "string", int: "int64", float: "float64"}
 
 
 def form() -> str:
-    """The version of the lists and of every table's columns: files of another are made anew."""
+    """The version of the lists and of every table's columns: files of another are rebuilt."""
     tables = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
     digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, tables])).hexdigest()
     return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"

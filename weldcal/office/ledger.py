@@ -1,6 +1,6 @@
 """What the office knows of its books: which packs were taken in, which book holds what.
 
-Invariant: everything here follows from the books and the packs; lost, it is made anew. What
+Invariant: everything here follows from the books and the packs; lost, it is rebuilt. What
 is not in it yet, because the power went, is found and put right when the office is opened.
 """
 

@@ -1,7 +1,7 @@
 """What the office's pages show, gathered from the lake or from one book.
 
 Invariant: nothing is recorded; every number comes with how many it rests on, and what may be
-chance with its interval, by the functions that reckon those of one job.
+chance with its interval, by the functions that do it for one job.
 """
 
 from __future__ import annotations

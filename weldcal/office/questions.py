@@ -1,7 +1,7 @@
 """The look back on all jobs, from the lake: the four tables of `weldcal history`.
 
-Invariant: SQL only sums up; rates, intervals and lines are reckoned of the sums by the functions
-that reckon those of one book.
+Invariant: SQL only sums up; rates, intervals and lines come from the sums, by the functions
+that work out those of one book.
 """
 
 from __future__ import annotations
@@ -161,7 +161,7 @@ def _lines(firm: LakeFirm, where: str, values: Sequence[str]) -> list[LineOf]:
 
 
 def moments(row: Row) -> Moments:
-    """The columns of `MOMENTS` as what a line is reckoned of."""
+    """The columns of `MOMENTS` as the input of a line."""
     return Moments(**{name: row[name] for name in Moments.__struct_fields__})
 
 

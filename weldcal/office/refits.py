@@ -1,6 +1,6 @@
 """Refits of every machine on every sheet, on several processes or machines by Dask.
 
-Invariant: a group is worked out anew only where its strips changed; what is done is kept at once,
+Invariant: a group is worked out again only where its strips changed; what is done is kept at once,
 so neither a lost worker nor the power takes more than the groups in hand.
 """
 

@@ -279,7 +279,7 @@ class _Line:
         )
 
     def _parts(self, numbers: Iterable[int], start: float, end: float) -> Iterator[Place]:
-        """What of some runs, by their number on the line, lies between two points of it."""
+        """The parts of some runs, by their number on the line, between two points of it."""
         for n in numbers:
             run, begins = self.runs[n], self._starts[n]
             size = abs(self._ends[run.id] - run.start_m)

@@ -52,7 +52,7 @@ class Work(Struct, frozen=True):
 
 
 class ProbedPiece(Struct, frozen=True):
-    """What of one run was probed: its length, m, and the faults on it by kind."""
+    """The part of one run that was probed: its length, m, and the faults on it by kind."""
 
     length_m: float
     faults: Mapping[str, int]
@@ -108,7 +108,7 @@ class FaultRate(Struct, frozen=True):
 
 
 class Faults(Struct, frozen=True):
-    """All rates, and what they were reckoned with.
+    """All rates, and what they were worked out with.
 
     Attributes:
         dispersion: by factor; 1 where faults fall as chance alone would have them.

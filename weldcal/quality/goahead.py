@@ -127,7 +127,7 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
 def narrow(
     overlap_mm: float, bonded_mm: float | None, lap_least_mm: float, bonded_least_mm: float
 ) -> tuple[Shortfall, ...]:
-    """What of a lap's width is below its limits.
+    """The shortfalls of a lap's width.
 
     Args:
         overlap_mm: how far the sheets overlap, mm.

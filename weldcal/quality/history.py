@@ -121,7 +121,7 @@ def _key(made: MadeWith, by: Sequence[str]) -> Key:
 
 
 class RunSums(Struct, frozen=True):
-    """Runs of one group on one job: how many, m welded, and what of them was probed summed up."""
+    """Runs of one group on one job: how many, m welded, and the probed part of them summed up."""
 
     runs: int
     welded_m: float

@@ -118,7 +118,7 @@ def _laid(
 
 
 def outlines(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
-    """Rectangles parted into those that rows run through: of one letter, edge to edge."""
+    """Rectangles split into those that rows run through: of one letter, edge to edge."""
     parts: list[list[Rectangle]] = []
     for area in areas:
         mine = [part for part in parts if any(_one_outline(area, other) for other in part)]

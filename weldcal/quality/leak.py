@@ -27,7 +27,7 @@ INSIDE = "inside"
 ON_ROOF = "on_roof"
 
 WEIGHTS_SOURCE = mark("weights of this program's own judgement, no source")
-ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking anew
+ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking again
 # Of a long stretch, how far on either side of its point nearest to the spot is looked at on the
 # way (our own judgement, no source).
 AROUND_M = 3.0

@@ -120,7 +120,7 @@ def true_speed(distance_m: float, seconds: float) -> float:
 
 def relative_uncertainty(measured: Measured) -> float:
     """Standard uncertainty of a speed from stopwatch and tape, as a share of it."""
-    # Every run is stopped anew; the tape was laid once.
+    # Every run is timed by itself; the tape was laid once.
     timing = measured.timing_s / math.sqrt(len(measured.runs_s))
     return math.hypot(timing / measured.seconds, measured.tape_m / measured.distance_m)
 

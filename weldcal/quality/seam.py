@@ -175,7 +175,7 @@ def _state(
 
 
 def _unprobed(seam: SeamRecord) -> list[Stretch]:
-    """What of each run no walk made after it covers."""
+    """The stretches of each run that no later walk covers."""
     left: list[Stretch] = []
     for run in seam.runs:
         if run.end is None:

@@ -48,7 +48,7 @@ def within(area: Rectangle, others: Sequence[Rectangle]) -> bool:
 
 
 def roofs(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
-    """The areas parted into roofs: those that share an edge, however far round, together."""
+    """The areas split into roofs: those that share an edge, however far round, together."""
     parts: list[list[Rectangle]] = []
     for area in areas:
         mine = [area]

@@ -210,7 +210,7 @@ def _new_day(_rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """A look starts the hours of looks anew; only a strip starts those of strips."""
+    """A look starts the hours of looks again; only a strip starts those of strips."""
     limit = rule.threshold or 0.0
     base: float | None = story.strip.at_s
     while base is not None:

@@ -229,7 +229,7 @@ _LONGEST_TEXT = 10_000
 
 
 def _kept(value: object) -> Any:
-    """What of a record is kept: nothing that is None, and text that can be written down.
+    """The parts of a record that are kept: nothing that is None, and text that can be written down.
 
     Raises:
         TextNotPlain: a text that is no text (lone surrogates), or endless.

@@ -322,7 +322,7 @@ def document(board: Board, todo: Todo) -> JsonObject:
 
 
 def _advised(board: Board) -> JsonObject:
-    """The speed and what to do with it; None under every key where none can be had."""
+    """The speed and what to do with it; None under every key where there is none."""
     names = ("machine", "sheet", "lap", "speed_m_per_min", "dial_mark", "dial_unit", "nozzle_set_c")
     if board.dialled is None or board.then is None:
         return {**dict.fromkeys((*names, "sure", "do")), "why": board.why, "later_today": []}

@@ -250,7 +250,7 @@ def open_lines(e: Evening, units: str) -> list[str]:
 
 
 def _hot_work(e: Evening) -> list[str]:
-    """What of the day's permits and fire watches nobody recorded."""
+    """The day's permits and fire watches that nobody recorded."""
     lines = []
     if e.no_hot_work:
         lines.append(
@@ -263,7 +263,7 @@ def _hot_work(e: Evening) -> list[str]:
 
 
 def _not_proved(e: Evening) -> list[str]:
-    """That the record does not hold, where it does not: all else on the page stands on it."""
+    """That the record does not hold, where it does not: all else on the page rests on it."""
     if not e.faults:
         return []
     return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("the record"))]
@@ -285,7 +285,7 @@ def _todo(e: Evening) -> dict[str, list[str]]:
 
 
 def _by_reach(e: Evening) -> tuple[list[SeamFacts], list[SeamFacts]]:
-    """The seams that hands can reach, and those the next ply hides."""
+    """The seams that can be reached, and those the next ply hides."""
     hidden = [s for s in e.seams if "covered" in s.flags]
     return [s for s in e.seams if "covered" not in s.flags], hidden
 

@@ -31,7 +31,7 @@ class Traced(Struct, frozen=True):
 
     Attributes:
         head: the seam, its length, its state and its flags.
-        open: what of it is unprobed, to be probed again, or walked with different findings.
+        open: stretches unprobed, to be probed again, or walked with different findings.
         events: one line for each thing recorded.
     """
 
@@ -113,7 +113,7 @@ def title(trace: SeamTrace, units: str) -> str:
 
 
 def _open(trace: SeamTrace, units: str) -> list[str]:
-    """What of the seam is unprobed, to be probed again, or walked with different findings."""
+    """The stretches of the seam that are unprobed, to be probed again, or walked with different findings."""
     state = trace.state
     lines = []
     if state.unprobed:

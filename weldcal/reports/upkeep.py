@@ -143,7 +143,7 @@ def step(row: LeakStepRow) -> str:
 
 
 def waiting(asked: list[ListLine], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
-    """What of these waits for somebody, for the evening page; few lines."""
+    """The records that wait for somebody, for the evening page; few lines."""
     lines = []
     if asked:
         shown = ", ".join(str(one.n) for one in asked)

@@ -1,6 +1,6 @@
 """How far a lap in work has come, by its speed alone.
 
-Invariant: a reckoning, never a record: nobody's finish is taken from it.
+Invariant: an estimate, never a record: nobody's finish is taken from it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Which run welded this place at this time.
 
 Invariant: what happened is ordered by when it was seen, then by tick; a check is never
-laid to a run that began after it.
+attributed to a run that began after it.
 """
 
 from __future__ import annotations

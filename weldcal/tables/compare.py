@@ -1,4 +1,4 @@
-"""Do the tables still follow from the entries? Derived anew, and compared row by row.
+"""Do the tables still follow from the entries? Derived again, and compared row by row.
 
 Invariant: nothing is mended here; every difference is named. Rows are held as
 digests, so that a whole check of a large book costs little memory; only rows

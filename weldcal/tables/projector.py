@@ -42,7 +42,7 @@ def project(
     on_progress: Progress = no_progress,
     entries_by_subject: Mapping[str, list[Entry]] | None = None,
 ) -> None:
-    """Write the rows of these subjects anew from their entries.
+    """Rewrite the rows of these subjects from their entries.
 
     Args:
         connection: the book.

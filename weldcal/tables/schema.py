@@ -65,7 +65,7 @@ def create(connection: sqlite3.Connection) -> None:
 
 
 def rebuild(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
-    """Drop the derived tables and fill them anew from the entries, in one transaction."""
+    """Drop the derived tables and rebuild them from the entries, in one transaction."""
     import sqlite_utils
 
     from weldcal.tables.projector import fill

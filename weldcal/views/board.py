@@ -33,7 +33,7 @@ class Board(Struct, frozen=True):
     """How the day stands for one machine, sheet and lap kind.
 
     Attributes:
-        dialled: the advice, with what was asked; None where none can be had, and `why` says why.
+        dialled: the advice, with what was asked; None where there is none, and `why` says why.
         then: what to do with it.
         standing: the newest go-ahead of this kind.
         until: by when somebody has to look again, where it stands, ISO 8601.

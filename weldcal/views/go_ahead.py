@@ -31,5 +31,5 @@ class GoAhead(Struct, frozen=True):
 
     @property
     def only_old(self) -> bool:
-        """Whether an old reading is all that speaks against it: a bleed check would not end that."""
+        """Whether an old reading is all that is against it: a bleed check would not end that."""
         return {t.code for t in self.triggers if t.until_s is None} == {"reading_age"}

@@ -99,7 +99,7 @@ class ReadBleed(MarkedBleed):
 
 
 class JudgedBleed(ReadBleed, total=False):
-    """A bleed check, and what of it is outside the limits in force when it was seen.
+    """A bleed check, and its shortfalls by the limits in force when it was seen.
 
     One that was taken back was never judged.
     """

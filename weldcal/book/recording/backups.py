@@ -89,7 +89,7 @@ class Backups(Service):
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
         What a merge may leave (gaps, forks) comes with it and is reported. Tables and triggers
-        are made anew from the entries, so that nothing of a forged table is brought in.
+        are rebuilt from the entries, so that nothing of a forged table is brought in.
 
         Args:
             path: the backup.
@@ -117,7 +117,7 @@ class Backups(Service):
             source.close()
 
     def rebuild(self, on_progress: Progress = no_progress) -> int:
-        """Drop the derived tables and make them anew from the entries; the number of entries.
+        """Drop the derived tables and rebuild them from the entries; return the number of entries.
 
         Triggers that guard the entries are put back, and foreign ones dropped.
 
@@ -221,7 +221,7 @@ def _copy(
     """SQLite's online copy, checked as the book is; entries copied, and what is wrong in it.
 
     Args:
-        anew: tables and triggers that do not hold are made anew from the entries.
+        anew: rebuild tables and triggers that do not hold, from the entries.
     """
 
     def copied(_status: int, left: int, total: int) -> None:
@@ -247,7 +247,7 @@ def _copy(
 
 @contextmanager
 def _photos_too(source: Path, to: Path, on_progress: Progress) -> Iterator[None]:
-    """Photos copied beside what the block makes; taken back where it does not come to its end."""
+    """Photos copied beside what the block makes; removed where the block fails."""
     place, kept = photos.folder(source), []
     names = sorted(photo.name for photo in place.iterdir()) if place.is_dir() else []
     try:

@@ -103,7 +103,7 @@ class ProbingRecorder(Service):
         )
 
     def _hand_strip(self, mend: Mend) -> StripRow | None:
-        """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
+        """The hand strip that a mend is based on, by the verdict on its person's go-ahead."""
 
         try:
             go_ahead = self._go_aheads.go_ahead_stands(

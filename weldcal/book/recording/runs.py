@@ -70,7 +70,7 @@ class RunRecorder(Service):
         roll_lot: str | None = None,
         note: str | None = None,
     ) -> Recorded:
-        """Begin a run. Never refused: what speaks against it is warned of and kept with it.
+        """Begin a run. Never refused: what is against it becomes a warning and is kept with it.
 
         Args:
             seam: its name.
@@ -122,9 +122,9 @@ class RunRecorder(Service):
         seen: Seen,
         roll_lot: str | None,
     ) -> tuple[TriedStrip | None, list[Shortfall], list[Shortfall]]:
-        """The strip that a run stands on, what speaks against it, and what calls for a look.
+        """The strip that a run stands on, what is against it, and what calls for a look.
 
-        There is no strip where anything speaks against one.
+        There is no strip where anything is against it.
         """
         if setting is None:
             return None, [Shortfall("hand_not_said", {})], []

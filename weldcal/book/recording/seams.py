@@ -1,4 +1,4 @@
-"""The foreman's verbs: seams listed, the tables made anew.
+"""The foreman's verbs: list seams, rebuild the tables.
 
 Invariant: rebuilding changes no entry.
 """
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class SeamRecorder(Service):
-    """Lists seams, and makes the tables anew."""
+    """Lists seams, and rebuilds the tables."""
 
     _reader: JobReader
     _transactions: Transactions

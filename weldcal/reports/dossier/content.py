@@ -104,7 +104,7 @@ def _lead(
 
 
 def roof_of(d: Dossier) -> Roof:
-    """What of the dossier the roof is drawn from."""
+    """The parts of the dossier that the roof is drawn from."""
     return Roof(d.seams, d.lists["areas"], d.doubts, d.north_deg)
 
 

@@ -156,7 +156,7 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
 
 
 def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> bytes:
-    """Run work in a thread of its own, so that Ctrl-C is heard while typst is busy."""
+    """Run work in a thread of its own, so that Ctrl-C works while typst is busy."""
     found: list[bytes] = []
     failed: list[Exception] = []
 

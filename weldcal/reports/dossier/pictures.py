@@ -1,7 +1,7 @@
 """Photos of findings, mends and strips: small in the page, full size beside it under their hashes.
 
 Invariant: a photo is shown only where a finding, a mend or a strip that counts names
-it and its bytes are those the record names; the small picture is made anew, so
+it and its bytes are those the record names; the small picture is encoded again, so
 nothing a phone wrote beside the picture (place, owner) is in it.
 """
 

@@ -122,7 +122,7 @@ class Svg:
         """What is drawn within belongs together: a link where it leads somewhere, with data for readers.
 
         Args:
-            name: what a reader of the page without eyes hears.
+            name: what a screen reader says.
             href: the place on the page; only our own names of places.
             data: becomes data-… attributes.
         """
