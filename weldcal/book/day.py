@@ -194,7 +194,7 @@ class Days(Service):
     def _with_welded(
         self, seams: list[SeamRow], busy: set[str]
     ) -> Iterator[tuple[SeamRow, tuple[list[Stretch], float]]]:
-        """Seams that somebody may weld now, the stretches welded of each, and how near counts as done."""
+        """Seams that may be welded now, the stretches welded of each, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
         for run in self._reader.select(

@@ -191,7 +191,7 @@ class Dossiers(Service):
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
     def _named(self, names: PeopleNames, gathered: _Gathered) -> Dossier:
-        """The dossier, people's names put out where they are not to be shown.
+        """The dossier, people's names removed where they are not to be shown.
 
         Names are numbered in the order met: the order below is that of the numbers.
         """
@@ -353,7 +353,7 @@ def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:
 
 
 def _without_names(trace: SeamTrace, names: PeopleNames) -> SeamTrace:
-    """A trace as it may be handed on: names put out where they are not to be shown."""
+    """A trace as it may be handed on: names removed where they are not to be shown."""
     return replace(
         trace,
         disagreements=[names.mask(one) for one in trace.disagreements],

@@ -1,7 +1,7 @@
 """What the dossier, the evening page and the history hold: plain values, and how rows become them.
 
 Invariant: nothing here reads a book; lengths are metres, times ISO 8601, names
-as they are or put out by `PeopleNames`.
+as they are or removed by `PeopleNames`.
 """
 
 from __future__ import annotations

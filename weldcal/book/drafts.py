@@ -86,7 +86,7 @@ class Drafts:
             return self._reader.clock().astimezone()
 
     def clock_notes(self) -> tuple[Note, ...]:
-        """What is odd about this device's clock: it went back; its zone is not the job's, noted once."""
+        """Notes on this device's clock: it went back; its zone is not the job's (noted once)."""
         notes = []
         mine, now, device_zone = (
             self._reader.local("device"),

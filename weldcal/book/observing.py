@@ -170,7 +170,7 @@ class Observing(Service):
         return observations
 
     def _peel_observations(self, dials: Dials, skies: Skies) -> list[Observation | None]:
-        """Peel samples of seams: how they parted, dated by the hour at which their place was welded."""
+        """Peel samples of seams: how they parted, by the hour at which their place was welded."""
         peels = self._reader.of_job(PeelRow, f"AND seam_key IS NOT NULL {AS_SEEN}")
         observations = []
         for peel, welded in self._runs.with_runs(peels):

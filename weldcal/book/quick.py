@@ -1,6 +1,6 @@
 """Lines made whole: what was not typed is taken from the last strip or the seam's list, and named.
 
-Invariant: nothing is taken over in silence: what nobody typed stands in the
+Invariant: nothing is carried over unseen: what nobody typed stands in the
 record as carried over, with when it was read or set.
 """
 

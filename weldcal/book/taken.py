@@ -23,7 +23,7 @@ class SpeedRow(TypedDict):
 
 
 class Taken(SpeedRow):
-    """The columns of a strip that the computation needs: reading all of them for thousands is slow."""
+    """The columns of a strip that the computation needs; reading all of them is slow."""
 
     id: str
     name: str

@@ -66,7 +66,7 @@ def board_(
 
 
 def _once(watch: BoardWatch) -> None:
-    """The board as it would be drawn here, without its keys; every line of it where it is printed."""
+    """The board as it would be drawn here, without its keys; all of it where it is printed."""
     if not faces.drawn_here():
         for board_line in page.lines(watch.board, watch.todo):
             print(lines.on_screen(board_line.text))

@@ -57,15 +57,15 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         )
         return
     units = book_of(ctx).judging.units_or_us()
-    for name, in_force in limits.items():
+    for name, item in limits.items():
         value = (
-            show.typed(in_force.value.text, in_force.value.unit)
-            if in_force.adopted_by
-            else show.as_read(in_force.value, units)
+            show.typed(item.value.text, item.value.unit)
+            if item.adopted_by
+            else show.as_read(item.value, units)
         )
-        adopted = f", {show.safe(in_force.adopted_by)}" if in_force.adopted_by else ""
+        adopted = f", {show.safe(item.adopted_by)}" if item.adopted_by else ""
         say(
-            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(in_force.source))}{adopted}"
+            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(item.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

@@ -1,6 +1,6 @@
 """What was seen before it is typed: `7:40` where it can be nothing else, `at 7:40` anywhere.
 
-Invariant: a time said is the time the thing was seen; when it was typed stays as it is.
+Invariant: a time typed is when the thing was seen; the time of typing stays as it is.
 """
 
 from __future__ import annotations

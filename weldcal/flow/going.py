@@ -69,7 +69,7 @@ def suggested(day: Day, draft: Draft) -> str | None:
 
 
 def put_off(day: Day, draft: Draft) -> tuple[str, ...]:
-    """Steps that would come next, had nobody left them for later."""
+    """Steps that would come next if nobody had left them for later."""
     if day.job is None:
         return ()
     due = dict.fromkeys(_ROLES[draft.role or "operator"].due(day))
@@ -201,7 +201,7 @@ def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Dra
 
 
 def back(draft: Draft) -> Draft:
-    """One answer less; before the first question, the list of what can be done."""
+    """Drop the last answer; before the first question, show the list of what can be done."""
     given = [n for n, one in enumerate(draft.answers) if one.asked]
     if given:
         return replace(draft, answers=draft.answers[: given[-1]], begun=None)
@@ -211,7 +211,7 @@ def back(draft: Draft) -> Draft:
 
 
 def later(day: Day, draft: Draft) -> Draft:
-    """The step put off until tomorrow, its answers dropped."""
+    """Put the step off until tomorrow; its answers are dropped."""
     if draft.step in (None, LIST, opening.SET_UP.code):
         return draft
     done = tuple(dict.fromkeys((*draft.done, _of_what(day, draft.step or ""))))
@@ -256,7 +256,7 @@ def recorded(draft: Draft, kinds: frozenset[str]) -> bool:
 
 
 def taken_up(draft: Draft, kinds: frozenset[str]) -> tuple[Draft, bool]:
-    """A draft found again, and whether its step was recorded before the program stopped.
+    """A draft read again, and whether its step was recorded before the program stopped.
 
     A command that had begun either recorded or did not, and then its last answer is asked
     for again. `kinds` is as in `recorded`: what others recorded meanwhile says nothing of it.
@@ -280,7 +280,7 @@ def sketch(day: Day, draft: Draft) -> list[list[str]]:
 
 
 def _sketched(day: Day, draft: Draft, step: str, *, skipping: bool) -> Calls:
-    """A step's calls; `skipping`: what Enter would leave out, or answer, is."""
+    """A step's calls; `skipping`: leave out, or answer, what Enter would."""
     given = begun_at(day, draft, step).answers
     while (asked := first_open(STEPS[step], day, given)) is not None:
         text = _stand_in(asked, step, skipping=skipping)

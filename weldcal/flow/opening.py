@@ -179,7 +179,7 @@ def what(day: Day, person: str) -> Question:
 
 
 def take_up(date: str) -> Question:
-    """Whether what was begun another day is gone on with."""
+    """Whether to go on with what was begun another day."""
     return Question(
         "take_up",
         "choice",

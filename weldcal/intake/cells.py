@@ -199,7 +199,7 @@ def _as_typed(value: Quantity, text: str) -> Quantity:
 
 
 def _pointed(text: str) -> str:
-    """A decimal comma made a point, where there is but one comma and a digit after it."""
+    """A decimal comma as a point, where there is one comma with a digit after it."""
     return re.sub(r",(?=\d)", ".", text) if text.count(",") == 1 else text
 
 
@@ -224,6 +224,6 @@ def _parts(text: str, comma: Comma) -> list[str]:
 
 
 def _fractions(part: str) -> list[str]:
-    """`1/4,3/16` at its commas, which cannot be decimal commas; anything else whole."""
+    """`1/4,3/16` at its commas, which cannot be decimal commas; anything else uncut."""
     parts = part.split(",")
     return parts if all(re.search(r"[/¼-¾⅐-⅞]", one) for one in parts) else [part]

@@ -88,7 +88,7 @@ def append(
 
 
 def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
-    """Put entries in; one that is there already stays as it is."""
+    """Insert entries; one that is there already stays as it is."""
     connection.executemany(
         f"INSERT OR IGNORE INTO entries ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
@@ -134,7 +134,7 @@ def entries_of_kind(connection: sqlite3.Connection, kind: str) -> Iterator[Entry
 
 
 def entries_in_any_order(connection: sqlite3.Connection) -> Iterator[Entry]:
-    """All readable entries as they lie in the file: sorted, a large book is read twice."""
+    """All readable entries in file order: sorting a large book would read it twice."""
     return readable(connection.execute("SELECT body, hash FROM entries NOT INDEXED"))
 
 
@@ -145,7 +145,7 @@ def count_entries(connection: sqlite3.Connection) -> int:
 
 
 def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
-    """Entries of (body, hash) rows; one that was tampered with past reading is left to `verifying`."""
+    """Entries of (body, hash) rows; one that cannot be read is left to `verifying`."""
     for body, kept in rows:
         try:
             yield Entry(body, kept)
@@ -154,7 +154,7 @@ def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
 
 
 def leaves(connection: sqlite3.Connection) -> list[tuple[str, int, str]]:
-    """(device, seq, hash) of every entry that no other follows; one a device where none forked."""
+    """(device, seq, hash) of every entry that no other follows: one for each unforked device."""
     found = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
     followed = {entry.prev for entry in entries(connection)}
     return sorted((*place, kept) for kept, place in found.items() if kept not in followed)

@@ -31,7 +31,7 @@ _DOUBTFUL = re.compile(r"[:,\[]-?\d+(?:[.eE]|(?<=\d{16}))", re.ASCII)
 
 
 class _Says(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What an entry says, but for its payload; `Envelope` tells what each is."""
+    """An entry's fields without its payload; `Envelope` documents them."""
 
     v: int
     id: str
@@ -119,7 +119,7 @@ def _read(body: str) -> Envelope:
 
 
 def unopened(body: str, hash: str) -> Entry:
-    """An entry whose payload nobody may ask for: an eighth of the work of reading it.
+    """An entry whose payload is left unread: an eighth of the work of reading it.
 
     Raises:
         ValueError: it is none.
@@ -153,7 +153,7 @@ def digest(body: bytes) -> str:
 
 
 def read_entry(body: object, kept_hash: object) -> Entry:
-    """An entry from elsewhere, checked in all that can be checked of it alone.
+    """An entry from elsewhere, after every check that needs this entry alone.
 
     Raises:
         ValueError: says what was expected and what was found.

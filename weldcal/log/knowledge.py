@@ -199,7 +199,7 @@ def _statement(holds: dict[str, Any], file: object) -> bytes:
 
 
 def _hashed(salt: str, what: str, name: str) -> str:
-    """A name that can be known again and not be read."""
+    """A name as a salted hash: it can be matched, not read."""
     return hashlib.sha256(f"{salt}:{what}:{name}".encode()).hexdigest()[:32]
 
 

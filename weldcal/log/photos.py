@@ -55,7 +55,7 @@ def read_photo(source: Path) -> tuple[Photo, bytes]:
 
 
 def kind_of(data: bytes) -> str | None:
-    """Which kind of picture the bytes begin."""
+    """The kind of picture, by its first bytes."""
     for start, at, kind in _KINDS:
         if data[at : at + len(start)] == start:
             return kind
@@ -126,7 +126,7 @@ def keep_all(
 
 
 def drop(book: Path, names: list[str]) -> None:
-    """Take back photos just kept, whose record was refused; their folder too, if it holds no other."""
+    """Remove photos just kept, whose record was refused; the folder too, if it is empty."""
     for name in names:
         (folder(book) / name).unlink(missing_ok=True)
     with contextlib.suppress(OSError):

@@ -32,7 +32,7 @@ class CodeMistyped(Unreadable):
 
 
 def statement(job: str, seal: Seal) -> bytes:
-    """The canonical JSON that a seal stands for, and that a signature signs: all that is on its paper."""
+    """The canonical JSON that a seal stands for, and that a signature signs: everything printed on its paper."""
     return rfc8785.dumps(
         {
             "weldcal_seal": STATEMENT,

@@ -1,4 +1,4 @@
-"""The book as a file: opened, recognised, made durable; what goes wrong said plainly.
+"""The book as a file: opened, recognised, made durable; errors in plain words.
 
 Invariant: a book is an SQLite file with our application id, in WAL mode with
 `synchronous=FULL`, readable by its owner only. Entries can be inserted, never

@@ -1,6 +1,6 @@
 """The record's own check: file, schema, hashes, links, counts, forks, clocks.
 
-Invariant: nothing is mended here; every difference is named. Within a device
+Invariant: nothing is repaired here; every difference is reported. Within a device
 each entry follows one that is there, and its tick is greater than that one's.
 """
 
@@ -98,7 +98,7 @@ def _own_schema() -> dict[str, str]:
 
 
 def put_schema_right(connection: sqlite3.Connection) -> None:
-    """Drop foreign triggers, views and indexes of the entries, and create again those that are gone.
+    """Drop foreign triggers, views and indexes of the entries, and create those that are missing.
 
     A changed table is left: what it holds is the record.
     """
@@ -194,7 +194,7 @@ def _follows(link: _Link, before: dict[Any, int | None]) -> Iterator[Fault]:
 
 
 def _forks_here(place: list[_Link]) -> bool:
-    """Whether two entries follow one: two branches that go on are one fork, where they part."""
+    """Whether two entries follow one: branches that go on are one fork, where they split."""
     return len({link[4] for link in place}) < len(place)
 
 
@@ -209,7 +209,7 @@ def forks(connection: sqlite3.Connection) -> list[EntryAt]:
 
 
 def branches_at(connection: sqlite3.Connection, device: str, seq: int) -> list[str]:
-    """The hashes of the entries that part at a place; none where it is no fork."""
+    """The hashes of the entries that fork at a place; none where there is no fork."""
     return sorted(kept for d, s, kept in _branches(connection) if (d, s) == (device, seq))
 
 
@@ -231,7 +231,7 @@ def settled_forks(connection: sqlite3.Connection) -> list[Settled]:
 
 
 def _settled(entries: Iterable[Entry]) -> list[Settled]:
-    """What those entries that settle a fork say."""
+    """The forks that these entries settle."""
     settlements = []
     for entry in entries:
         if entry.kind != "fork-settled":

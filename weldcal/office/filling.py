@@ -60,7 +60,7 @@ def fill(
 
 
 def _mark(book: Book) -> str:
-    """Of all that a book's rows follow from."""
+    """A digest of everything that a book's rows depend on."""
     total = hashlib.sha256()
     for (kept,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
         total.update(kept.encode())

@@ -70,7 +70,7 @@ class Ledger:
             return self._connection.execute(sql, tuple(values)).fetchall()
 
     def begun(self) -> bool:
-        """Whether a first folder was taken in whole: who comes after it and is not known is a stranger."""
+        """Whether a first folder was taken in whole: unknown crews after it are strangers."""
         return bool(self._rows("SELECT 1 FROM local WHERE name = 'begun'"))
 
     def begin(self) -> None:

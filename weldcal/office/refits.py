@@ -54,7 +54,7 @@ class RefitGroup(Struct, frozen=True):
 
     @property
     def mark(self) -> str:
-        """Of all that its refit follows from."""
+        """A digest of everything that its refit depends on."""
         return hashlib.sha256(b"%d " % FORM + self.text).hexdigest()
 
 
@@ -176,7 +176,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
 
 
 def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup, bytes | None]]:
-    """Each group's answer as it comes; None where every worker that took it up was lost."""
+    """Each group's answer as it comes; None where every worker that tried it was lost."""
     distributed = needed("distributed")
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
     for future in distributed.as_completed(list(futures)):
@@ -185,6 +185,6 @@ def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup,
 
 
 def _lost(client: Any) -> int:
-    """Workers lost on the way; Dask gave what they had in hand to others."""
+    """Workers lost on the way; Dask gave their tasks to others."""
     events = client.get_events("all")
     return sum(1 for _at, event in events if event.get("action") == "remove-worker")

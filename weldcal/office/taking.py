@@ -88,7 +88,7 @@ class Office:
         folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
-        files, others = (files, []) if one else _parted(files)
+        files, others = (files, []) if one else _packs_and_others(files)
         with _room(self.books):
             waiting = self._all_of(files, folder, empty or newcomers, came, on_progress)
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
@@ -108,7 +108,7 @@ class Office:
     def _all_of(
         self, files: list[Path], folder: Path, anybody: bool, came: _Came, on_progress: Progress
     ) -> list[Path]:
-        """Take in what can be, and again as long as that makes more of them known; the rest."""
+        """Take in known packs, again while that makes more of them known; return the rest."""
         waiting = files
         while waiting:
             left = []
@@ -149,7 +149,7 @@ class Office:
         return PackTaken(name, book, done.new, done.known, done.photos, len(done.forks))
 
     def _home(self, holds: Holds) -> str:
-        """The book these belong in; books that they show to belong together are made one."""
+        """The book these belong in; books that turn out to belong together are merged."""
         homes = self.ledger.with_any(holds)
         if not homes:
             return f"{min(holds.devices, default='empty')}.sqlite"
@@ -218,7 +218,7 @@ def _room(books: Path) -> Iterator[None]:
 
 
 class _Came:
-    """What came in so far."""
+    """What was taken in so far."""
 
     def __init__(self) -> None:
         self.taken: list[PackTaken] = []
@@ -227,7 +227,7 @@ class _Came:
 
 
 def holds_of(entries: list[Entry]) -> Holds:
-    """What entries are of: devices, jobs, people."""
+    """The devices, jobs and people of entries."""
     jobs = {e.job: "" for e in entries if e.job}
     jobs |= {e.about: str(e.payload.get("name", "")) for e in entries if e.kind == "job"}
     people = {e.who for e in entries}
@@ -249,7 +249,7 @@ def _stranger(path: Path, name: Path) -> Stranger:
 
 
 def _files(folder: Path, office: Path) -> list[Path]:
-    """What lies in a folder, in order; hidden files and those half written left out."""
+    """What lies in a folder, in order; without hidden files and those half written."""
     try:
         files = sorted(path for path in folder.rglob("*") if path.is_file())
     except OSError as error:
@@ -266,8 +266,8 @@ def _files(folder: Path, office: Path) -> list[Path]:
     ]
 
 
-def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
-    """Packs, and files that are none: neither named as packs are nor begun as packs begin."""
+def _packs_and_others(files: list[Path]) -> tuple[list[Path], list[Path]]:
+    """Packs, and files that are not: neither the name nor the first bytes of a pack."""
     packs = [path for path in files if path.suffix == _SUFFIX or _begins_as_a_pack(path)]
     return packs, [path for path in files if path not in set(packs)]
 

@@ -26,7 +26,7 @@ class LapBelow(Struct, frozen=True):
 
 
 class Under(Struct, frozen=True):
-    """Laps below a rectangle: those along its rows, and those across them; and how far to keep off.
+    """Laps below a rectangle: those along its rows, and those across them; and the distance to keep from them.
 
     Attributes:
         along, across: lines in the rectangle's own measures.

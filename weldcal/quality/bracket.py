@@ -1,6 +1,6 @@
 """Bracketing: checks laid on what was welded, the doubt around failures, the fewest cuts.
 
-The invariant and what the line is are said in `quality.doubt`.
+`quality.doubt` states the invariant and defines the line.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
 
 
 def _place(check: Check, welded: list[_OnLine]) -> bool:
-    """Put a check on the line of whatever welded its place; False where nothing did.
+    """Put a check on the line of the run that welded its place; False where nothing did.
 
     Args:
         welded: what was welded on its seam, the latest first.
@@ -126,7 +126,7 @@ def _place(check: Check, welded: list[_OnLine]) -> bool:
 
 
 def _within(stretch: Stretch, span: Stretch) -> Stretch:
-    """A stretch moved into a span that it is beside by less than a tape can tell."""
+    """A stretch moved into a span that it misses by less than a tape can tell."""
     low, high = (min(max(at, span[0]), span[1]) for at in stretch)
     return low, high
 
@@ -313,7 +313,7 @@ def _end(run: Welded, checked: Stretch | None) -> float:
 
 
 class Goods:
-    """Good stretches of a line, ready to be looked up: begin, end (metres), whose."""
+    """Good stretches of a line, sorted for search: start, end (metres), check."""
 
     def __init__(self, pieces: list[tuple[float, float, str]]) -> None:
         self._by_end = sorted((high, name) for _low, high, name in pieces)
@@ -322,12 +322,12 @@ class Goods:
         self._begins = [start for start, _name in self._by_start]
 
     def before(self, at: float) -> tuple[float, str | None]:
-        """End of the last good stretch before a point, and whose it is."""
+        """End of the last good stretch before a point, and its check."""
         n = bisect_right(self._ends, at + SAME_PLACE_M)
         return (min(self._by_end[n - 1][0], at), self._by_end[n - 1][1]) if n else (0.0, None)
 
     def after(self, at: float, length: float) -> tuple[float, str | None]:
-        """Start of the first good stretch after a point, and whose it is."""
+        """Start of the first good stretch after a point, and its check."""
         n = bisect_left(self._begins, at - SAME_PLACE_M)
         if n == len(self._begins):
             return length, None

@@ -77,7 +77,7 @@ def covers(taken: Iterable[Stretch], stretch: Stretch, slack: float = 0.0) -> bo
 
 
 def to_its_end(welded: Iterable[Stretch], length: float, slack: float = 0.0) -> bool:
-    """Whether a lap is welded from its zero end to its far one: the one rule for all who ask."""
+    """Whether a lap is welded from its zero end to its far one: the one rule for every page."""
     return covers(welded, (0.0, length), slack)
 
 

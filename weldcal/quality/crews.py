@@ -47,7 +47,7 @@ class Done(Struct, frozen=True):
 
 
 class CrewLevel(Struct, frozen=True):
-    """A crew's ratio to the others on like work, pulled in as far as chance may have made it."""
+    """A crew's ratio to the others on like work, shrunk towards 1 by what chance explains."""
 
     ratio: float
     low: float
@@ -91,7 +91,7 @@ def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[Cre
 
 
 def _mean_square(scores: Sequence[tuple[float, float]]) -> float:
-    """Of the spread between crews, its log integrated out."""
+    """Mean square of the spread between crews, its log integrated out."""
     tried = [(SPREAD * math.exp(SPREAD_LOG_SD * node)) ** 2 for node, _weight in _NODES]
     logs = [
         math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in scores)

@@ -30,7 +30,7 @@ class MachineDial(Struct, frozen=True):
     marks: tuple[tuple[float, float], ...] = ()
 
     def speed(self, mark: float) -> float | None:
-        """True speed behind a mark, m/min; None where nothing ties the two."""
+        """True speed behind a mark, m/min; None where no measurement ties the two."""
         if self.unit in M_PER_MIN:
             nominal = mark * M_PER_MIN[self.unit]
             return nominal * self._ratio(mark)

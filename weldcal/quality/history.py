@@ -1,4 +1,4 @@
-"""Many jobs looked back on: fault rates, strips to a go-ahead, speeds against temperature, drift.
+"""History of many jobs: fault rates, strips to a go-ahead, speeds against temperature, drift.
 
 Invariant: every figure of a group says how many rows it rests on, and a rate or
 a slope its interval. A machine of one name is taken for one machine in all jobs.
@@ -249,7 +249,7 @@ def morning_rows(
 
 
 def _known(mornings: Mapping[int | None, int]) -> list[tuple[int, int]]:
-    """Strips it took, and on how many mornings, the fewest first; mornings without left out."""
+    """(strips, mornings), the fewest first; mornings without a go-ahead left out."""
     return sorted((n, times) for n, times in mornings.items() if n is not None)
 
 
@@ -306,7 +306,7 @@ def line_row(kind: Kind, strips: int, line: SpeedLine | None) -> LineOf:
 
 
 def _measured(rows: list[MadeWith]) -> list[DriftOf]:
-    """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
+    """Measurements by month: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
     for r in rows:

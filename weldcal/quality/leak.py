@@ -171,7 +171,7 @@ def search(
 
 
 def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
-    """The first places that have points, the most telling first, each round as one way."""
+    """The first places that have points, the most points first, each round as one route."""
     telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
     legs = [_leg(n, one) for n, one in enumerate(telling, 1)]
     most, at = max((one.points for one in telling), default=0.0), spot

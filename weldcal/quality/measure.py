@@ -174,7 +174,7 @@ def history(
 
 
 def drift(checks: Sequence[SpeedCheck], tolerance: float = SPEED_TOLERANCE) -> Drift:
-    """What the last check says of now, and of the seams since the last one found within.
+    """What the last check says of the machine now, and of seams since the last one within.
 
     `checks` in order of time, as `history` gives them.
     """

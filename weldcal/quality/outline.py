@@ -47,7 +47,7 @@ class Span(Struct, frozen=True):
 
     @property
     def over(self) -> Stretch:
-        """From where to where it runs."""
+        """Where it starts and ends along the rows."""
         return self.parts[0].over[0], self.parts[-1].over[1]
 
     @property
@@ -80,7 +80,7 @@ def strips(rects: Sequence[Rect]) -> list[StraightPart]:
 
 
 def _merged(sides: Iterable[Stretch]) -> Iterator[Stretch]:
-    """Stretches across, those that meet made one."""
+    """Stretches across, merged where they meet."""
     low, high = math.nan, math.nan
     for start, end in sorted(sides):
         if start <= high + _MEET_M:
@@ -105,7 +105,7 @@ def _rows_of(strip: StraightPart, bands: Sequence[RowBand]) -> range:
 
 
 def narrowest(outline: Sequence[StraightPart], bands: Sequence[RowBand]) -> float:
-    """The least width that a row has at an edge with others beside it; without end where none."""
+    """The least width that a row has at an edge with others beside it; infinite where there is none."""
     return min(
         (
             min(bands[n].high, strip.high) - max(bands[n].low, strip.low)

@@ -73,7 +73,7 @@ def disagreements(
     mends: Sequence[SeamMend],
     runs: Sequence[Run] = (),
 ) -> tuple[Disagreement, ...]:
-    """Walks that passed over the whole of a finding and recorded nothing there, while it was not mended.
+    """Walks over the whole of an unmended finding that recorded nothing there.
 
     `findings` are those the probe found. A walk reports a finding that is its own, or that
     overlaps one of its own; one recorded by itself belongs to a walk seen at that very time.

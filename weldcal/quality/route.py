@@ -128,7 +128,7 @@ def _moved(order: list[Leg], begin: Point) -> list[Leg] | None:
 
 
 def _neighbours(order: Sequence[Leg], at: int, begin: Point) -> tuple[Point | None, Point | None]:
-    """Where the way comes from and goes on to, at a place in it."""
+    """The points before and after a place of the route."""
     return begin if at == 0 else order[at - 1].end, order[at].start if at < len(order) else None
 
 
@@ -146,7 +146,7 @@ def _apart(a: Point | None, b: Point | None) -> float:
 
 
 class Route(Struct, frozen=True):
-    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
+    """The route: its length between laps, what is still warm (seam and clock), where it begins."""
 
     legs: tuple[Leg, ...]
     between_m: float

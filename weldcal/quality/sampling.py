@@ -36,7 +36,7 @@ _MOST_SAMPLES = 10_000_000
 
 
 class ShareBad(Struct, frozen=True):
-    """What samples show of the share of lap that is bad, at a confidence.
+    """The share of lap that samples show to be bad, at a confidence.
 
     Attributes:
         low, high: two-sided exact interval; `most`: one-sided exact upper limit.
@@ -132,7 +132,7 @@ class Loads(Struct, frozen=True):
 
 
 def share_bad(bad: int, samples: int, confidence: float = 0.95) -> ShareBad:
-    """What `bad` of `samples` show of the share that is bad.
+    """The share bad that `bad` of `samples` show.
 
     Raises:
         ValueError: counts or a confidence that cannot be.

@@ -240,7 +240,7 @@ def _whenever(rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """Taken out until a cause is named and strips have passed; what is left of that."""
+    """Taken out until a cause is named and strips have passed; how many are still due."""
     for event in story.events:
         if event.kind == "machine_out":
             left = None if event.left is None else float(event.left)
@@ -249,7 +249,7 @@ def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _reading_age(rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """The last reading is too old to weld by; where nobody ever read, there is none to age.
+    """The last reading is too old to weld by; where nobody ever read, there is no age.
 
     "was" is "sun" where sun and hour make the rule's hours less.
     """

@@ -1,6 +1,6 @@
 """May anybody weld in this weather? Conditions under which the answer is WAIT.
 
-Invariant: a reading that is missing never says that one may weld; it says nothing.
+Invariant: a reading that is missing never permits welding; it decides nothing.
 """
 
 from __future__ import annotations

@@ -165,7 +165,7 @@ def says_end(text: str) -> bool:
 
 
 def is_end(place: Quantity) -> bool:
-    """Whether a place was typed as the end of its lap; as far as can be, until the book knows how far."""
+    """Whether a place was typed as the end of its lap; it counts as the furthest place until the book knows the length."""
     return place.text == END
 
 
@@ -361,7 +361,7 @@ def choose(name: str, text: str) -> str:
 
 
 def folded(text: str) -> str:
-    """`text` without case, accents and doubled spaces: a phone's keyboard hides them."""
+    """`text` without case, accents and doubled spaces, which a phone's keyboard hides."""
     return unaccented(" ".join(text.split()))
 
 

@@ -119,7 +119,7 @@ def _can_be(moment: datetime) -> bool:
 
 
 def moment_of(at: str) -> datetime | None:
-    """A recorded time; None where it is none, whatever an entry from elsewhere holds."""
+    """A recorded time; None where the text is not one, as an entry from elsewhere may hold."""
     try:
         return check_time(at)
     except (ValueError, TypeError):

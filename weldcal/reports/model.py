@@ -79,7 +79,7 @@ def page(report: Report, units: str) -> list[str]:
 
 
 class _Scale(NamedTuple):
-    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `called` there."""
+    """How a coefficient is shown in the job's units: times `per`, plus `off`; unit `of` becomes `called`."""
 
     per: float
     off: float

@@ -113,7 +113,7 @@ def title(trace: SeamTrace, units: str) -> str:
 
 
 def _open(trace: SeamTrace, units: str) -> list[str]:
-    """The stretches of the seam that are unprobed, to be probed again, or walked with different findings."""
+    """Stretches unprobed, to be probed again, or walked with different findings."""
     state = trace.state
     lines = []
     if state.unprobed:

@@ -9,7 +9,7 @@ from __future__ import annotations
 def about_m(
     start_m: float, speed_m_per_min: float | None, minutes: float, end_m: float | None
 ) -> float | None:
-    """Where the machine is, m from the lap's zero end, had it run on without a stop; no further than the end.
+    """Where the machine is, m from the lap's zero end, if it ran without a stop; the end at most.
 
     Args:
         start_m: where the run began.

@@ -1,6 +1,6 @@
 """Do the tables still follow from the entries? Derived again, and compared row by row.
 
-Invariant: nothing is mended here; every difference is named. Rows are held as
+Invariant: nothing is repaired here; every difference is reported. Rows are held as
 digests, so that a whole check of a large book costs little memory; only rows
 that differ are made a second time, to say how.
 """
@@ -81,7 +81,7 @@ def _odd_columns(
 def _left_over(
     connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[RowAt, Row]
 ) -> list[chain.Fault]:
-    """Strike what is kept off what is wanted; rows nobody wanted go into `kept`."""
+    """Remove the rows kept from those wanted; rows not wanted stay in `kept`."""
     names = list(TABLES[table])
     listed = ", ".join(f'"{name}"' for name in names)
     cursor = connection.cursor()
@@ -104,7 +104,7 @@ def _left_over(
 
 
 def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:
-    """The rows whose digests nothing kept matched."""
+    """The rows whose digests no row kept matches."""
     made: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
         full_row = {**dict.fromkeys(TABLES[table]), **row}
@@ -114,7 +114,7 @@ def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -
 
 
 def _differences(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
-    """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
+    """The differences, table by table; 1 and 1.0 are one value to SQLite, and here."""
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []
     for table, key in sorted(made.keys() | kept.keys(), key=lambda p: (order[p[0]], p[1])):

@@ -73,7 +73,7 @@ class Subject(Struct):
 
     @property
     def corrected(self) -> bool:
-        """Whether it stands otherwise than it was recorded: what was put back again does not."""
+        """Whether it differs from what was recorded; something put back again does not."""
         return bool(self.taken_back) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
 
     def value(self, path: str) -> object:
@@ -127,7 +127,7 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
 
 
 def _entries_taken_back(entries: list[Entry]) -> dict[str, tuple[Entry, Entry]]:
-    """What was taken back and not put back since: the last said of an entry holds."""
+    """What was taken back and not put back since: the last one about an entry holds."""
     taken = [e for e in entries if e.kind == "amend" and e.payload["path"] == WITHDRAWN]
     if not taken:
         return {}
@@ -188,7 +188,7 @@ def _correct(subject: Subject, entry: Entry) -> None:
 
 
 def _set(payload: Payload, path: str, value: object) -> None:
-    """Set a value at a path; what lies on the way is copied, for the entry's own stays as it is."""
+    """Set a value at a path; objects on the way are copied, so that the entry stays as it is."""
     *parents, last = path.split(".")
     for key in parents:
         part = payload.get(key, {})

@@ -48,7 +48,7 @@ def project(
         connection: the book.
         subjects: ids of what the entries are about.
         on_progress: called with how far it is.
-        entries_by_subject: all the entries of each subject, in order, where the book had none before these.
+        entries_by_subject: all entries of each subject, in order, where the book had none before.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.

@@ -2,7 +2,7 @@
 
 Invariant: a cover-up hides no more than was said. What was not clean when it was hidden is
 kept with it, and warned of until somebody answers. A side lap welded over a stretch means that
-the rows on either side of it lie there: the part of the ply below beneath them is hidden from then on.
+the rows on either side of it lie there: what lies beneath them is hidden from then on.
 """
 
 from __future__ import annotations

@@ -133,7 +133,7 @@ def _columns(
 
 
 def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, counted: bool) -> None:
-    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended; `counted`: how many."""
+    """Behind a small bar: the state's sign, an X for open, a circle for mended; `counted`: with numbers."""
     x, y = at
     for what in strokes.URGENT:
         names = tuple(mark.name for mark in seam.marks if mark.what == what)

@@ -75,7 +75,7 @@ def detailed(
     *,
     names: bool = True,
 ) -> str:
-    """Hatching, laps, points, names, and last the marks, the most urgent on top; what got no name is returned."""
+    """Draw hatching, laps, points, names, then marks by urgency; return a note on names left out."""
     wide = 6.0 if names else 4.0
     lines = TakenBoxes()
     long = [seam for seam in seams if long_m(seam)]

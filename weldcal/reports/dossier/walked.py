@@ -24,7 +24,7 @@ _TURNS = [(math.cos(n * math.pi / 6), math.sin(n * math.pi / 6)) for n in range(
 
 
 def walked(svg: Svg, site: DrawnSite, view: View, walk: WalkingOrder, taken: TakenBoxes) -> None:
-    """Draw the parts of a walk that lie on a site: the way first, then the spot, last the numbers."""
+    """Draw the parts of a walk on a site: the way first, then the spot, last the numbers."""
     keys = {seam.key for seam in site.seams}
     mine = [stop for stop in walk.stops if same_name(stop.seam) in keys]
     _way(svg, view, walk, mine)
