@@ -1,4 +1,4 @@
-"""The board for the day, put together from what the other verbs say.
+"""The board for the day, put together from the answers of the other services.
 
 Invariant: one verb for each question, the same as the plain commands ask; nothing is recorded.
 """

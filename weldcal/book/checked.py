@@ -1,4 +1,4 @@
-"""The short check: what was there at the last whole check is unchanged, and what came since holds.
+"""The short check: what the last full check found is unchanged, and what came since holds.
 
 It serves pages that are looked at all day (the roof, the evening). Verify, dossier,
 seal, backup and restore check the whole and never ask this.
@@ -52,7 +52,7 @@ _EntryRow = tuple[str, str, str, int, int, str, str | None, str | None, str]
 
 
 class HeldWhole(Struct, frozen=True):
-    """What a check found whole.
+    """What a full check found to hold.
 
     Attributes:
         version: of the derived tables.
@@ -71,7 +71,7 @@ class HeldWhole(Struct, frozen=True):
 
 
 def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> bool:
-    """Whether all still holds, by what was held last; False where only a whole check can say.
+    """Whether all still holds, by the last full check; False where only a new one can tell.
 
     Args:
         connection: of one moment.
@@ -95,7 +95,7 @@ def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = (
 
 
 def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> None:
-    """Hold what a whole check has just found whole; where nothing can be written, nothing is held.
+    """Keep what a full check has just found to hold; where nothing can be written, keep nothing.
 
     Args:
         connection: of the moment that was checked.
@@ -121,7 +121,7 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
 
 
 def _go_on(connection: sqlite3.Connection, last_check: HeldWhole, key: bytes) -> HeldWhole | None:
-    """What can be held now; None where that cannot be said of it."""
+    """What holds now; None where only a full check can tell."""
     if last_check.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
     sums = {name: int(kept, 16) for name, kept in last_check.sums.items()}
@@ -146,7 +146,7 @@ def _go_on(connection: sqlite3.Connection, last_check: HeldWhole, key: bytes) ->
 def _known(
     connection: sqlite3.Connection, last_check: HeldWhole, fresh: list[_EntryRow]
 ) -> Iterator[_EntryRow]:
-    """The entries up to what was held of each device; those beyond go into `fresh`."""
+    """Entries up to the last full check of each device; later ones go into `fresh`."""
     ends = {device: seq for device, (seq, _hash, _tick) in last_check.heads.items()}
     rows: Iterator[_EntryRow] = _cursor(connection, _ENTRIES, _COLUMNS)
     for row in rows:
@@ -159,7 +159,7 @@ def _known(
 def _chained(
     connection: sqlite3.Connection, fresh: list[_EntryRow], heads: dict[str, tuple[int, str, int]]
 ) -> list[Entry] | None:
-    """Entries that came since, each whole and following from the one before; None if one is not.
+    """Entries that came since, each intact and linked to the one before; None if one is not.
 
     Args:
         connection: of the book.
@@ -196,7 +196,7 @@ def _chained(
 def _changes(
     connection: sqlite3.Connection, new: list[Entry], key: bytes
 ) -> Iterator[tuple[str, int]]:
-    """By table, what the entries since add to its sum and take from it."""
+    """By table, what newer entries add to its checksum and take from it."""
     begins, first = projector.derived_day_begins(connection), projector.first_known(connection)
     fresh = {entry.hash for entry in new}
     for subject in dict.fromkeys(entry.about for entry in new):
@@ -214,7 +214,7 @@ def _changes(
 
 
 def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_Row]]]:
-    """Every table that the check holds, with its rows."""
+    """Every table that the check covers, with its rows."""
     yield _ENTRIES, _cursor(connection, _ENTRIES, _COLUMNS)
     for table, columns in TABLES.items():
         yield table, _cursor(connection, table, columns)
@@ -263,7 +263,7 @@ def _place(book: Path) -> Path:
 
 
 def _kept(book: Path, key: bytes) -> HeldWhole | None:
-    """What was held last; None where nothing was, or somebody without the key wrote it."""
+    """The last full check; None where there is none, or it was written without the key."""
     try:
         sealed, _line, body = _place(book).read_bytes().partition(b"\n")
         if not compare_digest(sealed, _seal(body, key)):
@@ -284,7 +284,7 @@ def _seal(body: bytes, key: bytes) -> bytes:
 
 
 def _write(path: Path, data: bytes) -> None:
-    """A file whole or not at all, its owner's only."""
+    """Write a file atomically, readable by its owner only."""
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     part = path.with_suffix(f".{os.getpid()}")
     with os.fdopen(os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "wb") as file:

@@ -1,4 +1,4 @@
-"""What services share: how they are made and wired, what a verb gives back, the job worked on."""
+"""What services share: how they are made and wired, what recording returns, the job worked on."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class Named(TypedDict):
 
 
 class Recorded(Struct, frozen=True):
-    """What a verb recorded: ids, short name, and what to tell."""
+    """What was recorded: ids, short name, and notes to show."""
 
     id: str
     name: str

@@ -1,4 +1,4 @@
-"""The day as the guided flow needs it, put together from what the other verbs say.
+"""The day as the guided flow needs it, put together from the answers of the other services.
 
 Invariant: nothing is judged here and nothing recorded; a role gets only what it
 has a use for, so that an operator never waits for the roof.

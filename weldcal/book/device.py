@@ -105,7 +105,7 @@ def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str
 
 
 def written_further(connection: sqlite3.Connection, book: Path) -> tuple[str, int, int] | None:
-    """Where the note says that its device wrote more than the book holds.
+    """The place where the note says that its device wrote more than the book holds.
 
     The end was cut off, an older copy lies in the book's place, or the last recording
     failed: the note alone cannot tell which.

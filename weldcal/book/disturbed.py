@@ -75,7 +75,7 @@ def marked(
 
 
 def _between(times: Sequence[float], since: float, until: float) -> bool:
-    """One of the times, in order, lies after `since` and not after `until`."""
+    """Whether one of the sorted times lies after `since` and not after `until`."""
     return bisect_right(times, until) > bisect_right(times, since)
 
 

@@ -67,7 +67,7 @@ class Faulted(Struct, frozen=True):
 
 
 def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Faulted:
-    """Lay the faults of a job to the runs they are of.
+    """Attribute the faults of a job to the runs that welded their places.
 
     Args:
         reader, limits: of the job.

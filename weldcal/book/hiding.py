@@ -1,6 +1,6 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; next to it, all it says.
+Invariant: a walk seen after a place was hidden says nothing of that place; next to it, everything.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class HowHidden(Struct, frozen=True):
         return [stretch for _since, stretch in self.parts]
 
     def all_of(self, length: float | None, slack: Tolerances) -> bool:
-        """Whether nothing of a lap is left in reach.
+        """Whether no part of a lap is left in reach.
 
         Args:
             length: of the lap, m; None where nobody listed it.
@@ -77,7 +77,7 @@ class HowHidden(Struct, frozen=True):
         )
 
     def entered_since(self, walk: WalkOn) -> bool:
-        """Whether a walk of before it was hidden was entered only afterwards.
+        """Whether a walk made before the lap was hidden was entered only afterwards.
 
         Args:
             walk: of this lap.

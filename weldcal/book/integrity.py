@@ -1,7 +1,7 @@
 """Questions about the record's independence, counted from its tables.
 
 Invariant: nothing is judged here: who took a failure back, what was entered late,
-who probed whose lap. What counts as what is said beside each number.
+who probed whose lap. The page says beside each number what it counts.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ def _welders(reader: JobReader) -> dict[str, set[str]]:
 
 
 def _who(by: str, finder: str | None, welders: set[str]) -> str:
-    """The welder of the seam first, though he be the finder too."""
+    """The welder of the seam first, even if the finder is the same person."""
     return "welder" if by in welders else "finder" if by == finder else "other"
 
 
@@ -209,7 +209,7 @@ def _two_places(reader: JobReader) -> Tell:
 
 
 def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
-    """`W3 + R2` for each that begins while one begun before it still goes on elsewhere."""
+    """`W3 + R2` for each that begins while an earlier one still goes on elsewhere."""
     longest = ("", "", "", "")
     for one in own:
         if one[0] < longest[1] and one[2] != longest[2]:

@@ -1,4 +1,4 @@
-"""The record turned into judgement: drift, dew, charts, doubt, leaks, samples, faults.
+"""The record judged: drift, dew, charts, doubt, leaks, samples, faults.
 
 Invariant: each verb reads rows and hands plain values to `quality` and
 `physics`; no rule lives here.

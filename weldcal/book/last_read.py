@@ -132,7 +132,7 @@ class LastRead(Service):
 
 
 def _read_now(row: _Read) -> dict[str, float]:
-    """What was read with a row, by the condition's name; what was carried over was not."""
+    """Values read with a row, by the condition's name; without those carried over."""
     values = {
         "ambient": row["ambient_c"],
         "sheet_temp": row["sheet_c"],

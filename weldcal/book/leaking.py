@@ -103,7 +103,7 @@ def _lap_facts(
     ends: tuple[on_plan.Point, on_plan.Point],
     doubtful: dict[str, list[Stretch]],
 ) -> LapFacts:
-    """A lap on the plan with what its record knows against it."""
+    """A lap on the plan with what its record holds against it."""
     state, flags = seam_found["state"], seam_found["flags"]
     findings = seam_found["rows"].findings
     applies = {

@@ -127,7 +127,7 @@ class LookingBack(Service):
 
     @contextlib.contextmanager
     def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
-        """The day, today where none is given, and whether it is gone by: then as of its end."""
+        """The day, today where none is given, and whether it is past: then the book as of its end."""
         today = self._strips.day_of(self._reader.now().isoformat())
         if day is None or day >= today:
             yield day or today, False

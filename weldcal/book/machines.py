@@ -111,7 +111,7 @@ class Machines(Service):
 
 
 def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
-    """What the nozzle's air is off its reading, K; 0 where nobody measured.
+    """Offset of the nozzle's air from its reading, K; 0 where nobody measured.
 
     Args:
         measured: a machine's measurements, in order.

@@ -92,7 +92,7 @@ class Markable(TypedDict):
 
 
 class _Lists(Struct, frozen=True):
-    """What the job's lists say that a row may be held against.
+    """What of the job's lists a row is compared with.
 
     Attributes:
         names: column, the names listed, and the mark of a name that is not.

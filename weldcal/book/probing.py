@@ -209,7 +209,7 @@ class Probing(Service):
         return self._reader.find(name)["id"]
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
-        """A note of each T-joint that a finding touches: another lap is concerned as well.
+        """A note for each T-joint that a finding touches: it concerns another lap as well.
 
         Args:
             name: the finding's short name.

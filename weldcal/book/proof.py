@@ -1,6 +1,6 @@
 """One check of a book, whatever asks: verify, dossier, seal, backup, restore, evening, roof.
 
-Invariant: it reads one connection, of one moment, and mends nothing. What a seal
+Invariant: it reads one connection, of one moment, and changes nothing. What a seal
 seals is reached again from its heads, hash by hash.
 """
 
@@ -60,7 +60,7 @@ def check(
     return chain.count_entries(connection), faults
 
 
-def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
+def rebuild(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
     """Rebuild the tables from the entries and restore their triggers, in one transaction.
 
     Args:

@@ -1,4 +1,4 @@
-"""Lines made whole: what was not typed is taken from the last strip or the seam's list, and named.
+"""Typed lines completed: what was not typed is taken from the last strip or the seam list, and named.
 
 Invariant: nothing is carried over unseen: what nobody typed stands in the
 record as carried over, with when it was read or set.
@@ -253,7 +253,7 @@ def _same(given: str | None, known: str) -> bool:
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:
-    """A line with what another says in place of what it said.
+    """A line with the values of another in place of its own.
 
     Args:
         first: the line.

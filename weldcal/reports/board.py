@@ -232,7 +232,7 @@ def screen(
 
 
 def _room_for(short: list[ScreenRow], blocks: Iterable[Block]) -> int:
-    """Rows that the keys take in short, where they do not stand there in full."""
+    """Rows that the short list of keys takes, where the full one does not fit."""
     return 0 if any(part == _KEYS for part, _rows in blocks) else len(short)
 
 
@@ -251,7 +251,7 @@ def _large(board: Board, columns: int, rows: int) -> list[ScreenRow]:
 
 
 def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[Block]:
-    """The number as large as the rows allow that are left, but for some between the blocks."""
+    """The number as large as the remaining rows allow, with some between the blocks."""
     free = max(0, rows - _height(blocks) - _BETWEEN)
     return [
         (part, _large(board, columns, len(own) + free) or own) if part == _LARGE else (part, own)
@@ -271,7 +271,7 @@ def _spread(blocks: list[Block], rows: int) -> list[ScreenRow]:
 
 
 def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
-    """A line folded; what is longer than the screen is broken, for nobody copies from here."""
+    """A line folded; words longer than the screen are broken: nobody copies from here."""
     rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
     parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
     return [ScreenRow(part, one.style) for part in parts]

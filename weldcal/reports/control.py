@@ -222,7 +222,7 @@ def loads(
 
 
 def _share(share: ShareBad | None) -> list[str]:
-    """What samples from seams that failed, or did not, say of the lap they were drawn from."""
+    """What samples, failed and good, show of the lap they were drawn from."""
     if share is None:
         return []
     if share.bad:

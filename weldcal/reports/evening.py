@@ -42,7 +42,7 @@ class EveningPart(Struct, frozen=True):
 
 
 def parts(e: Evening, units: str) -> list[EveningPart]:
-    """The page as headings and lines; of a day gone by, without a start for the next."""
+    """The page as headings and lines; of a past day, without a start for the next."""
     day_parts = [
         EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
     ]
@@ -263,7 +263,7 @@ def _hot_work(e: Evening) -> list[str]:
 
 
 def _not_proved(e: Evening) -> list[str]:
-    """That the record does not hold, where it does not: all else on the page rests on it."""
+    """A line where the record does not hold: all else on the page rests on it."""
     if not e.faults:
         return []
     return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("the record"))]

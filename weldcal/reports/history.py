@@ -225,7 +225,7 @@ def pct(value: float | None) -> str:
 
 
 def _a_degree(per_kelvin: float | None, units: str) -> float | None:
-    """What is so much per kelvin, per degree of the reader's scale."""
+    """A value per kelvin as one per degree of the reader's scale."""
     return per_kelvin * 5 / 9 if per_kelvin is not None and units == "us" else per_kelvin
 
 

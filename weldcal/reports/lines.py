@@ -1,4 +1,4 @@
-"""What recording commands say back: a few plain lines, standard library only.
+"""What recording commands print: a few plain lines, standard library only.
 
 Invariant: no rich and no numpy here, so that recording a strip never waits.
 """

@@ -1,6 +1,6 @@
 """The board for the day: what is true at one moment, as the operator needs it.
 
-Invariant: gathered from the verbs that answer each question; nothing here judges.
+Invariant: gathered from the services that answer each question; nothing is judged here.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class InWork(Struct, frozen=True):
 
 
 class Board(Struct, frozen=True):
-    """How the day stands for one machine, sheet and lap kind.
+    """The day so far for one machine, sheet and lap kind.
 
     Attributes:
         dialled: the advice, with what was asked; None where there is none, and `why` says why.
@@ -52,7 +52,7 @@ class Board(Struct, frozen=True):
 
     @property
     def lapsed(self) -> frozenset[str]:
-        """What no longer holds: it rings once when it comes to that."""
+        """What no longer holds: the board rings once when something is added."""
         found = {f"old {name}" for name in self.old}
         if self.standing is not None and self.standing.level != "good":
             found.add(f"{self.standing.name} {self.standing.level}")

@@ -186,7 +186,7 @@ class DayFit(Struct, frozen=True):
 
 
 class Dossier(Struct):
-    """All that the dossier tells of a job.
+    """All that the dossier shows of a job.
 
     Attributes:
         north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.

@@ -138,7 +138,7 @@ class MarkedHotWork(HotWorkRow, Marks):
 
 
 class WatchedHotWork(MarkedHotWork):
-    """Hot work, and what is to be said of its fire watch."""
+    """Hot work, and what its page says of the fire watch."""
 
     watch_notes: tuple[Note, ...]
 
@@ -259,7 +259,7 @@ class Called(TypedDict):
 
 
 class TakenBack(Called):
-    """An entry taken back, as far as a list of them tells it."""
+    """An entry taken back, with the columns that a list of them shows."""
 
     seam: str | None
     withdrawn_local: str

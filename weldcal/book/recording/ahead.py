@@ -1,4 +1,4 @@
-"""Many entries and their rows, made before the lock and put in under it.
+"""Many entries and their rows, made before the lock and inserted under it.
 
 Invariant: what is put in is what would have been made under the lock, as long as nobody has
 written to the book since the entries' place was read; whoever puts it in makes sure of that.

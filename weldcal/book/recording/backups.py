@@ -126,7 +126,7 @@ class Backups(Service):
         """
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
-            proof.make_anew(connection, on_progress)
+            proof.rebuild(connection, on_progress)
             return chain.count_entries(connection)
 
     def _damaged(self) -> bool:
@@ -139,7 +139,7 @@ class Backups(Service):
         return False
 
     def _set_aside(self) -> Path:
-        """Move a file that is no book any more aside, with what lies beside it; where to."""
+        """Move a file that is no book any more aside, with its side files; return the new path."""
         number, aside = 1, self._reader.path.with_name(f"{self._reader.path.name}.damaged")
         while aside.exists():
             number += 1
@@ -235,7 +235,7 @@ def _copy(
         wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
         count, faults = proof.check(target, on_progress)
         if anew and any(fault.what.startswith(("table", "schema")) for fault in faults):
-            proof.make_anew(target, on_progress)
+            proof.rebuild(target, on_progress)
             count, faults = proof.check(target, on_progress)
         if wrong != "ok" and not any(fault.what == "file" for fault in faults):
             faults.append(chain.Fault("-", "file", "ok", str(wrong)))

@@ -54,7 +54,7 @@ class Merged(Struct, frozen=True):
 
 
 class PackRead(Struct, frozen=True):
-    """A whole, true pack: its entries in order, and the names of its photos."""
+    """A pack that passed every check: its entries in order, and the names of its photos."""
 
     entries: list[Entry]
     photos: set[str]
@@ -190,7 +190,7 @@ class Packing(Service):
         entries: list[Entry],
         on_progress: Progress,
     ) -> None:
-        """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
+        """Check payloads by their kind, and that no tick leaps ahead."""
         last_tick = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
         furthest = last_tick + len(entries) + LEAP
         counted = with_progress(entries, _("entries"), len(entries), on_progress)

@@ -100,7 +100,7 @@ def _day(
 def _earlier(
     days: list[tuple[str, DayRows]], counts: dict[str, dict[str, int]], units: str
 ) -> Table:
-    """Days long gone, one row each: weather, go-aheads, speeds used, what was recorded."""
+    """Earlier days, one row each: weather, go-aheads, speeds used, what was recorded."""
     cells = []
     for day, rows in days:
         air = [

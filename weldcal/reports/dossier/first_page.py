@@ -27,7 +27,7 @@ Line = tuple[str, str, str]
 
 
 class Answers(Struct, frozen=True):
-    """The questions somebody doubting the file would ask, by what the answers come to."""
+    """The questions of somebody who doubts the file, sorted by their answers."""
 
     open: tuple[Line, ...]
     unproven: tuple[Line, ...]
@@ -253,7 +253,7 @@ def _proved(d: Dossier) -> list[Line]:
 
 
 def _against(d: Dossier) -> str:
-    """What the record was held against, and what no check of it can show."""
+    """What the record was checked against, and what no check of it can show."""
     return _(
         "{entries} of this book against each other and {seals}; not shown: that what was typed is true, nor who typed it",
         entries=entries_counted(sum(row["n"] for row in d.entries)),

@@ -1,4 +1,4 @@
-"""Every other kind of record of the job, as tables: what the chapters before do not tell.
+"""Every other kind of record of the job, as tables: what the chapters before do not show.
 
 Invariant: a column is shown by the unit its name ends in; one without any value is left out.
 """

@@ -77,13 +77,13 @@ def render(document: Document, paper: str, on_progress: Callable[[], None] = lam
 
 
 def forget() -> None:
-    """Let typst drop what it keeps of the pages set, before more large ones are."""
+    """Let typst drop its cache of the pages set, before more large ones are."""
     for _time in range(_UNUSED):
         typst.compile(b"-", format="pdf")
 
 
 def _without_links(document: Document) -> Document:
-    """The document with drawings that lead nowhere: typst drops their links, but not before it has paid for them."""
+    """The document without links in drawings: typst drops them, and is slow where there are many."""
     return structs.replace(
         document,
         lead=tuple(map(_unlinked, document.lead)),

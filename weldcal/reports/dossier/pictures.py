@@ -56,7 +56,7 @@ def folder_of(base: Path) -> Path:
 def gather(
     base: Path, names: Iterable[str], read: Callable[[str], bytes | None], on_progress: Progress
 ) -> Album:
-    """Write the full sizes beside, and make the small ones; what an earlier making left and no longer counts goes.
+    """Write the full sizes beside, and make the small ones; drop what no longer counts.
 
     Args:
         base: the files' name without ending.
@@ -157,7 +157,7 @@ def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:
 
 
 def _photo(caption: str, name: str, album: Album) -> PhotoBlock:
-    """A photo with its words; which of it can be shown is said."""
+    """A photo with its words; its text says which size can be shown."""
     small = album.pictures.get(name)
     if small is None:
         caption += "; " + _("the photo is not beside the book as it was recorded")

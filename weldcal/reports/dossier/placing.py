@@ -89,7 +89,7 @@ def around(at: Point, half: float) -> Box:
 
 
 def words_wide(text: str, size: float) -> float:
-    """About how wide words come out, on the safe side for the fonts of page and paper."""
+    """About how wide words are, on the safe side for the fonts of page and paper."""
     return 0.6 * size * len(text)
 
 

@@ -136,7 +136,7 @@ def _standing(row: NamedAmendment) -> str:
 
 
 def _taken_back(d: Dossier, units: str) -> list[Block]:
-    """What counts for nothing, and what it said."""
+    """Records taken back, and what they said."""
     if not d.withdrawn:
         return []
     cells = [
@@ -187,7 +187,7 @@ def warnings(d: Dossier) -> Section:
 
 
 def left(n: int) -> list[Block]:
-    """That rows beyond the most were left out, and where they stand."""
+    """A line on rows left out beyond the most shown, and where they are."""
     if n <= MOST:
         return []
     return [Para(_("{n} more: weldcal export.", n=n - MOST), loud=True)]

@@ -48,7 +48,7 @@ class View(Struct, frozen=True):
 
     @property
     def height(self) -> float:
-        """Of the drawing, with the room around."""
+        """Height of the drawing, with the room around."""
         return (self.high[1] - self.low[1]) * self.scale + TOP + FOOT
 
     def at(self, x: float, y: float) -> Point:
@@ -110,7 +110,7 @@ class Tile(Struct):
 
     @property
     def urgent(self) -> bool:
-        """Whether it shows anything that wants a person."""
+        """Whether it shows anything urgent."""
         waits = any(seam.state.unprobed or "covered" in seam.flags for seam in self.seams)
         return bool(self.open or self.mended or self.doubt or waits)
 

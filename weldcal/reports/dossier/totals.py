@@ -1,4 +1,4 @@
-"""What a roof comes to: lengths, shares, rates.
+"""Totals of a roof: lengths, shares, rates.
 
 Invariant: a share says of how much, and a rate its interval; a cut for a sample
 is no fault of the seam.
