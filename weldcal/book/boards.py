@@ -42,22 +42,24 @@ def board(
         day = book.days.view("operator")
         now = stamp(book.now())
         runs = book.runs.open_runs()
-        found = Board(day=day, in_work=_in_work(book, day.welding, runs, now))
+        board_now = Board(day=day, in_work=_in_work(book, day.welding, runs, now))
         named = bool(machine or sheet or lap)
         if not named:
-            machine, sheet, lap = _kind_in_work(found, runs)
+            machine, sheet, lap = _kind_in_work(board_now, runs)
         try:
             asked = book.dialling.ask(machine=machine, sheet=sheet, lap=lap or USUAL_LAP)
         except (Misplaced, Missing, NoneYet) as error:
-            return _unadvised(found, str(error))
+            return _unadvised(board_now, str(error))
         except Unheard as error:
             if named:
                 raise
-            return _unadvised(found, str(error))
+            return _unadvised(board_now, str(error))
         then = book.answering.then(asked)
         # A look at the board is no advice given: what is not asked for is not recorded.
         dialled = Dialled(asked, book.dialling.advise(asked), recorded=True)
-        return _with_go_ahead(book, replace(found, dialled=dialled, then=then), asked.question, now)
+        return _with_go_ahead(
+            book, replace(board_now, dialled=dialled, then=then), asked.question, now
+        )
 
 
 def _unadvised(board: Board, why: str) -> Board:
@@ -79,8 +81,8 @@ def _with_go_ahead(book: Book, board: Board, q: SpeedQuestion, now: str) -> Boar
     except NoneYet:
         return board
     until = book.answering.good_until(stands, now) if stands.level == GOOD else None
-    left = (seconds(until) - seconds(now)) / 60 if until else None
-    return replace(board, standing=standing_of(stands), until=until, left_min=left)
+    minutes_left = (seconds(until) - seconds(now)) / 60 if until else None
+    return replace(board, standing=standing_of(stands), until=until, left_min=minutes_left)
 
 
 def _in_work(

@@ -104,10 +104,10 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
     """
     heads: dict[str, tuple[int, str, int]] = {}
     rows = connection.execute("SELECT device, seq, hash, tick FROM entries ORDER BY device, seq")
-    for device, seq, kept, tick in rows:
+    for device, seq, digest, tick in rows:
         if seq != heads.get(device, (0,))[0] + 1:
             return  # a fork, however settled: the whole is checked each time
-        heads[device] = (seq, kept, tick)
+        heads[device] = (seq, digest, tick)
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
@@ -124,7 +124,7 @@ def _go_on(connection: sqlite3.Connection, last_check: HeldWhole, key: bytes) ->
     """What holds now; None where only a full check can tell."""
     if last_check.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
-    sums = {name: int(kept, 16) for name, kept in last_check.sums.items()}
+    sums = {name: int(total_hex, 16) for name, total_hex in last_check.sums.items()}
     fresh: list[_EntryRow] = []
     if _total(_known(connection, last_check, fresh), _ENTRIES, key) != sums[_ENTRIES]:
         return None
@@ -166,7 +166,7 @@ def _chained(
         fresh: as kept.
         heads: of each device; moved on to the last.
     """
-    found = []
+    entries = []
     jobs = {job for (job,) in connection.execute("SELECT id FROM entries WHERE kind = 'job'")}
     for row in sorted(fresh, key=lambda row: (row[2], row[3])):
         entry = read_entry(row[-1], row[0])
@@ -189,8 +189,8 @@ def _chained(
         if same.fetchone()[0] != 1:
             return None
         heads[says.device] = (says.seq, entry.hash, says.tick)
-        found.append(entry)
-    return found
+        entries.append(entry)
+    return entries
 
 
 def _changes(
@@ -218,7 +218,7 @@ def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_R
     yield _ENTRIES, _cursor(connection, _ENTRIES, _COLUMNS)
     for table, columns in TABLES.items():
         yield table, _cursor(connection, table, columns)
-    yield _FIRST, ((name, kept) for name, kept in projector.first_known(connection).items())
+    yield _FIRST, ((name, digest) for name, digest in projector.first_known(connection).items())
 
 
 def _cursor(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> sqlite3.Cursor:
@@ -252,8 +252,8 @@ def _key() -> bytes | None:
     with contextlib.suppress(OSError):
         if not path.exists():
             _write(path, os.urandom(_SIZE))
-        kept = path.read_bytes()
-        return kept if len(kept) == _SIZE else None
+        key_read = path.read_bytes()
+        return key_read if len(key_read) == _SIZE else None
     return None
 
 

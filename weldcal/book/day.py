@@ -211,12 +211,12 @@ class Days(Service):
             if row["kind"] != "T-joint" and key not in busy:
                 yield row, (welded.get(key, []), then.at(last.get(key, "")))
 
-    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> DayLap | None:
+    def _left_of(self, seam: SeamRow, welded: list[Stretch], slack: float) -> DayLap | None:
         """What is left to weld of a seam, from its first gap; None where it is welded to its end."""
         length = seam["length_m"]
-        if done and (length is None or to_its_end(done, length, slack)):
+        if welded and (length is None or to_its_end(welded, length, slack)):
             return None
-        left = minus([(0.0, length)], done, slack) if done and length else []
+        left = minus([(0.0, length)], welded, slack) if welded and length else []
         return DayLap(
             seam["name"],
             self._far(left[0][0] if left else 0.0),

@@ -321,18 +321,18 @@ class Dialling(Service):
             "wind": "wind_m_per_s",
             "line_voltage": "line_v",
         }
-        found, carried = dict(given), {}
+        conditions, carried = dict(given), {}
         for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
-            if column is None or column in found:
+            if column is None or column in conditions:
                 continue
             if column == "sheet_c" and "ambient_c" in given:
                 continue
             if column == "ambient_c" and "sheet_c" in given:
                 continue
-            found[column] = value
+            conditions[column] = value
             carried[column] = read_at
-        return found, carried
+        return conditions, carried
 
     def _last_nozzle(self, sheet: str, machine: MachineRow) -> float:
         """The nozzle temperature last used on a sheet, as far as the machine can be set, °C."""

@@ -198,7 +198,7 @@ class Doubting:
                 (self._reader.job.id,),
             )
             for seam, at in json.loads(places)
-            if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
+            if all(abs(at - cut_at) > _CUT_NEAR_M for cut_at in cut.get(same_name(seam), []))
         ]
 
     def _closed(self) -> set[str]:
@@ -304,7 +304,7 @@ class Doubting:
 
     def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
-        kept: dict[tuple[object, ...], bool] = {}
+        answers: dict[tuple[object, ...], bool] = {}
         inside = []
         for check, run in bleeds:
             alike = (
@@ -314,9 +314,9 @@ class Doubting:
                 check["width_max_mm"],
                 check["bubbling"],
             )
-            if alike not in kept:
-                kept[alike] = not self._runs.check_shortfalls(check, run)
-            inside.append(kept[alike])
+            if alike not in answers:
+                answers[alike] = not self._runs.check_shortfalls(check, run)
+            inside.append(answers[alike])
         return inside
 
     def _cold_walks(self) -> list[_Walked]:

@@ -123,13 +123,13 @@ class BookFile:
             copy: the connection that takes the file's place.
             clock: its present.
         """
-        kept = self._connection, self.clock, self._still, self._writable
+        before = self._connection, self.clock, self._still, self._writable
         self._connection, self.clock, self._still, self._writable = copy, clock, None, False
         self._copied = True
         try:
             yield
         finally:
-            self._connection, self.clock, self._still, self._writable = kept
+            self._connection, self.clock, self._still, self._writable = before
             self._copied = False
 
     def _other_version(self, connection: sqlite3.Connection, version: int) -> sqlite3.Connection:

@@ -233,7 +233,7 @@ def _observations(book: Book, kinds: dict[str, str]) -> list[ObservedRow]:
 def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> FirmRoof:
     """How the roof stands, in a few numbers."""
     seams, job = book.roof.view(), book.job
-    days = sorted({made.day for made in (*strips, *runs)})
+    days = sorted({facts_of.day for facts_of in (*strips, *runs)})
     last = max((strip.seen_utc for strip in strips), default=utc(book.now().isoformat()))
     machines = dict.fromkeys((strip.machine, bool(strip.by_hand)) for strip in strips)
     out = [

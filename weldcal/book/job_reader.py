@@ -148,8 +148,8 @@ class JobReader:
         with store.trouble(self.path):
             rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
-            made = (dict(zip(names, one, strict=True)) for one in rows)
-            yield from cast("Iterator[R]", made)
+            dicts = (dict(zip(names, one, strict=True)) for one in rows)
+            yield from cast("Iterator[R]", dicts)
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.
@@ -172,8 +172,8 @@ class JobReader:
         Returns:
             Its text; None where none was kept.
         """
-        found = self.column(str, "SELECT value FROM local WHERE name = ?", (name,))
-        return found[0] if found else None
+        values = self.column(str, "SELECT value FROM local WHERE name = ?", (name,))
+        return values[0] if values else None
 
     @property
     def job(self) -> CurrentJob:
@@ -278,12 +278,12 @@ class JobReader:
         if letter not in LETTERS:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
-        found = self.select(
+        records = self.select(
             NamedOn,
             f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
-        if not found:
+        if not records:
             self._refuse_withdrawn(name, table)
             last = self.column(
                 str,
@@ -291,7 +291,7 @@ class JobReader:
                 (self.job.id,),
             )
             raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
-        one = self.only_one(found, what, name)
+        one = self.only_one(records, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
     def find_in(self, row: type[R], name: str, why: str) -> R:
@@ -306,10 +306,10 @@ class JobReader:
             Unheard, Withdrawn, Ambiguous: as `find`.
             Misplaced: the name is of another table.
         """
-        found = self.find(name)
-        if found["table"] != TABLE_OF[row]:
+        record = self.find(name)
+        if record["table"] != TABLE_OF[row]:
             raise Misplaced(text=name, why=why)
-        return self.by_id(row, found["id"])
+        return self.by_id(row, record["id"])
 
     def by_id(self, row: type[R], id: str) -> R:
         """The whole row of an id.

@@ -144,8 +144,8 @@ class Knowing(Service):
         from weldcal.log import knowledge
 
         found, names = self.learn(without, on_progress)
-        made = self._reader.now().date().isoformat()
-        digest = knowledge.write(path, found, names, made=made, program=__version__, key=key)
+        today = self._reader.now().date().isoformat()
+        digest = knowledge.write(path, found, names, made=today, program=__version__, key=key)
         return found, digest
 
     def met_by(self, file: KnowledgeRead) -> tuple[dict[str, dict[str, int]], bool]:
@@ -252,8 +252,8 @@ class Knowing(Service):
         def nearness(row: JobRow) -> tuple[int, int]:
             return sum(row["id"] in jobs for jobs in near), order[row["id"]]
 
-        kept = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
-        return sorted(kept, key=lambda row: order[row["id"]])
+        nearest = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
+        return sorted(nearest, key=lambda row: order[row["id"]])
 
     def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:
         """The jobs pooled; kept, and pooled again only where one of them changed."""
@@ -262,12 +262,12 @@ class Knowing(Service):
         mark = hashlib.sha256(
             msgspec.json.encode([FORM, [_plain(job) for job in jobs]])
         ).hexdigest()
-        kept = self._kept(f"{_FIRM}:{self._reader.job.id}", mark)
-        if kept is not None:
-            return Knowledge.of(kept)
-        made = learn(jobs)
-        self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, made.plain())
-        return made
+        cached = self._kept(f"{_FIRM}:{self._reader.job.id}", mark)
+        if cached is not None:
+            return Knowledge.of(cached)
+        pool = learn(jobs)
+        self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, pool.plain())
+        return pool
 
     def _taught_by(self, rows: Sequence[JobRow], on_progress: Progress) -> list[TaughtJob]:
         """What each of these jobs says, those that say nothing left out."""
@@ -286,9 +286,9 @@ class Knowing(Service):
         """What a job says; kept, and worked out again only where something of it changed."""
         from weldcal.calibration.job_said import JobSaid, job_said
 
-        kept = self._kept(f"said:{row['id']}", mark)
-        if kept is not None:
-            return JobSaid.of(kept) if kept else None
+        cached = self._kept(f"said:{row['id']}", mark)
+        if cached is not None:
+            return JobSaid.of(cached) if cached else None
         book = self._on_job(row["name"])
         try:
             rows = [
@@ -367,9 +367,9 @@ class Knowing(Service):
         if not text:
             return None
         with suppress(msgspec.MsgspecError):
-            kept = msgspec.json.decode(text, type=_Kept)
-            if kept.mark == mark:
-                return kept.holds
+            cached = msgspec.json.decode(text, type=_Kept)
+            if cached.mark == mark:
+                return cached.holds
         return None
 
     def _keep_local(self, name: str, mark: str, holds: dict[str, object]) -> None:

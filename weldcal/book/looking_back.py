@@ -261,16 +261,16 @@ class LookingBack(Service):
         Args:
             on_progress: called with how far it is.
         """
-        found = []
+        pasts = []
         jobs = self._reader.names_in("jobs")
         for n, job in enumerate(jobs):
             on_progress(_("jobs"), n, len(jobs))
             book = self._on_job(job)
             try:
-                found.append(book.looking_back.past())
+                pasts.append(book.looking_back.past())
             finally:
                 book.close()
-        return found
+        return pasts
 
     def past(self) -> Past:
         """What one job adds to the history: strips judged, runs with their faults, measurements."""

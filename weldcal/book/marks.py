@@ -174,8 +174,8 @@ class Marking(Service):
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
-        return cast("list[M]", found)
+        marked_rows = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
+        return cast("list[M]", marked_rows)
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]

@@ -186,13 +186,13 @@ class Needing(Service):
 
 def spans(numbers: Iterable[int]) -> str:
     """Numbers as they are typed, the smallest first: 1-3,7."""
-    found: list[list[int]] = []
+    runs: list[list[int]] = []
     for n in sorted(numbers):
-        if found and n == found[-1][-1] + 1:
-            found[-1].append(n)
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
         else:
-            found.append([n])
-    return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in found)
+            runs.append([n])
+    return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in runs)
 
 
 _SEAMS = "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick DESC, device DESC"

@@ -127,8 +127,8 @@ class Probing(Service):
         ]
         if not cold:
             return []
-        left = (seconds(max(cold)) - seconds(begun)) / 60
-        return [Note("probed_warm", {"seam": walk.seam, "left_min": left})]
+        minutes_left = (seconds(max(cold)) - seconds(begun)) / 60
+        return [Note("probed_warm", {"seam": walk.seam, "left_min": minutes_left})]
 
     def _cooled(self, run: _Run) -> Cooled:
         return {

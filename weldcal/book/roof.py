@@ -214,13 +214,13 @@ class SeamStates(Service):
         rows = self._reader.of_job(AmendmentRow, "ORDER BY tick, id")
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
-            found = self._reader.select(
+            named = self._reader.select(
                 Named,
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
                 (self._reader.job.id,),
             )
-            called |= {row["id"]: row["name"] for row in found}
+            called |= {row["id"]: row["name"] for row in named}
         withdrawn = self._reader.of_job(WithdrawnRow)
         called |= {
             row["id"]: row["name"] or row["kind"] for row in withdrawn if row["id"] == row["of"]

@@ -240,17 +240,17 @@ class Runs(Service):
             seen: when, and by whom.
         """
         key = same_name(seam)
-        found = self._reader.select(
+        lengths = self._reader.select(
             _Length,
             "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
             (self._reader.job.id, key),
         )
         notes: tuple[Note, ...] = ()
-        if not found and (ends := self._range_of_seams(seam)):
+        if not lengths and (ends := self._range_of_seams(seam)):
             notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
-        elif not found:
+        elif not lengths:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
-        elif (length := found[0]["length_m"]) is not None and past_end(
+        elif (length := lengths[0]["length_m"]) is not None and past_end(
             at.si("m"), length, self.slack_then(seen)
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)

@@ -250,9 +250,9 @@ def _record(seam: SeamRow | None, rows: SeamRows, context: SeamContext) -> SeamR
 
 
 def _run(r: RunOn, context: SeamContext) -> Run:
-    done = context.slack.at(r["finished_utc"] or r["seen_utc"])
+    slack_m = context.slack.at(r["finished_utc"] or r["seen_utc"])
     warned, by = r["id"] in context.warned, r["seen_by"]
-    return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], done)
+    return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], slack_m)
 
 
 def _walk(w: WalkOn, slack_m: float) -> SeamWalk:

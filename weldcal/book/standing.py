@@ -214,8 +214,8 @@ class GoAheads(Service):
         rows = self._reader.select(
             _Rated, "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
         )
-        found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
-        return found[0] if len(found) == 1 else None
+        volts = [r["rated_v"] for r in rows if machine in (r["name"], None)]
+        return volts[0] if len(volts) == 1 else None
 
     def air_now(self, at: str, extra: LaterEvent | None = None) -> Air:
         """Conditions as last read before a time, or read with what is about to happen.

@@ -178,10 +178,10 @@ class Summing(Service):
 
     def doubts(self) -> Doubts | None:
         """What failures put in doubt; None where there are too many to work out here."""
-        (found,) = self._reader.column(
+        (findings_n,) = self._reader.column(
             int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
         )
-        return self._doubting.doubt() if found <= MOST_DOUBTED else None
+        return self._doubting.doubt() if findings_n <= MOST_DOUBTED else None
 
 
 def _count(marks: dict[str, Counted], rows: WholeRows) -> None:

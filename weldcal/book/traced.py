@@ -238,8 +238,8 @@ class Traces(Service):
             subject = str(row["id"])
             first = projector.first_known(connection).get(subject)
             for copy in chain.copies_of(connection, subject, first):
-                made = dict(projector.rows_of([copy], {}))
-                for copied in [r for r in made.values() if r.get("id") == subject]:
+                rows_made = dict(projector.rows_of([copy], {}))
+                for copied in [r for r in rows_made.values() if r.get("id") == subject]:
                     marks = [*self._marks.marks_of(copied), COPY]
                     full_row = {**dict.fromkeys(row), **copied, "marks": marks}
                     copies.append(

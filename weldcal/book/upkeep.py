@@ -64,8 +64,8 @@ class Upkeep(Service):
         )
         if welded:
             return []
-        left = len(self.start_up_open())
-        return [Note("start_up_open", {"open": left})] if left else []
+        open_lines = len(self.start_up_open())
+        return [Note("start_up_open", {"open": open_lines})] if open_lines else []
 
     def looks(self) -> list[LookRow]:
         """Looks, in the order they were made."""

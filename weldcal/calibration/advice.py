@@ -221,28 +221,28 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
         NothingInReachError: no setting asked for lies within reach.
     """
     every, read, question = fit, question, staleness.by_now(question)
-    made = decide(fit, question, window, reach)
-    if made.choice is None or made.forecast is None:
-        return _stopped(fit, question, made)
-    fit, choice = made.fit, made.choice
+    decision = decide(fit, question, window, reach)
+    if decision.choice is None or decision.forecast is None:
+        return _stopped(fit, question, decision)
+    fit, choice = decision.fit, decision.choice
     low, high = _kept_between(choice, window)
     setting = holds.SetNow(choice.nozzle_c, choice.speed, dial_speeds(reach))
     until, after = None, None  # a speed held back is not the best even now
     if not choice.capped:
         until, after = holds.until(fit, question, window, setting)
     return Advice(
-        forecast=made.forecast,
-        sure=not made.doubts,
-        doubts=made.doubts,
+        forecast=decision.forecast,
+        sure=not decision.doubts,
+        doubts=decision.doubts,
         speed_low=low,
         speed_high=high,
         holds_until_sheet_c=until,
         speed_from_there=after,
-        next_strip=made.next_strip,
+        next_strip=decision.next_strip,
         reasons=reasons(fit, question, choice, window, reach),
         rests_on=_rests_on(fit, question, every),
-        state=made.state,
-        signs=made.signs,
+        state=decision.state,
+        signs=decision.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
         second_strip=second_strip(fit, question, window),
@@ -286,12 +286,12 @@ def day_ahead(
     return holds.steps(fit, question, window, setting)
 
 
-def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
+def _stopped(fit: Fit, question: SpeedQuestion, decision: Decision) -> Advice:
     """No speed: something is broken, and a speed would only hide it."""
     return Advice(
         forecast=None,
         sure=False,
-        doubts=made.doubts,
+        doubts=decision.doubts,
         speed_low=None,
         speed_high=None,
         holds_until_sheet_c=None,
@@ -299,9 +299,9 @@ def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
         next_strip=None,
         reasons=(),
         rests_on=_rests_on(fit, question, fit),
-        state=made.state,
+        state=decision.state,
         stop=True,
-        signs=made.signs,
+        signs=decision.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
     )
 

@@ -231,10 +231,10 @@ class Fit:
         Returns:
             columns (nozzles, q), and ln speed per sd of drift (nozzles).
         """
-        made = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
+        columns = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
         at = self._cell_at.get((question.day, question.machine))
-        tried = made.face_c if at is None else self.data.cell_face_c[at]
-        return made, drift_loading(made, tried)
+        tried = columns.face_c if at is None else self.data.cell_face_c[at]
+        return columns, drift_loading(columns, tried)
 
     def advise(self, question: SpeedQuestion, window: Window | None, reach: Reach) -> Advice:
         """The advice for a question within reach. See :mod:`weldcal.calibration.advice`.

@@ -188,21 +188,21 @@ def features(
     return Features(x, sheet, face, strip_var, sun)
 
 
-def drift_loading(made: Features, cell_face_c: Array | float) -> Array:
+def drift_loading(columns: Features, cell_face_c: Array | float) -> Array:
     """How a strip answers to its machine's day drifting away from its mean, ln speed per sd.
 
     Through the sun of the day where only ambient was read; elsewhere through the day's own
     weather slope, by the distance (K) from the mean of that day's strips.
 
     Args:
-        made: columns of the strips.
+        columns: columns of the strips.
         cell_face_c: mean sheet temperature of each strip's day and machine, °C.
 
     Returns:
         ln speed per sd of the drift, (n,).
     """
-    slope = priors.SLOPE_OF_THE_DAY * (made.face_c - cell_face_c)
-    return np.asarray(np.where(np.isnan(made.sun), slope, made.sun))
+    slope = priors.SLOPE_OF_THE_DAY * (columns.face_c - cell_face_c)
+    return np.asarray(np.where(np.isnan(columns.sun), slope, columns.sun))
 
 
 def _read(values: Sequence[float | None]) -> Array:

@@ -85,19 +85,19 @@ def steps(
     Returns:
         the steps, earliest first.
     """
-    found: list[SpeedStep] = []
+    steps_found: list[SpeedStep] = []
     looked = _face(question)
     for hour, then in _later(fit, question):
         if abs(_face(then) - looked) < _LOOK_EVERY_K:
             continue
-        if bracket.held_at(fit, then) is not None or len(found) == MOST_STEPS:
+        if bracket.held_at(fit, then) is not None or len(steps_found) == MOST_STEPS:
             break
         looked = _face(then)
         speed = _better(fit, question, then, window, setting)
         if speed is not None:
-            found.append(SpeedStep(hour, looked, speed))
+            steps_found.append(SpeedStep(hour, looked, speed))
             question, setting = then, replace(setting, speed=speed)
-    return tuple(found)
+    return tuple(steps_found)
 
 
 def sky_of(question: SpeedQuestion) -> str:

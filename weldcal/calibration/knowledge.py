@@ -291,11 +291,11 @@ def lasting(posterior: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
     Returns:
         the knowledge.
     """
-    kept = [i for i, level in enumerate(posterior.levels) if level.at != "job"]
+    chosen = [i for i, level in enumerate(posterior.levels) if level.at != "job"]
     return Knowledge(
-        tuple(posterior.levels[i] for i in kept),
-        posterior.mean[kept],
-        posterior.cov[np.ix_(kept, kept)],
+        tuple(posterior.levels[i] for i in chosen),
+        posterior.mean[chosen],
+        posterior.cov[np.ix_(chosen, chosen)],
         posterior.variance,
         tuple(_taught(job) for job in jobs),
     )

@@ -118,14 +118,14 @@ def read(path: str) -> tuple[list[Entry], list[str]]:
                 wrong.append(say("photo {0} is not what it was", line["sha256"][:12]))
     if end.get("sha256") != total.hexdigest() or number != len(lines):
         wrong.append(say("the file is cut or altered: its last line does not match the rest"))
-    found = [one for one in entries if one]
+    read_entries = [one for one in entries if one]
     wrong += [
         say("photo {0} of entry {1} is not in the file", photo["sha256"][:12], one["id"])
-        for one in found
+        for one in read_entries
         for photo in one["payload"].get("photos", [])
         if photo["sha256"] not in photos
     ]
-    return found, wrong
+    return read_entries, wrong
 
 
 def entry_of(line: Entry, number: int, wrong: list[str]) -> Entry:
@@ -182,10 +182,10 @@ def base32(data: bytes, signs: int) -> str:
 def statement(seal: Entry) -> bytes:
     """What a seal's code and signature stand for."""
     paper = seal["payload"]
-    shown = {name: paper[name] for name in ("name", "label", "entries", "counts")}
-    shown |= {name: paper["seen"][name] for name in ("at", "by")}
+    stated = {name: paper[name] for name in ("name", "label", "entries", "counts")}
+    stated |= {name: paper["seen"][name] for name in ("at", "by")}
     heads = sorted([head["device"], head["seq"], head["hash"]] for head in paper["heads"])
-    return canonical({"weldcal_seal": 1, "job": seal["job"], "heads": heads, **shown})
+    return canonical({"weldcal_seal": 1, "job": seal["job"], "heads": heads, **stated})
 
 
 def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
@@ -274,14 +274,14 @@ BASE = point_of((4 * pow(5, P - 2, P) % P).to_bytes(32, "little"))
 def signed(key: str, signature: str, message: bytes) -> bool:
     """Whether a signature is of that statement by that key."""
     try:
-        public, made = bytes.fromhex(key), bytes.fromhex(signature)
-        owner, r = point_of(public), point_of(made[:32])
-        s = int.from_bytes(made[32:], "little")
-        if len(made) != 64 or len(public) != 32 or s >= Q:
+        public, parts = bytes.fromhex(key), bytes.fromhex(signature)
+        owner, r = point_of(public), point_of(parts[:32])
+        s = int.from_bytes(parts[32:], "little")
+        if len(parts) != 64 or len(public) != 32 or s >= Q:
             return False
     except ValueError:
         return False
-    mixed = hashlib.sha512(made[:32] + public + message).digest()
+    mixed = hashlib.sha512(parts[:32] + public + message).digest()
     a, b = times(s, BASE), add(r, times(int.from_bytes(mixed, "little") % Q, owner))
     return (a[0] * b[2] - b[0] * a[2]) % P == 0 and (a[1] * b[2] - b[1] * a[2]) % P == 0
 

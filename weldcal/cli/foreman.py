@@ -61,8 +61,8 @@ def amend_(
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
     book = book_of(ctx)
     value = correction_said_again(book, name, field, value, as_typed=as_typed)
-    done = book.recording.amending.amend(name, field, value, why, by=by, at=at)
-    answer(ctx, as_json, _("Correction of"), done)
+    recorded = book.recording.amending.amend(name, field, value, why, by=by, at=at)
+    answer(ctx, as_json, _("Correction of"), recorded)
 
 
 @settle.command(cls=Command)

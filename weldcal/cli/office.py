@@ -203,8 +203,8 @@ def _show(name: str, found: Any, units: str, html: str | None, behind: int) -> N
     page = office_pages.PAGES[name](found, units)
     page = structs.replace(page, first=(*_since(behind), *page.first))
     if html:
-        made = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_page(office_parts.document(page, made), path_of(html), "html", "letter", no_progress)
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        write_page(office_parts.document(page, now), path_of(html), "html", "letter", no_progress)
         tell_written(html)
         return
     for line in page.first:

@@ -70,10 +70,12 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
         from weldcal.reports import passport as pages
 
         book = book_of(ctx)
-        done = book.recording.firm.say_same(what, name, job, called, same=not two, by=by, note=note)
+        recorded = book.recording.firm.say_same(
+            what, name, job, called, same=not two, by=by, note=note
+        )
         if as_json:
-            print(show.as_json({"id": done.id, "name": done.name, **done.values}))
+            print(show.as_json({"id": recorded.id, "name": recorded.name, **recorded.values}))
         else:
-            say(pages.recorded(done.values, done.name))
+            say(pages.recorded(recorded.values, recorded.name))
 
     return same

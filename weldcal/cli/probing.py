@@ -82,10 +82,10 @@ def probe_walk(
         kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
         findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
-    done = book.recording.probing.record_walk(walk, findings)
-    answer(ctx, as_json, _("Probe walk"), done)
+    recorded = book.recording.probing.record_walk(walk, findings)
+    answer(ctx, as_json, _("Probe walk"), recorded)
     if not as_json:
-        names = done.values["findings"]
+        names = recorded.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
 
 
@@ -116,16 +116,18 @@ def probe_load(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, on_progress=on_progress
         )
     with staged:
-        done = load(book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json)
+        loaded = load(
+            book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json
+        )
     if as_json:
         return
     say(
         _(
             "Walks: {walks} recorded, {known} here already. Findings: {found} recorded. Rows refused: {bad}.",
-            walks=done.recorded,
-            known=done.known,
-            found=done.findings,
-            bad=done.refused,
+            walks=loaded.recorded,
+            known=loaded.known,
+            found=loaded.findings,
+            bad=loaded.refused,
         )
     )
 

@@ -51,14 +51,14 @@ def startup_answer(
     """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
     book = book_of(ctx)
     numbers, word = numbers_of(which), choose("start_answer", said)
-    done = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
+    recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
     left = len(book.upkeep.start_up_open())
     if as_json:
-        print(show.as_json({"answered": [to_builtins(one) for one in done], "open": left}))
+        print(show.as_json({"answered": [to_builtins(one) for one in recorded], "open": left}))
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
     for sentence in dict.fromkeys(
-        lines.notes(tuple(n for one in done for n in one.notes), book.job.units)
+        lines.notes(tuple(n for one in recorded for n in one.notes), book.job.units)
     ):
         say(sentence)
     say(

@@ -115,9 +115,9 @@ def wanted(day: Day, draft: Draft) -> SpeedWanted | None:
     asked = question(day, draft)
     if draft.step != "strip" or asked is None or asked.code != "speed":
         return None
-    found = strips.wanted_for(day, draft.answers)
-    is_answered = day.advised is not None and strips.fits(day.advised, found, day.units)
-    return None if is_answered else found
+    speed_wanted = strips.wanted_for(day, draft.answers)
+    is_answered = day.advised is not None and strips.fits(day.advised, speed_wanted, day.units)
+    return None if is_answered else speed_wanted
 
 
 def _listing(day: Day, draft: Draft) -> Question:
@@ -220,10 +220,12 @@ def later(day: Day, draft: Draft) -> Draft:
 
 def calls(day: Day, draft: Draft) -> Calls:
     """The commands that do the step, complete as it is; with who saw it, where another is typing."""
-    found = STEPS[draft.step or LIST].filled(day, draft.answers)
+    step_calls = STEPS[draft.step or LIST].filled(day, draft.answers)
     if draft.person in (None, day.typist):
-        return found
-    return tuple(one if one.command in _NOBODYS else one.adding(by=draft.person) for one in found)
+        return step_calls
+    return tuple(
+        one if one.command in _NOBODYS else one.adding(by=draft.person) for one in step_calls
+    )
 
 
 def shown_first(day: Day, draft: Draft) -> Calls:
@@ -273,10 +275,10 @@ def sketch(day: Day, draft: Draft) -> list[list[str]]:
     step = suggested(day, draft)
     if step is None:
         return []
-    found = _sketched(day, draft, step, skipping=True) or _sketched(
+    sketched = _sketched(day, draft, step, skipping=True) or _sketched(
         day, draft, step, skipping=False
     )
-    return [call.line() for call in found]
+    return [call.line() for call in sketched]
 
 
 def _sketched(day: Day, draft: Draft, step: str, *, skipping: bool) -> Calls:

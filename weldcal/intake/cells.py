@@ -182,10 +182,10 @@ def outcome(text: str) -> tuple[str, str]:
         NotAChoice: with the words that count.
     """
     plain = folded(text)
-    found = OUTCOMES.get(_OUTCOME.get(plain, plain))
-    if found is None:
+    judged = OUTCOMES.get(_OUTCOME.get(plain, plain))
+    if judged is None:
         raise NotAChoice(name=_("outcome"), text=text, allowed=", ".join(OUTCOMES))
-    return found
+    return judged
 
 
 # A crew's file holds few different values: each is read once.

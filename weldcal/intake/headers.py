@@ -266,9 +266,9 @@ def _with_unit(header: str, place: int, base: str, unit: str) -> KnownColumn | N
         return KnownColumn(
             place, header, field, day_first=_order(unit) if field == "date" else None
         )
-    found = _unit(unit, dimensions)
+    dimension = _unit(unit, dimensions)
     return KnownColumn(
-        place, header, field, unit=found, wrong_unit=None if found or not unit else unit
+        place, header, field, unit=dimension, wrong_unit=None if dimension or not unit else unit
     )
 
 
@@ -328,9 +328,9 @@ _BY_KEY = {_key(name): field for field, known in KNOWN.items() for name in known
 def _field(text: str) -> str | None:
     """The field of a name without its unit; "bleed 2" and "bleed left" are readings too."""
     key = _key(text)
-    found = _BY_KEY.get(key)
-    if found or not key:
-        return found
+    field = _BY_KEY.get(key)
+    if field or not key:
+        return field
     numbered = re.fullmatch(r"(.*\D)\s*\d{1,2}", text)
     words = text.split()
     shorter = numbered[1] if numbered else " ".join(words[:-1]) if words[-1] in _PLACES else ""

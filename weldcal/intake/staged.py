@@ -288,5 +288,5 @@ class Staged:
 
 def content_hash(payload: Payload) -> bytes:
     """All a record says but its name and its place in a file, as 16 bytes."""
-    kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
-    return blake2b(msgspec.json.encode(kept, order="sorted"), digest_size=16).digest()
+    content = {key: value for key, value in payload.items() if key not in ("name", "source")}
+    return blake2b(msgspec.json.encode(content, order="sorted"), digest_size=16).digest()

@@ -61,7 +61,7 @@ def append(
     ).fetchone()
     seq, prev = row or (0, GENESIS)
     tick = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
-    made = []
+    appended = []
     for draft in drafts:
         seq, tick = seq + 1, tick + 1
         entry_id = draft.id or new_id()
@@ -82,9 +82,9 @@ def append(
             )
         )
         prev = entry.hash
-        made.append(entry)
-    insert(connection, made)
-    return made
+        appended.append(entry)
+    insert(connection, appended)
+    return appended
 
 
 def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
@@ -114,8 +114,8 @@ def copies_of(connection: sqlite3.Connection, entry_id: str, first: str | None) 
     """The readable entries of an id but the one known first (by hash; the first in order if None)."""
     rows = connection.execute(f"SELECT body, hash FROM entries WHERE id = ? {ORDER}", (entry_id,))
     copies = list(readable(rows))
-    kept = first or (copies[0].hash if copies else None)
-    return [entry for entry in copies if entry.hash != kept]
+    first_hash = first or (copies[0].hash if copies else None)
+    return [entry for entry in copies if entry.hash != first_hash]
 
 
 def entries(connection: sqlite3.Connection) -> Iterator[Entry]:
@@ -146,18 +146,18 @@ def count_entries(connection: sqlite3.Connection) -> int:
 
 def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
     """Entries of (body, hash) rows; one that cannot be read is left to `verifying`."""
-    for body, kept in rows:
+    for body, digest in rows:
         try:
-            yield Entry(body, kept)
+            yield Entry(body, digest)
         except ValueError:
             continue
 
 
 def leaves(connection: sqlite3.Connection) -> list[tuple[str, int, str]]:
     """(device, seq, hash) of every entry that no other follows: one for each unforked device."""
-    found = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
+    places = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
     followed = {entry.prev for entry in entries(connection)}
-    return sorted((*place, kept) for kept, place in found.items() if kept not in followed)
+    return sorted((*place, digest) for digest, place in places.items() if digest not in followed)
 
 
 def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
@@ -167,11 +167,11 @@ def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
     rows = connection.execute(
         "SELECT device, seq, count(*), max(hash) FROM entries GROUP BY device, seq ORDER BY device, seq"
     )
-    for device, seq, count, kept in rows:
+    for device, seq, count, digest in rows:
         if device in stopped:
             continue
         if count > 1 or seq != heads.get(device, (0, ""))[0] + 1:
             stopped.add(device)
         else:
-            heads[device] = (seq, kept)
+            heads[device] = (seq, digest)
     return heads

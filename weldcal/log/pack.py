@@ -134,9 +134,11 @@ def header_of(path: Path) -> Header:
     Raises:
         BadPack, FileTrouble: as for `lines`.
     """
-    found = lines(path)
-    first = next(found)
-    for _line in found:  # to the end: a cut pack says nothing for sure; one line is held at a time
+    pack_lines = lines(path)
+    first = next(pack_lines)
+    for (
+        _line
+    ) in pack_lines:  # to the end: a cut pack says nothing for sure; one line is held at a time
         pass
     assert isinstance(first, Header)  # `lines` lets nothing else be first
     return first

@@ -112,17 +112,17 @@ def keep_all(
     Raises:
         FileTrouble: one cannot be kept.
     """
-    kept: list[str] = []
+    new: list[str] = []
     try:
         for n, (name, data) in enumerate(pictures):
             on_progress(_("photos"), n, count)
             if fault(book, name) is not None:
                 keep(book, name, data)
-                kept.append(name)
+                new.append(name)
     except BaseException:
-        drop(book, kept)
+        drop(book, new)
         raise
-    return kept
+    return new
 
 
 def drop(book: Path, names: list[str]) -> None:

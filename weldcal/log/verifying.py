@@ -68,14 +68,17 @@ def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
     A foreign trigger can drop or change what is recorded next; a foreign index that wants
     unique values can keep an entry out.
     """
-    kept = _schema(connection)
+    present = _schema(connection)
     faults = []
-    for name in sorted(kept.keys() | _own_schema().keys()):
-        wanted, found = _own_schema().get(name), kept.get(name)
-        if wanted != found:
+    for name in sorted(present.keys() | _own_schema().keys()):
+        wanted, actual = _own_schema().get(name), present.get(name)
+        if wanted != actual:
             faults.append(
                 Fault(
-                    "-", f"schema: {name}", wanted or "no such thing", found or "gone from the book"
+                    "-",
+                    f"schema: {name}",
+                    wanted or "no such thing",
+                    actual or "gone from the book",
                 )
             )
     return faults
@@ -210,7 +213,7 @@ def forks(connection: sqlite3.Connection) -> list[EntryAt]:
 
 def branches_at(connection: sqlite3.Connection, device: str, seq: int) -> list[str]:
     """The hashes of the entries that fork at a place; none where there is no fork."""
-    return sorted(kept for d, s, kept in _branches(connection) if (d, s) == (device, seq))
+    return sorted(digest for d, s, digest in _branches(connection) if (d, s) == (device, seq))
 
 
 def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
@@ -249,11 +252,11 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
 def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
     """Where the columns kept for searching differ from what the entry says."""
     names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    kept = tuple(row[1:8])
+    columns = tuple(row[1:8])
     says = tuple(getattr(entry.says, name) for name in names)
     return [
         Fault(entry.id, f"column {name}", str(expected), str(actual))
-        for name, expected, actual in zip(names, says, kept, strict=True)
+        for name, expected, actual in zip(names, says, columns, strict=True)
         if expected != actual
     ]
 

@@ -62,8 +62,8 @@ def fill(
 def _mark(book: Book) -> str:
     """A digest of everything that a book's rows depend on."""
     total = hashlib.sha256()
-    for (kept,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
-        total.update(kept.encode())
+    for (digest,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
+        total.update(digest.encode())
     return total.hexdigest()
 
 

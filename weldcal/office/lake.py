@@ -117,11 +117,11 @@ class Lake:
                 if not name.endswith(".json"):
                     continue
                 try:
-                    found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
+                    listed = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
                 except msgspec.MsgspecError:
-                    found = None
-                if found is not None and found.form == now:
-                    yield found
+                    listed = None
+                if listed is not None and listed.form == now:
+                    yield listed
                 else:
                     self._unread.append(name)
 
@@ -193,16 +193,16 @@ class Lake:
                 path = f"tables/{table}/year={year}/job={job.job}/{digest[:16]}.parquet"
                 self._put(path, data)
                 files.append(LakeFile(table, year, path, len(rows), len(data), digest))
-            made = msgspec.structs.replace(job, files=tuple(files))
-            self._put(f"jobs/{job.job}.json", msgspec.json.encode(made))
+            written = msgspec.structs.replace(job, files=tuple(files))
+            self._put(f"jobs/{job.job}.json", msgspec.json.encode(written))
             before = self.jobs().get(job.job)
-            self.jobs()[job.job] = made
+            self.jobs()[job.job] = written
             counted = {file.path for file in files}
             for file in before.files if before else ():
                 if file.path not in counted:
                     with suppress(FileNotFoundError):
                         self.fs.rm_file(f"{self.base}/{file.path}")
-        return made
+        return written
 
     def put(self, path: str, data: bytes) -> None:
         """Write one file of the lake, whole or not at all.

@@ -148,7 +148,7 @@ def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> Offic
 def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
     """People who weld, compared on like work; the most work first."""
     rows = firm.ask(_LIKE_WORK, [since])
-    done = {
+    by_person = {
         row["person_name"]: Done(
             row["probed_m"],
             row["alone_m"],
@@ -156,7 +156,7 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
         )
         for row in rows
     }
-    compared = compare(done)
+    compared = compare(by_person)
     crew_rows = tuple(
         CrewRow(
             name=rate.level,

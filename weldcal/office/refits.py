@@ -102,8 +102,8 @@ def refit_all(
     """
     groups = list(groups_of(firm))
     by_mark = {one.mark: one for one in kept(firm.lake)}
-    done = {g.mark: by_mark[g.mark] for g in groups if g.mark in by_mark}
-    todo = [group for group in groups if group.mark not in done]
+    finished = {g.mark: by_mark[g.mark] for g in groups if g.mark in by_mark}
+    todo = [group for group in groups if group.mark not in finished]
     failed: list[str] = []
     lost = 0
     if todo:
@@ -113,12 +113,12 @@ def refit_all(
                 if answer is None:
                     failed.append(f"{group.machine}, {group.sheet}")
                     continue
-                found = msgspec.json.decode(answer, type=Refit | None)
-                done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
+                refit = msgspec.json.decode(answer, type=Refit | None)
+                finished[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, refit)
                 if n % _KEEP_EVERY == 0:
-                    _keep(firm.lake, groups, done)
+                    _keep(firm.lake, groups, finished)
             lost = _lost(client)
-    _keep(firm.lake, groups, done)
+    _keep(firm.lake, groups, finished)
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
 

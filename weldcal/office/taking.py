@@ -144,9 +144,9 @@ class Office:
     ) -> PackTaken:
         book = self._home(holds)
         with closing(Book(self.path_of(book))) as target:
-            done = target.recording.packing.merge(path, already=contents)
+            merged = target.recording.packing.merge(path, already=contents)
         self.ledger.note(book, holds, (digest, name))
-        return PackTaken(name, book, done.new, done.known, done.photos, len(done.forks))
+        return PackTaken(name, book, merged.new, merged.known, merged.photos, len(merged.forks))
 
     def _home(self, holds: Holds) -> str:
         """The book these belong in; books that turn out to belong together are merged."""
@@ -238,7 +238,7 @@ def holds_of(entries: list[Entry]) -> Holds:
 def _holds_of_book(path: Path) -> Holds:
     with store.trouble(path), closing(store.open_existing(path, write=False)) as connection:
         rows = connection.execute("SELECT body, hash FROM entries")
-        return holds_of([Entry(body, kept) for body, kept in rows])
+        return holds_of([Entry(body, digest) for body, digest in rows])
 
 
 def _stranger(path: Path, name: Path) -> Stranger:

@@ -184,9 +184,9 @@ def conductor(system: str, size: float, make: str | None = None) -> Conductor:
         ValueError: the table has no such conductor; the message lists those it has.
     """
     table = conductors(system)
-    for found in table:
-        if found.size == size and found.make == (make or _USUAL[system]):
-            return found
+    for candidate in table:
+        if candidate.size == size and candidate.make == (make or _USUAL[system]):
+            return candidate
     names = ", ".join(f"{c.name} {c.make}" for c in table)
     raise ValueError(f"the table has: {names}")
 

@@ -293,17 +293,17 @@ class _Line:
 
     def _clears(self, kind: str, cuts: Sequence[float], *sides: Stretch) -> tuple[Clear, ...]:
         """Look or probe along both sides of what failed; only for a cold bond, cut them."""
-        found = []
+        clears = []
         for start, end in sides:
             if end - start <= SAME_PLACE_M:
                 continue
             if kind == PEEL:
                 inside = [cut for cut in cuts if start <= cut <= end]
-                found += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
+                clears += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
             else:
                 code = "probe_again" if kind == PROBE else "look_again"
-                found += [Clear(code, place) for place in self._places(start, end)]
-        return tuple(found)
+                clears += [Clear(code, place) for place in self._places(start, end)]
+        return tuple(clears)
 
 
 def _end(run: Welded, checked: Stretch | None) -> float:

@@ -64,17 +64,17 @@ class Crews(Struct, frozen=True):
 
 def compare(done: Mapping[str, Done]) -> Crews:
     """Compare crews on like work; those with none of it are left out."""
-    kept = {name: one for name, one in done.items() if one.like.length_m > 0}
-    rates = rates_of({"operator": {name: one.like for name, one in kept.items()}})
+    with_work = {name: one for name, one in done.items() if one.like.length_m > 0}
+    rates = rates_of({"operator": {name: one.like for name, one in with_work.items()}})
     dispersion = rates.dispersion["operator"]
-    length = sum(one.like.length_m for one in kept.values())
-    faults = sum(one.like.faults for one in kept.values())
+    length = sum(one.like.length_m for one in with_work.values())
+    faults = sum(one.like.faults for one in with_work.values())
     counts = [
         (float(one.like.faults), faults * one.like.length_m / length if length else 0.0)
-        for one in kept.values()
+        for one in with_work.values()
     ]
-    levels = dict(zip(kept, pooled(counts, dispersion), strict=True))
-    return Crews(rates, levels, dict(kept))
+    levels = dict(zip(with_work, pooled(counts, dispersion), strict=True))
+    return Crews(rates, levels, dict(with_work))
 
 
 def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[CrewLevel]:

@@ -184,9 +184,9 @@ def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
         ]
         above = share * most
         if mine:
-            found = way(mine, at)
-            at = found[-1].end or at
-            yield found
+            route_found = way(mine, at)
+            at = route_found[-1].end or at
+            yield route_found
 
 
 def _leg(n: int, one: Suspect) -> Leg:

@@ -110,10 +110,10 @@ def record_class(kind: str) -> type[msgspec.Struct]:
         KeyError: no such kind.
     """
     module, name = KINDS[kind].split(".")
-    found: type[msgspec.Struct] = getattr(
+    record: type[msgspec.Struct] = getattr(
         importlib.import_module(f"weldcal.records.{module}"), name
     )
-    return found
+    return record
 
 
 def encode(record: object) -> Payload:

@@ -45,7 +45,7 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
     strips = plural("{n} strip", "{n} strips", sum(job.strips for job in knowledge.jobs))
     machines = plural("{n} machine", "{n} machines", _machines(knowledge))
     sheets = plural("{n} sheet", "{n} sheets", _sheets(knowledge))
-    found = [
+    text_lines = [
         _(
             "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
             jobs=jobs,
@@ -64,14 +64,14 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
         ),
     ]
     for what, names in met.items():
-        found += [_met(what, name, count) for name, count in names.items()]
+        text_lines += [_met(what, name, count) for name, count in names.items()]
     signed = (
         _("signed with the key {key}", key=show.safe(file.signed_by))
         if file.signed_by
         else _("not signed")
     )
     return [
-        *found,
+        *text_lines,
         _(
             "Made {day} by weldcal {program}; {signed}. Code {code}.",
             day=show.safe(file.made),

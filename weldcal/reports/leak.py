@@ -146,7 +146,7 @@ def walk(name: str, search: Search, spot: Point, units: str) -> WalkingOrder:
 
 def rows(search: Search) -> list[SheetLine]:
     """A row of the probe sheet for each place, in the order walked, with what is known against it."""
-    made: list[SheetLine] = []
+    lines_made: list[SheetLine] = []
     for leg in _way(search):
         (task,), place = leg.tasks, _of(search, leg)
         reasons = ", ".join(
@@ -155,8 +155,10 @@ def rows(search: Search) -> list[SheetLine]:
             if r.code not in ("near", "upslope")
         )
         note = ", ".join(part for part in (place.what, reasons) if part)
-        made.append({"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note})
-    return made
+        lines_made.append(
+            {"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note}
+        )
+    return lines_made
 
 
 def document(search: Search) -> JsonObject:

@@ -69,31 +69,31 @@ def _area(name: str, mine: list[SeamSeen], units: str) -> str:
     )
 
 
-def _seam(found: SeamSeen, units: str) -> str:
-    state, seam = found["state"], found["seam"]
+def _seam(seam_seen: SeamSeen, units: str) -> str:
+    state, seam = seam_seen["state"], seam_seen["seam"]
     length = seam["length_m"] if seam else None
     welded = show.tape(state.welded_m, units)
     full_length = show.tape(length, units)
     parts = [
         _(
             "Seam {name}: {state}, {welded} welded",
-            name=show.safe(found["name"]),
+            name=show.safe(seam_seen["name"]),
             state=_(state.state),
             welded=welded,
         )
         if length is None or welded == full_length
         else _(
             "Seam {name}: {state}, {welded} of {length} welded",
-            name=show.safe(found["name"]),
+            name=show.safe(seam_seen["name"]),
             state=_(state.state),
             welded=welded,
             length=full_length,
         )
     ]
-    if todo := _to_do(found, units):
+    if todo := _to_do(seam_seen, units):
         parts.append(_("to do: {what}", what=", ".join(todo)))
-    if found["flags"]:
-        parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in found["flags"])))
+    if seam_seen["flags"]:
+        parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in seam_seen["flags"])))
     if ends := on_plan.ends(seam):
         parts.append(_place(ends, units))
     return "; ".join(parts)

@@ -56,9 +56,11 @@ def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[st
             counts[line] += 1
             if counts[line] <= most:
                 rows.setdefault(line, []).append(one.row)
-    for line, found in rows.items():
-        shown = ", ".join(map(str, found)) + (" …" if counts[line] > most else "")
-        yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
+    for line, row_numbers in rows.items():
+        shown = ", ".join(map(str, row_numbers)) + (" …" if counts[line] > most else "")
+        yield plural(
+            "Row {rows}: {note}", "Rows {rows}: {note}", len(row_numbers), rows=shown, note=line
+        )
     if more:
         yield plural(
             "{n} more note; a load without --yes shows each at its row.",

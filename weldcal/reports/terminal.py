@@ -104,12 +104,12 @@ def table(headings: list[str], rows: list[list[str]]) -> None:
         for row in rows:
             _say(f"- {linear.row(headings, row)}")
         return
-    made = Table(box=None, pad_edge=False, header_style="bold")
+    drawn = Table(box=None, pad_edge=False, header_style="bold")
     for heading in headings:
-        made.add_column(Text(heading), overflow="fold")
+        drawn.add_column(Text(heading), overflow="fold")
     for row in rows:
-        made.add_row(*(Text(cell) for cell in row))
-    console().print(made)
+        drawn.add_row(*(Text(cell) for cell in row))
+    console().print(drawn)
 
 
 WIDE = 120

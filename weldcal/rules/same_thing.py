@@ -64,7 +64,7 @@ def _join(group: dict[Key, int], apart: list[tuple[Key, Key]], one: Key, other: 
     both = {group[one], group[other]}
     if any(a in group and b in group and {group[a], group[b]} == both for a, b in apart):
         return
-    kept = min(both)
+    number = min(both)
     for key, n in group.items():
         if n in both:
-            group[key] = kept
+            group[key] = number

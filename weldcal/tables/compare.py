@@ -118,9 +118,9 @@ def _differences(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.F
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []
     for table, key in sorted(made.keys() | kept.keys(), key=lambda p: (order[p[0]], p[1])):
-        wanted, found = made.get((table, key)), kept.get((table, key))
-        if wanted != found:
-            expected, shown = _difference(wanted, found)
+        wanted_row, kept_row = made.get((table, key)), kept.get((table, key))
+        if wanted_row != kept_row:
+            expected, shown = _difference(wanted_row, kept_row)
             faults.append(chain.Fault(key.strip("'"), f"table {table}", expected, shown))
     return faults
 

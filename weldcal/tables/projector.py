@@ -65,15 +65,15 @@ def project(
         rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, entries_by_subject):
             try:
-                made = rows_of(list(group), begins, first.get(subject))
+                subject_rows = rows_of(list(group), begins, first.get(subject))
             except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
-            if any(table == taken_back.TABLE for table, _row in made):
+            if any(table == taken_back.TABLE for table, _row in subject_rows):
                 _clear(connection, subject)
-            for table, row in made:
+            for table, row in subject_rows:
                 rows.setdefault(table, []).append(row)
-        for table, found in rows.items():
-            _put(connection, table, found)
+        for table, table_rows in rows.items():
+            _put(connection, table, table_rows)
 
 
 def _groups(
@@ -92,7 +92,7 @@ def _groups(
         chunk,
     )
     for subject, group in groupby(stream, key=lambda row: row[0]):
-        yield subject, (Entry(body, kept) for _about, body, kept in group)
+        yield subject, (Entry(body, digest) for _about, body, digest in group)
 
 
 def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
@@ -135,11 +135,11 @@ def derived(
             if len(mine) > 1:
                 mine.sort(key=_place)
             entries = [unopened(row[4], row[5]) for row in mine]
-            made = rows_of(entries, begins, first.get(subject))
+            subject_rows = rows_of(entries, begins, first.get(subject))
         except UNREADABLE as error:
             unread.append((subject, str(error)))
             continue
-        yield from made
+        yield from subject_rows
 
 
 def _subjects(
@@ -210,15 +210,15 @@ def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
     first: dict[str, str] = {}
     for some in in_parts([entry.id for entry in coming]):
         places = ", ".join("?" * len(some))
-        for entry_id, kept in connection.execute(
+        for entry_id, digest in connection.execute(
             f"SELECT id, hash FROM entries WHERE id IN ({places}) ORDER BY tick, device, seq", some
         ):
-            first.setdefault(entry_id, kept)
+            first.setdefault(entry_id, digest)
     for entry in coming:
-        found = first.get(entry.id)
-        if found is not None and found != entry.hash:
+        first_hash = first.get(entry.id)
+        if first_hash is not None and first_hash != entry.hash:
             connection.execute(
-                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found)
+                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", first_hash)
             )
 
 

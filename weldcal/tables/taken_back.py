@@ -52,7 +52,7 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> SaidColumns:
     """
     table, stands = own[0]
     of_record = entry.id == subject.id
-    readings = [made["text"] for name, made in own if name == "readings"]
+    readings = [own_row["text"] for name, own_row in own if name == "readings"]
     content = {**stands, "readings": readings} if of_record else entry.payload
     seen = entry.payload.get("seen") or {"at": entry.at, "by": entry.who}
     return {

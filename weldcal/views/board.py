@@ -53,14 +53,14 @@ class Board(Struct, frozen=True):
     @property
     def lapsed(self) -> frozenset[str]:
         """What no longer holds: the board rings once when something is added."""
-        found = {f"old {name}" for name in self.old}
+        lapsed = {f"old {name}" for name in self.old}
         if self.standing is not None and self.standing.level != "good":
-            found.add(f"{self.standing.name} {self.standing.level}")
+            lapsed.add(f"{self.standing.name} {self.standing.level}")
         if self.dialled is not None:
             due = [step for step in self.steps if step.hour <= self._hour]
-            found |= {f"step {step.speed_m_per_min}" for step in due}
-        found |= {f"wait {one.code}" for one in (self.then.waits if self.then else ())}
-        return frozenset(found)
+            lapsed |= {f"step {step.speed_m_per_min}" for step in due}
+        lapsed |= {f"wait {one.code}" for one in (self.then.waits if self.then else ())}
+        return frozenset(lapsed)
 
     @property
     def old(self) -> frozenset[str]:

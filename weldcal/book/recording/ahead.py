@@ -67,11 +67,11 @@ class Ahead:
         connection.execute(f"PRAGMA cache_size = -{_CACHE}")
         for table, columns in _COLUMNS.items():
             names, order = _quoted(columns), "hash" if table == "entries" else "rowid"
-            made = self._side.execute(
+            rows = self._side.execute(
                 f'SELECT {names} FROM "{table}" WHERE rowid > ? ORDER BY {order}',
                 (self._known.get(table, 0),),
             )
-            _insert(connection, table, made)
+            _insert(connection, table, rows)
         connection.execute(f"PRAGMA cache_size = {usual}")
 
     def _copy(

@@ -104,14 +104,14 @@ class Backups(Service):
         try:
             with store.trouble(path):
                 faults = verifying.verify_chain(source, on_progress)
-                kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
+                backup_hashes = {row[0] for row in source.execute("SELECT hash FROM entries")}
             unfit = [fault for fault in faults if not _comes_of_a_merge(fault)]
             if unfit:
                 raise Damaged(file=path, what=_(unfit[0].what), entry=unfit[0].entry)
             damaged = self._reader.path.exists() and self._damaged()
             with _photos_too(path, self._reader.path, on_progress):
                 if self._reader.path.exists() and not damaged:
-                    return self._bring_in(path, source, kept, on_progress)
+                    return self._bring_in(path, source, backup_hashes, on_progress)
                 return self._replace_with(source, on_progress, aside=damaged)
         finally:
             source.close()
@@ -151,7 +151,7 @@ class Backups(Service):
         return aside
 
     def _bring_in(
-        self, path: Path, source: sqlite3.Connection, kept: set[str], on_progress: Progress
+        self, path: Path, source: sqlite3.Connection, backup_hashes: set[str], on_progress: Progress
     ) -> Restored:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._transactions.connection()
@@ -159,8 +159,8 @@ class Backups(Service):
             entries = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
             with store.transaction(connection):
                 in_book = {row[0] for row in connection.execute("SELECT hash FROM entries")}
-                if in_book - kept:
-                    raise NewerWork(file=path, n=len(in_book - kept))
+                if in_book - backup_hashes:
+                    raise NewerWork(file=path, n=len(in_book - backup_hashes))
                 chain.insert(connection, entries)
                 self._packing.project(connection, entries, on_progress)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
@@ -248,17 +248,17 @@ def _copy(
 @contextmanager
 def _photos_too(source: Path, to: Path, on_progress: Progress) -> Iterator[None]:
     """Photos copied beside what the block makes; removed where the block fails."""
-    place, kept = photos.folder(source), []
+    place, copied = photos.folder(source), []
     names = sorted(photo.name for photo in place.iterdir()) if place.is_dir() else []
     try:
         for n, name in enumerate(names):
             on_progress(_("photos"), n, len(names))
             if photos.fault(source, name) is None and photos.fault(to, name) is not None:
                 photos.keep(to, name, (place / name).read_bytes())
-                kept.append(name)
+                copied.append(name)
         yield
     except BaseException:
-        photos.drop(to, kept)
+        photos.drop(to, copied)
         raise
 
 

@@ -115,10 +115,10 @@ class CoverRecorder(Service):
         new = self._plies.not_hidden(*beneath) if beneath else []
         if beneath is None or not new:
             return ()
-        done = self.cover(beneath[0], seen, beneath[1])
+        covered = self.cover(beneath[0], seen, beneath[1])
         seams = [piece.found["name"] for piece in new]
-        note = Note("hides_below", {"cover": done.name, "area": beneath[0], "seams": seams})
-        return (note, *done.notes)
+        note = Note("hides_below", {"cover": covered.name, "area": beneath[0], "seams": seams})
+        return (note, *covered.notes)
 
     def record_embedding(self, record: Embed) -> Recorded:
         """Record granules embedded where an end lap is welded over them.

@@ -139,8 +139,8 @@ class Sheets(ABC):
                     if ahead is not None:
                         staged.compared = None  # what was made ready is not recorded
                     findings = self._record_all(writer, staged, on_progress)
-        kept, whole = staged.counts()
-        return LoadDone(whole, findings, staged.good() - kept, staged.bad())
+        recorded, complete = staged.counts()
+        return LoadDone(complete, findings, staged.good() - recorded, staged.bad())
 
     @contextmanager
     def _ahead(self, typist: str) -> Iterator[Ahead | None]:

@@ -92,7 +92,7 @@ class Packing(Service):
             heads = chain.whole_heads(connection)
             own = {e.hash for e in chain.entries(connection)}
             # Only what they hold whole, and as we hold it, is left out.
-            up_to = {device: seq for device, (seq, kept) in theirs.items() if kept in own}
+            up_to = {device: seq for device, (seq, digest) in theirs.items() if digest in own}
             wanted = [e for e in chain.entries(connection) if e.seq > up_to.get(e.device, 0)]
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
         intact = [name for name in names if photos.fault(self._reader.path, name) is None]
@@ -146,9 +146,9 @@ class Packing(Service):
         pictures: set[str],
         on_progress: Progress,
     ) -> tuple[int, bool]:
-        kept: list[str] = []
+        stored: list[str] = []
         try:
-            with store.transaction(connection, lambda: photos.drop(self._reader.path, kept)):
+            with store.transaction(connection, lambda: photos.drop(self._reader.path, stored)):
                 empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
                 self._check_entries(connection, path, entries, on_progress)
                 other_self, fresh = False, entries
@@ -162,7 +162,7 @@ class Packing(Service):
                 self.project(connection, fresh, on_progress, alone=empty)
                 new = len(fresh)
                 one_by_one = pack.pictures(path, pictures) if pictures else iter(())
-                kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), on_progress)
+                stored = photos.keep_all(self._reader.path, one_by_one, len(pictures), on_progress)
         except BadEntry as error:
             raise pack.BadPack(file=path.name, why=str(error)) from None
         return new, other_self
@@ -173,8 +173,8 @@ class Packing(Service):
         if mine is None:
             return False
         own = {
-            kept
-            for (kept,) in connection.execute(
+            digest
+            for (digest,) in connection.execute(
                 "SELECT hash FROM entries WHERE device = ?", tuple(mine)
             )
         }
@@ -215,7 +215,7 @@ class Packing(Service):
         for some in projector.in_parts([e.hash for e in entries]):
             places = ", ".join("?" * len(some))
             rows = connection.execute(f"SELECT hash FROM entries WHERE hash IN ({places})", some)
-            in_book.update(kept for (kept,) in rows)
+            in_book.update(digest for (digest,) in rows)
         return [e for e in entries if e.hash not in in_book]
 
     def project(
@@ -260,8 +260,8 @@ class Packing(Service):
         forks = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
         wanted = [(d, n) for d, n in forks if str(n) == number]
         if not device or len(wanted) != 1:
-            shown = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
-            raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=shown))
+            listed = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
+            raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=listed))
         ((device, seq),) = wanted
         seen = self._reader.seen(by, None)
         record = ForkSettled(
@@ -271,8 +271,8 @@ class Packing(Service):
             done=plain_name(_("what was done"), done),
             seen=seen,
         )
-        made = self._transactions.record("fork-settled", record)
-        return Recorded(made, f"{device}/{seq}")
+        entry_id = self._transactions.record("fork-settled", record)
+        return Recorded(entry_id, f"{device}/{seq}")
 
     def missing(self) -> tuple[tuple[str, int, int], ...]:
         """(device, first, last) sequences that are not here yet: another pack has them."""

@@ -118,8 +118,8 @@ class StripSheets(Sheets):
             chain.NewEntry("strip", {**row.payload, "name": name}, writer.job)
             for row, name in zip(rows, names, strict=True)
         )
-        kept = zip(rows, ids, names, strict=True)
-        staged.keep((row.n, subject, name, []) for row, subject, name in kept)
+        recorded = zip(rows, ids, names, strict=True)
+        staged.keep((row.n, subject, name, []) for row, subject, name in recorded)
         return 0
 
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:

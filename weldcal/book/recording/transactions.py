@@ -55,8 +55,8 @@ class Transactions:
         """
         file = self._file
         connection = file.writable()
-        kept: list[str] = []
-        writing = store.transaction(connection, lambda: photos.drop(file.path, kept))
+        stored: list[str] = []
+        writing = store.transaction(connection, lambda: photos.drop(file.path, stored))
         with store.trouble(file.path), writing:
             at = self._now(zone_name)
             mine = device.of(connection, file.path)
@@ -64,7 +64,7 @@ class Transactions:
             job = None if zone_name else self._reader.job.id
             yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who, job)
             if self._pictures:
-                kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
+                stored = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
             device.note(connection, file.path, mine)
         self._pictures = {}
 

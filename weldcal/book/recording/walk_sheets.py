@@ -98,7 +98,7 @@ class WalkSheets(Sheets):
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
         job = writer.job
         drafts: list[chain.NewEntry] = []
-        kept = []
+        recorded = []
         findings = 0
         for row in rows:
             walk_id, name = row.recorded_id or chain.new_id(), ""
@@ -117,9 +117,9 @@ class WalkSheets(Sheets):
             drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
             if row.recorded_id is None or found:
-                kept.append((row.n, walk_id, name, found))
+                recorded.append((row.n, walk_id, name, found))
         writer.add_all(drafts)
-        staged.keep(kept)
+        staged.keep(recorded)
         return findings
 
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:

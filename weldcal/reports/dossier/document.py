@@ -159,10 +159,14 @@ def each(part: T, clean: Callable[[str], str]) -> T:
     if isinstance(part, tuple):
         return cast("T", tuple(each(one, clean) for one in part))
     if isinstance(part, Struct):
-        kept = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
+        untouched = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
         return structs.replace(
             part,
-            **{n: each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
+            **{
+                n: each(getattr(part, n), clean)
+                for n in part.__struct_fields__
+                if n not in untouched
+            },
         )
     return part
 

@@ -157,12 +157,12 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
 
 def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> bytes:
     """Run work in a thread of its own, so that Ctrl-C works while typst is busy."""
-    found: list[bytes] = []
+    results: list[bytes] = []
     failed: list[Exception] = []
 
     def run() -> None:
         try:
-            found.append(work())
+            results.append(work())
         except Exception as error:
             failed.append(error)
 
@@ -173,27 +173,27 @@ def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> by
         on_progress()
     if failed:
         raise failed[0]
-    return found[0]
+    return results[0]
 
 
 def _signs(document: Document) -> list[str]:
     """Every sign beyond the plain ones that texts and drawings hold."""
-    found: set[str] = set()
+    signs: set[str] = set()
     for text in texts(document):
-        found.update(text)
+        signs.update(text)
     for text in _drawings(document):
-        found.update(text)
-    return sorted(found - _PLAIN)
+        signs.update(text)
+    return sorted(signs - _PLAIN)
 
 
 def _drawings(document: Document) -> list[str]:
     raw = msgspec.to_builtins(document)
-    found: list[str] = []
+    drawings: list[str] = []
 
     def look(part: object) -> None:
         if isinstance(part, dict):
             if "svg" in part:
-                found.append(str(part["svg"]))
+                drawings.append(str(part["svg"]))
             for one in part.values():
                 look(one)
         elif isinstance(part, list | tuple):
@@ -201,7 +201,7 @@ def _drawings(document: Document) -> list[str]:
                 look(one)
 
     look(raw)
-    return found
+    return drawings
 
 
 def _with_drawings(document: Document, spelled: dict[int, str]) -> Document:

@@ -78,9 +78,9 @@ def gather(
         place.mkdir(mode=0o700, exist_ok=True)
         with atomic_write(place / small.file) as file:
             file.write(data)
-    kept = {small.file for small in pictures.values()}
+    current = {small.file for small in pictures.values()}
     for old in place.iterdir() if place.is_dir() else ():
-        if _OURS.fullmatch(old.name) and old.name not in kept:
+        if _OURS.fullmatch(old.name) and old.name not in current:
             old.unlink()
     return Album(place.name, pictures)
 
@@ -99,11 +99,11 @@ def _small(name: str, data: bytes, *, wanted: bool) -> Small:
                 picture.draft("RGB", (2 * _WIDEST, 2 * _WIDEST))
                 upright = ImageOps.exif_transpose(picture).convert("RGB")
                 upright.thumbnail((_WIDEST, _WIDEST))
-                made = io.BytesIO()
-                upright.save(made, "JPEG", quality=_QUALITY)
+                buffer = io.BytesIO()
+                upright.save(buffer, "JPEG", quality=_QUALITY)
     except Exception:  # whatever a stranger's picture does to its reader
         return Small(f"{name}.{_ending(data)}", "", 0, 0)
-    return Small(file, base64.b64encode(made.getvalue()).decode(), *upright.size)
+    return Small(file, base64.b64encode(buffer.getvalue()).decode(), *upright.size)
 
 
 def _ending(data: bytes) -> str:

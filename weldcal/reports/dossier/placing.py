@@ -115,15 +115,15 @@ def place(
         lines: laps, drawn over only where nothing else is left.
         within: the drawing.
     """
-    found = []
+    placed_marks = []
     for spot in spots:
         placed = next(filter(None, _tries(spot, marks, lines, within)), None)
         if placed is None:  # no room at all: it stands over others, and the drawing is too small
             placed = PlacedMark(spot, spot.at, _named(spot, spot.at[0] + SIGN, spot.at[1]))
         marks.add(around(placed.sign, SIGN))
         marks.add(placed.name)
-        found.append(placed)
-    return found
+        placed_marks.append(placed)
+    return placed_marks
 
 
 def _tries(
@@ -167,11 +167,11 @@ def _away(
     """Sign and name together at some distance."""
     for far in rings:
         for dx, dy in _TURNS:
-            found = _place_near(
+            spot_placed = _place_near(
                 spot, (spot.at[0] + far * dx, spot.at[1] + far * dy), marks, lines, within
             )
-            if found is not None:
-                return found
+            if spot_placed is not None:
+                return spot_placed
     return None
 
 
@@ -185,9 +185,9 @@ def _anywhere(spot: Spot, marks: TakenBoxes, within: Box) -> PlacedMark | None:
         for row in range(high)
     ]
     for at in sorted(places, key=lambda p: math.dist(p, spot.at)):
-        found = _place_near(spot, at, marks, None, within)
-        if found is not None:
-            return found
+        spot_placed = _place_near(spot, at, marks, None, within)
+        if spot_placed is not None:
+            return spot_placed
     return None
 
 

@@ -182,8 +182,8 @@ def warnings(d: Dossier) -> Section:
         _("Warning"),
         _("What was done about it"),
     ]
-    made = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
-    return Section(_("Warnings"), (made, *left(len(d.warnings))))
+    warnings_table = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
+    return Section(_("Warnings"), (warnings_table, *left(len(d.warnings))))
 
 
 def left(n: int) -> list[Block]:
@@ -223,8 +223,10 @@ def people(d: Dossier) -> Section:
             "Names were left out of this file on request; free text may still name somebody."
         )
     headings = [_("Person"), _("Role"), _("Entries"), _("Of which"), _("From, to")]
-    made = table(_("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4))
-    return Section(_("People and their entries"), (Para(note), made))
+    people_table = table(
+        _("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4)
+    )
+    return Section(_("People and their entries"), (Para(note), people_table))
 
 
 def _role(role: str | None) -> str:

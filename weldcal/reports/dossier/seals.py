@@ -19,8 +19,8 @@ def seal(d: Dossier) -> Section:
     now = [(h["device"], str(h["seq"]), h["hash"]) for h in d.heads]
     title = _("The book when this file was made: the last entry of each device")
     book = table(title, [_("Device"), _("Entry"), _("SHA-256")], now, (1,), (1, 0.5, 4.4))
-    made = _seals(d.seals) if d.seals else [_no_seal()]
-    return Section(_("The seal, and how to check it"), (*made, book), (_recipe(),))
+    blocks_of_seals = _seals(d.seals) if d.seals else [_no_seal()]
+    return Section(_("The seal, and how to check it"), (*blocks_of_seals, book), (_recipe(),))
 
 
 def _seals(seals: list[HandedSeal]) -> list[Block]:
@@ -39,9 +39,9 @@ def _seals(seals: list[HandedSeal]) -> list[Block]:
         for s in seals
     ]
     heads = [
-        (s["name"], device, str(seq), kept)
+        (s["name"], device, str(seq), digest)
         for s in seals[-8:]
-        for device, seq, kept in json.loads(s["heads"])
+        for device, seq, digest in json.loads(s["heads"])
     ]
     headings = [_("Seal"), _("Code"), _("Made"), _("Entries"), _("Handed to")]
     fixed = _("What the latest seals fix: the last entry of each device")

@@ -72,13 +72,13 @@ def _strokes(a: Point, b: Point, half: float, lean: float) -> list[tuple[Point, 
     length = math.dist(a, b)
     count = max(1, int(length / _HATCH))
     ux, uy = ((b[0] - a[0]) / length, (b[1] - a[1]) / length) if length else (1.0, 0.0)
-    found = []
+    strokes = []
     for n in range(count):
         at = _towards(a, b, length * (n + 0.5) / count)
         # Across the lap and along it by a third as far; the lean is one on the page, however the lap runs.
         dx, dy = (half * 0.45 * lean, -half) if abs(ux) >= abs(uy) else (half, -half * 0.45 * lean)
-        found.append(((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)))
-    return found
+        strokes.append(((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)))
+    return strokes
 
 
 def stretch(svg: Svg, a: Point, b: Point, what: str, wide: float) -> None:
