@@ -19,15 +19,14 @@ def air_temperature_c(
     ambient_c: ArrayLike,
     volts_ratio: ArrayLike,
     rise_at_rated_c: ArrayLike,
-    flow_exponent: float = FLOW_EXPONENT,
 ) -> Array:
     """Air temperature of a regulated heater, °C: the set point until it saturates.
 
     Energy balance over the heater: at full duty `P = m·c·(T_air - T_ambient)`,
     with `P` going as `V²` (a resistance) and the blower's air flow as
-    `V**flow_exponent` (common practice gives no number: 0 is a regulated
+    `V**FLOW_EXPONENT` (common practice gives no number: 0 is a regulated
     blower, 1 a plain series motor). So the greatest rise is
-    `rise_at_rated · ratio**(2 - flow_exponent)`, and below it the regulator
+    `rise_at_rated · ratio**(2 - FLOW_EXPONENT)`, and below it the regulator
     holds the set point.
 
     `volts_ratio` is line voltage under load over rated voltage;
@@ -38,12 +37,11 @@ def air_temperature_c(
         ambient_c: air drawn in, °C.
         volts_ratio: line over rated voltage.
         rise_at_rated_c: greatest rise at rated voltage, K.
-        flow_exponent: of the blower's flow on voltage.
 
     Returns:
         °C.
     """
     ratio = np.maximum(np.asarray(volts_ratio, dtype=float), 0.0)
     ambient = np.asarray(ambient_c, dtype=float)
-    cap = ambient + np.asarray(rise_at_rated_c, dtype=float) * ratio ** (2.0 - flow_exponent)
+    cap = ambient + np.asarray(rise_at_rated_c, dtype=float) * ratio ** (2.0 - FLOW_EXPONENT)
     return np.asarray(np.minimum(np.asarray(set_c, dtype=float), cap))

@@ -82,21 +82,18 @@ def steady_c(
     return at - _ZERO_C
 
 
-def sun_behind(
-    surface_c: float, air_c: float, hc_w_per_m2k: float, surface: Surface = BLACK
-) -> float:
-    """The irradiance, W/m², at which a surface would stand at `surface_c`; 0 where it needs none.
+def sun_behind(surface_c: float, air_c: float, hc_w_per_m2k: float) -> float:
+    """The irradiance, W/m², at which a dark roof would stand at `surface_c`; 0 if it needs none.
 
     Args:
         surface_c: the surface, °C.
         air_c: the air, °C.
         hc_w_per_m2k: convection coefficient, W/m²K.
-        surface: its absorptance and emittance.
 
     Returns:
         W/m².
     """
     at, air = surface_c + _ZERO_C, air_c + _ZERO_C
-    grey = surface.emittance * STEFAN_BOLTZMANN
+    grey = BLACK.emittance * STEFAN_BOLTZMANN
     lost = grey * (at**4 - (air - SKY_BELOW_AIR_K) ** 4) + hc_w_per_m2k * (at - air)
-    return max(0.0, lost / surface.absorptance)
+    return max(0.0, lost / BLACK.absorptance)
