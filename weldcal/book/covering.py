@@ -21,7 +21,7 @@ from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
 from weldcal.rules import on_plan
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.views.release import First
 from weldcal.words import _
 

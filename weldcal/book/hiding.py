@@ -15,7 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.row_types import CoverRow
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
