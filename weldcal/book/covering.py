@@ -22,7 +22,7 @@ from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
 from weldcal.rules import on_plan
 from weldcal.rules.on_seam import Tolerances
-from weldcal.views.release import First
+from weldcal.views.seam import First
 from weldcal.words import _
 
 if TYPE_CHECKING:
