@@ -20,7 +20,7 @@ from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.row_types import FindingRow, SeamRow
 from weldcal.rules.on_plan import ends as ends_of
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
 

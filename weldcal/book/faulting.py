@@ -18,7 +18,7 @@ from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import ProbedPiece
 from weldcal.row_types import FindingRow, RunRow
 from weldcal.rules.cold import probes
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 # Cuts for samples are made on purpose.

@@ -50,18 +50,17 @@ class Machines(Service):
             raise Unheard(what=_("machine"), text=name, known=known)
         return rows[0]
 
-    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[MachineDial, MachineRow]:
-        """A machine's dial as measured up to a time, and its row.
+    def dial_of(self, name: str) -> tuple[MachineDial, MachineRow]:
+        """A machine's dial with all of its measurements, and its row.
 
         Args:
             name: as it is listed.
-            at_utc: the time, UTC; with all of its measurements, where not given.
 
         Raises:
             Unheard: the machine is not listed.
         """
         row = self.machine(name)
-        return dial_at(row, self.measured(name), at_utc), row
+        return dial_at(row, self.measured(name), None), row
 
     def measured(self, name: str) -> list[MeasureRow]:
         """A machine's measurements on every job it was on, in the order they were made.

@@ -15,7 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
-from weldcal.intake.proposed import StripProposed, WalkProposed
+from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name

@@ -29,7 +29,7 @@ from weldcal.quality.seam import (
 )
 from weldcal.records.odd_names import odd
 from weldcal.row_types import SeamRow
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import moment
 from weldcal.views.rows import Marks
 from weldcal.views.seam import SeamSeen

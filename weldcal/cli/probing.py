@@ -23,7 +23,7 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.intake.proposed import WalkProposed
+    from weldcal.intake.kept import WalkProposed
 
 probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.intake.probe_line import ProbeFound
-from weldcal.intake.proposed import StripProposed, WalkProposed
 from weldcal.intake.strip_line import said, said_many
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions

@@ -218,13 +218,6 @@ def tape(m: float | None, units: str) -> str:
     return ("-" if m < 0 and (feet or inches) else "") + " ".join(parts)
 
 
-def area(m2: float, units: str) -> str:
-    """`1200 ft²` or `111 m²`."""
-    if units == "us":
-        return _("{x} ft²", x=_length(m2 / 0.3048**2))
-    return _("{x} m²", x=_length(m2))
-
-
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
     """`0–14 ft, 20 ft to 26 ft 10 5/8 in`; a point as `3 ft`."""
     if any(b - a < 1e-3 for a, b in pairs):

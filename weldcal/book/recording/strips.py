@@ -58,16 +58,15 @@ class StripRecorder(Service):
         reading = self._transactions.record("conditions", record)
         return Recorded(reading, _("conditions"), self._marks.notes("conditions", reading))
 
-    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
+    def record_strip(self, strip: Strip) -> Recorded:
         """Record a strip; its `name` is given here.
 
         The notes say what keeps it from being a go-ahead, or that it is one.
 
         Args:
             strip: as typed.
-            typist: who is typing; who saw it, where not given.
         """
-        with self._transactions.writing(typist or self._reader.typist(strip.seen.by)) as writer:
+        with self._transactions.writing(self._reader.typist(strip.seen.by)) as writer:
             named = writer.named("strip", strip)
             strip_id = writer.add("strip", named)
         odd = (
