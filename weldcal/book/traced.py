@@ -277,13 +277,13 @@ class Traces(Service):
         ]
 
     def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
-        """Items of visits and steps of leaks, each with the seam that its place begins with."""
+        """Items of visits and steps of leaks, each with the seam that it is about."""
         job = self._reader.job.id
         punch = self._reader.of_job(PunchRow)
         leak_steps = self._reader.select(
             _LeakStep,
             "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
-            "WHERE s.job = ? AND s.place IS NOT NULL",
+            "WHERE s.job = ? ORDER BY s.seen_utc, s.tick, s.id",
             (job,),
         )
         if not punch and not leak_steps:
@@ -293,11 +293,7 @@ class Traces(Service):
             {**item, "seam_key": seam_of(item["place"], keys)}
             for item in self._marks.marked(MarkedPunch, punch)
         ]
-        steps: list[PlacedLeakStep] = [
-            {**step, "id": step["of"], "marks": [], "seam_key": seam_of(step["place"] or "", keys)}
-            for step in leak_steps
-        ]
-        return items, steps
+        return items, _placed_steps(leak_steps, keys)
 
     def placed_keys(self) -> set[str]:
         """Keys of the seams that items of visits and steps of leaks lie on."""
@@ -366,3 +362,21 @@ class Traces(Service):
             trace.WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"])
             for row in rows
         ]
+
+
+def _placed_steps(steps: Sequence[_LeakStep], keys: Collection[str]) -> list[PlacedLeakStep]:
+    """Steps of leaks, each once for every seam it is about.
+
+    A step that says no place (a mend, a look after rain) is about each seam that its leak was
+    placed on by another step.
+    """
+    named = [(step, seam_of(step["place"] or "", keys)) for step in steps]
+    placed: dict[str, list[str]] = {}
+    for step, key in named:
+        if key is not None and key not in placed.setdefault(step["of"], []):
+            placed[step["of"]].append(key)
+    return [
+        {**step, "id": step["of"], "marks": [], "seam_key": key}
+        for step, own in named
+        for key in ([own] if step["place"] else placed.get(step["of"], []))
+    ]

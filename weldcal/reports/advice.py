@@ -10,7 +10,7 @@ import dataclasses
 
 from weldcal.calibration.observation import Advice
 from weldcal.json_values import JsonObject
-from weldcal.reports import day_ahead, sentences, show, signs, why
+from weldcal.reports import day_ahead, show, signs, why
 from weldcal.reports.lines import wrapped
 from weldcal.views.dialled import Asked, Dialled
 from weldcal.words import _, plural
@@ -281,8 +281,8 @@ def _range(dialled: Dialled, units: str) -> list[str]:
 def _rests(dialled: Dialled) -> list[str]:
     r = dialled.advice.rests_on
     parts = [
-        _("{strips} today", strips=sentences.strips_counted(r["strips_today"])),
-        _("{strips} before", strips=sentences.strips_counted(r["strips_earlier"]))
+        _("{strips} today", strips=_strips_counted(r["strips_today"])),
+        _("{strips} before", strips=_strips_counted(r["strips_earlier"]))
         + (plural(" on {n} day", " on {n} days", r["days_earlier"]) if r["days_earlier"] else ""),
     ]
     if r.get("bleed_checks"):
@@ -353,3 +353,8 @@ def unrecorded(dialled: Dialled) -> list[str]:
     if dialled.recorded:
         return []
     return [_("This advice could not be recorded: the book cannot be written.")]
+
+
+def _strips_counted(n: int) -> str:
+    """`1 strip`, `3 strips`."""
+    return plural("{n} strip", "{n} strips", n)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.json_values import JsonObject
-from weldcal.quality.doubt import Clear, Cut, Doubts, Place
+from weldcal.quality.doubt import Clear, Cut, Doubt, Doubts, Place
 from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
@@ -47,22 +47,9 @@ def page(
             called[place] = _place(place, seams, units)
         return called[place]
 
-    kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
     longest = sorted(found.doubts, key=lambda d: -d.length_m)
     for doubt in longest if every else longest[:MOST_IN_FULL]:
-        go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
-        lines.append(
-            _(
-                "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
-                name=doubt.failure,
-                kind=kinds[doubt.kind],
-                length=show.distance(doubt.length_m, units),
-                machine=show.safe(doubt.machine),
-                strip=go_ahead,
-                before=doubt.before or _("the go-ahead"),
-                after=doubt.after or _("the end of what is welded"),
-            )
-        )
+        lines.append(_head(doubt, strips, units))
         lines += [f"- {place_of(place)}" for place in doubt.places]
         for clear in doubt.clears:
             what = _clear(clear, hidden)
@@ -85,6 +72,29 @@ def page(
     return lines
 
 
+def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
+    """What failed or was found, and how much between which checks it puts in doubt."""
+    kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
+    told = {
+        "name": doubt.failure,
+        "kind": kinds[doubt.kind] if doubt.finding is None else _(doubt.finding),
+        "length": show.distance(doubt.length_m, units),
+        "machine": show.safe(doubt.machine),
+        "strip": strips.get(doubt.go_ahead or "", _("no go-ahead")),
+        "before": doubt.before or _("the go-ahead"),
+        "after": doubt.after or _("the end of what is welded"),
+    }
+    if doubt.finding is not None:
+        return _(
+            "{name} ({kind}) puts {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+            **told,
+        )
+    return _(
+        "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+        **told,
+    )
+
+
 def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
     """The doubts as JSON: names as people know them, metres."""
 
@@ -96,6 +106,7 @@ def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> Js
             {
                 "failure": d.failure,
                 "kind": d.kind,
+                "finding": d.finding,
                 "machine": d.machine,
                 "go_ahead": strips.get(d.go_ahead or ""),
                 "before": d.before,

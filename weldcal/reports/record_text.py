@@ -324,10 +324,16 @@ def _punch(row: PlacedPunch) -> str:
 
 
 def _leak_step(row: PlacedLeakStep) -> str:
-    said = {"said": show.safe(row["said"]), "place": show.safe(row["place"])}
+    said = show.safe(row["said"])
+    if row["step"] == "looked":
+        if row["dry"]:
+            return _("leak after rain DRY: {said}", said=said)
+        return _("leak after rain WET: {said}", said=said)
+    if row["place"]:
+        said = _("{said} ({place})", said=said, place=show.safe(row["place"]))
     if row["step"] == "mended":
-        return _("leak mended: {said} ({place})", **said)
-    return _("leak found: {said} ({place})", **said)
+        return _("leak mended: {said}", said=said)
+    return _("leak found: {said}", said=said)
 
 
 def _settle(row: TracedWarning) -> str:

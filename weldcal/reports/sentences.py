@@ -273,6 +273,11 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         start=show.tape(v["from_m"], u),
         end=show.tape(v["to_m"], u),
     ),
+    "parted_at_lap": lambda v, u: (
+        _("PARTED AT THE LAP: the bond is cold. This strip is no go-ahead any more.")
+        if v["strip"]
+        else _("PARTED AT THE LAP: cold there. Stop and look; what it puts in doubt: weldcal doubt")
+    ),
     "load_bare": lambda v, u: _(
         "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."
     ),
@@ -378,11 +383,6 @@ def asked_back(code: str, v: Values, units: str) -> str:
         "A sheet at {typed} hardly can be. Type it again, or what was meant.",
         typed=show.temperature(v["surface_c"], units),
     )
-
-
-def strips_counted(n: int) -> str:
-    """`1 strip`, `3 strips`."""
-    return plural("{n} strip", "{n} strips", n)
 
 
 def entries_counted(n: int) -> str:
