@@ -24,15 +24,8 @@ from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
-from weldcal.row_types import (
-    AreaRow,
-    FindingRow,
-    InstrumentRow,
-    JobRow,
-    MachineRow,
-    PersonRow,
-    SheetRow,
-)
+from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
+from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault

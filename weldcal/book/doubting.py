@@ -20,7 +20,7 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, RunRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _

@@ -14,7 +14,7 @@ from msgspec import Struct
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
-from weldcal.row_types import CoverRow
+from weldcal.row_types.site import CoverRow
 from weldcal.rules.on_seam import Tolerances
 
 if TYPE_CHECKING:

@@ -23,7 +23,8 @@ from weldcal.quality.probing import (
     pace,
 )
 from weldcal.records.odd_names import odd
-from weldcal.row_types import TABLES, SeenColumns
+from weldcal.row_types import TABLES
+from weldcal.row_types.columns import SeenColumns
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader

@@ -22,7 +22,7 @@ from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
-from weldcal.row_types import FindingRow
+from weldcal.row_types.work import FindingRow
 from weldcal.rules.cold import Cooled, Walked, warm
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc

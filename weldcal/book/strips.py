@@ -18,7 +18,7 @@ from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
 from weldcal.records.plausible import DialRange
-from weldcal.row_types import ReadingRow, StripRow
+from weldcal.row_types.work import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 
 if TYPE_CHECKING:

@@ -17,18 +17,10 @@ from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, state_of
 from weldcal.records.fields import same_name
 from weldcal.records.notes import WITHDRAWN
-from weldcal.row_types import (
-    AmendmentRow,
-    CoverRow,
-    EmbeddingRow,
-    LeakStepRow,
-    OpeningRow,
-    PunchRow,
-    SeamRow,
-    StripRow,
-    WarningRow,
-    WithdrawnRow,
-)
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.record import AmendmentRow, WarningRow, WithdrawnRow
+from weldcal.row_types.site import CoverRow, EmbeddingRow, LeakStepRow, OpeningRow, PunchRow
+from weldcal.row_types.work import StripRow
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import SeenAt, moment, run_that_welded
 from weldcal.views import trace

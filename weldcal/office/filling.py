@@ -15,7 +15,7 @@ from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Progress, no_progress
 from weldcal.office.lake import Columns, JobFiles, Lake, form
-from weldcal.row_types import JobRow
+from weldcal.row_types.listed import JobRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.office import Filled
 from weldcal.words import _

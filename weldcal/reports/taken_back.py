@@ -12,7 +12,7 @@ from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, show
 from weldcal.reports.record_text import record_text
-from weldcal.row_types import WithdrawnRow
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.act import Act
 from weldcal.views.rows import Called, EntrySaid
 from weldcal.views.trace import event

@@ -28,7 +28,7 @@ from weldcal.quantities import Quantity, in_metres
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 from weldcal.rules.on_plan import ends as ends_of
 from weldcal.words import _
 

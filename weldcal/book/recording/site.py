@@ -29,7 +29,7 @@ from weldcal.records.site import (
     Repair,
     Watch,
 )
-from weldcal.row_types import HotWorkRow, MeasureRow
+from weldcal.row_types.site import HotWorkRow, MeasureRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

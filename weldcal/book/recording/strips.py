@@ -15,7 +15,7 @@ from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
-from weldcal.row_types import StripRow
+from weldcal.row_types.work import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 
