@@ -33,7 +33,9 @@ MAP = Path(tempfile.gettempdir()) / "weldcal-mutation"
 def main() -> None:
     """Read the command line, and do the one or the other."""
     parser = argparse.ArgumentParser(prog="tests.mutation", description=__doc__)
-    parser.add_argument("room", nargs="?", help="a folder or module of weldcal: rules, book; . is those in none")
+    parser.add_argument(
+        "room", nargs="?", help="a folder or module of weldcal: rules, book; . is those in none"
+    )
     parser.add_argument("--watch", nargs="+", metavar="TESTS", help="note which test runs what")
     parser.add_argument("--map", type=Path, default=MAP, help="the folder where that is kept")
     parser.add_argument("--sample", type=int, default=20, help="faults, chosen by chance")
