@@ -72,7 +72,7 @@ def _judge(asked: argparse.Namespace) -> None:
                     tests,
                     asked.seconds,
                     asked.further,
-                    f"tests/{path.relative_to(PACKAGE).parts[0]}/",
+                    _own_tests(path.relative_to(PACKAGE)),
                 ),
                 len(tests),
             )
@@ -94,6 +94,11 @@ def _modules(place: Path) -> list[Path]:
     if place.is_file():
         return [place]
     return sorted(place.glob("*.py") if place == PACKAGE else place.rglob("*.py"))
+
+
+def _own_tests(module: Path) -> str:
+    """Where the tests of a module's room begin: a folder; of one that stands in no room, a file."""
+    return f"tests/{module.parts[0]}/" if module.parent.name else f"tests/test_{module.stem}.py"
 
 
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
