@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 import pytest
@@ -75,6 +76,32 @@ def test_a_second_writing_of_a_signature_is_none() -> None:
     more = int.from_bytes(bytes.fromhex(signature[64:]), "little") + order
     again = signature[:64] + more.to_bytes(32, "little").hex()
     assert check_record.signed(key, again, bytes.fromhex(message)) is False
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_opposite_point_is_another_one(turned: bool) -> None:
+    """Both coordinates count: a forger who knows the key and turns the second half about gets a
+    point of the same y; with the point (0, -1) added to the first half, one of the same x."""
+    prime = 2**255 - 19
+    order = 2**252 + 27742317777372353535851937790883648493
+
+    def name(point: tuple[int, int, int, int]) -> bytes:
+        x, y = (one * pow(point[2], -1, prime) % prime for one in point[:2])
+        return (y | (x & 1) << 255).to_bytes(32, "little")
+
+    key = name(check_record.times(5, check_record.BASE))
+    first = check_record.times(7, check_record.BASE)
+    if turned:
+        first = check_record.add(first, (0, prime - 1, 1, 0))
+    mixed = hashlib.sha512(name(first) + key + b"said").digest()
+    right = (7 + 5 * int.from_bytes(mixed, "little")) % order
+
+    def said(half: int) -> bool:
+        return check_record.signed(
+            key.hex(), (name(first) + half.to_bytes(32, "little")).hex(), b"said"
+        )
+
+    assert (said(right), said(order - right)) == (not turned, False)
 
 
 def test_what_names_a_point() -> None:
