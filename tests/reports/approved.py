@@ -17,13 +17,14 @@ from pathlib import Path
 
 HERE = Path(__file__).parent / "pages"
 WRITING = "APPROVE_PAGES" in os.environ
-_HEX = re.compile(r"\b(?=[0-9a-f]*\d)(?=[0-9a-f]*[a-f])[0-9a-f]{8,64}\b")
+_ID = re.compile(r"\b[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\b|\b[0-9a-f]{12,64}\b")
+_CODE = re.compile(r"\b[0-9A-Z]{4}(-[0-9A-Z]{4}){2,}\b")  # of a seal or a hash, to be read out
 _VERSION = re.compile(r"weldcal \d+\.\d+\S*")
 
 
 def masked(text: str) -> str:
     """Text without what differs from run to run, and without blanks at the ends of its lines."""
-    text = _VERSION.sub("weldcal VERSION", _HEX.sub("HASH", text))
+    text = _VERSION.sub("weldcal VERSION", _CODE.sub("CODE", _ID.sub("ID", text)))
     return "\n".join(line.rstrip() for line in text.strip("\n").split("\n"))
 
 
