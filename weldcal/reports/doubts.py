@@ -14,7 +14,7 @@ from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
-from weldcal.words import _, plural
+from weldcal.words import _, mark, plural
 
 # Failures shown in full: each takes a line a seam, and nobody reads a thousand.
 MOST_IN_FULL = 20
@@ -211,15 +211,25 @@ def cuts_document(
     }
 
 
-def _group(rate: FaultRate) -> str:
+# The record's classes of warmth as a job in degrees Fahrenheit reads them.
+_WARMTH_US = {
+    "below 10 °C": mark("below 50 °F"),
+    "10 to 30 °C": mark("50 to 86 °F"),
+    "above 30 °C": mark("above 86 °F"),
+}
+
+
+def _group(rate: FaultRate, units: str) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
-    level = _level(rate)
+    level = _level(rate, units)
     alone = rate.factor == "kind" or level.startswith(rate.factor)
     return level if alone else f"{_(rate.factor)} {level}"
 
 
-def _level(rate: FaultRate | Overlap) -> str:
+def _level(rate: FaultRate | Overlap, units: str) -> str:
     """A name as typed; the program's own word in the reader's language."""
+    if rate.factor == "weather" and units == "us":
+        return _(_WARMTH_US[rate.level])
     ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
 
@@ -244,7 +254,7 @@ def forest(found: Faults, units: str) -> list[str]:
         row = [" " if n < low or n > high else "-" for n in range(wide)]
         row[low], row[high] = "[", "]"
         row[at] = "o"
-        label = show.safe(_group(rate))
+        label = show.safe(_group(rate, units))
         label = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
         lines.append(f"{label:<{_LABEL}} |{''.join(row)}")
     top = show.per_hundred(most, units)
@@ -263,7 +273,7 @@ def faults(found: Faults, units: str) -> list[str]:
     }
     lines = []
     for rate in found.rates:
-        confounded = [f"{_(o.factor)} {_level(o)}" for o in rate.confounded]
+        confounded = [f"{_(o.factor)} {_level(o, units)}" for o in rate.confounded]
         tail = (
             _("; cannot be told apart from {what}", what=show.listed(confounded))
             if confounded
@@ -272,7 +282,7 @@ def faults(found: Faults, units: str) -> list[str]:
         lines.append(
             _(
                 "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
-                group=_group(rate),
+                group=_group(rate, units),
                 per=show.hundred(units),
                 faults=plural("{n} fault", "{n} faults", rate.faults),
                 rate=show.per_hundred(rate.per_100ft, units),

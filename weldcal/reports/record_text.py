@@ -198,7 +198,7 @@ def _run(row: MarkedRun, units: str) -> str:
 def _lap_width(row: MarkedWidth, units: str) -> str:
     text = _(
         "lap width at {at}: {width}",
-        at=show.distance(row["at_m"], units),
+        at=show.tape(row["at_m"], units),
         width=show.limit_width(row["overlap_mm"], units),
     )
     if row["bonded_mm"] is None:
@@ -364,6 +364,7 @@ def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
     for label, name, text, value in (
         (_("ambient"), "ambient", show.temperature(row["ambient_c"], units), row["ambient_c"]),
         (_("sheet"), "sheet_temp", show.temperature(row["sheet_c"], units), row["sheet_c"]),
+        (_("lower sheet"), "under_temp", show.temperature(row["under_c"], units), row["under_c"]),
         (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
         (_("humidity"), "humidity", f"{row['humidity_pct'] or 0:.0f} %", row["humidity_pct"]),
         (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),

@@ -178,7 +178,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
     ),
     "few_runs": lambda v, u: _(
-        "One run does not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
+        "Fewer than three runs do not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
         share=100 * v["scatter"],
     ),
     "mark_beyond": lambda v, u: _(

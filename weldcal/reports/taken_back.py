@@ -163,13 +163,20 @@ def page(act: Act, units: str) -> list[str]:
         )
         if part.hangs_on and part.kind == "strip":
             lines.append(
-                _(
+                plural(
+                    "! Welded on it: {runs}. It stays, and will say that its go-ahead was taken back.",
                     "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
+                    len(part.hangs_on),
                     runs=show.listed(list(part.hangs_on)),
                 )
             )
         elif part.hangs_on:
             lines.append(
-                _("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on)))
+                plural(
+                    "! Mended by {mends}, which stays.",
+                    "! Mended by {mends}, which stay.",
+                    len(part.hangs_on),
+                    mends=show.listed(list(part.hangs_on)),
+                )
             )
     return lines
