@@ -259,8 +259,8 @@ def merged(first: StripLine, change: StripLine) -> StripLine:
         first: the line.
         change: what is said instead.
     """
-    said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
-    return replace(first, **said)
+    given = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
+    return replace(first, **given)
 
 
 def _hours(earlier: str, later: str) -> float:

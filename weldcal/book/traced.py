@@ -231,11 +231,11 @@ class Traces(Service):
             first = projector.first_known(connection).get(subject)
             for copy in chain.copies_of(connection, subject, first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in [r for r in made.values() if r.get("id") == subject]:
-                    marks = [*self._marks.marks_of(said), COPY]
-                    whole = {**dict.fromkeys(row), **said, "marks": marks}
+                for copied in [r for r in made.values() if r.get("id") == subject]:
+                    marks = [*self._marks.marks_of(copied), COPY]
+                    full_row = {**dict.fromkeys(row), **copied, "marks": marks}
                     found.append(
-                        trace.event(event.what, whole, event.seen_utc, event.tick, copy=True)
+                        trace.event(event.what, full_row, event.seen_utc, event.tick, copy=True)
                     )
         return found
 

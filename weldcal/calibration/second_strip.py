@@ -42,5 +42,5 @@ def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStr
         hour=last.hour,
         hour_sheet_read=last.hour_sheet_read,
     )
-    (said,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
-    return SecondStrip(last, said.chance) if said.chance < window.threshold else None
+    (forecast,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
+    return SecondStrip(last, forecast.chance) if forecast.chance < window.threshold else None

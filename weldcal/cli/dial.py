@@ -157,7 +157,7 @@ def now_(
     )
     read_now = parse.read_conditions(book, typed)
     book.recording.strips.record_conditions(read_now, by=by)
-    was = book.answering.said_before(asked)
+    was = book.answering.last_advised(asked)
     dialled = book.recording.advice.dial(asked, by)
     then = book.answering.then(asked, given, was)
     from weldcal.reports import advice, answer

@@ -90,9 +90,11 @@ def write(
         },
         **plain,
     }
-    said = rfc8785.dumps(holds)
-    signed = dict(zip(("key", "signature"), signing.sign(key, said), strict=True)) if key else {}
-    digest = hashlib.sha256(said).hexdigest()
+    statement = rfc8785.dumps(holds)
+    signed = (
+        dict(zip(("key", "signature"), signing.sign(key, statement), strict=True)) if key else {}
+    )
+    digest = hashlib.sha256(statement).hexdigest()
     try:
         with atomic_write(path, fresh=True) as file:
             file.write(rfc8785.dumps({**holds, "sha256": digest, **signed}) + b"\n")
@@ -148,13 +150,13 @@ def of_text(text: str, file: object) -> KnowledgeRead:
                 known=FORM,
             ),
         )
-    said = _statement(holds, file)
-    digest = hashlib.sha256(said).hexdigest()
+    statement = _statement(holds, file)
+    digest = hashlib.sha256(statement).hexdigest()
     if digest != holds.get("sha256"):
         raise BadKnowledge(file=file, why=_("it was changed or damaged since it was made"))
     signed_by = str(holds.get("key", ""))
     if ("key" in holds or "signature" in holds) and not (
-        signing.possible() and signing.holds(signed_by, str(holds.get("signature", "")), said)
+        signing.possible() and signing.holds(signed_by, str(holds.get("signature", "")), statement)
     ):
         raise BadKnowledge(file=file, why=_("its signature does not hold"))
     try:

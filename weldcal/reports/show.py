@@ -72,8 +72,8 @@ def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
     if text == END:
         return _("end")
-    said = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
-    return safe(text) if said else f"{safe(text)} {unit(name)}"
+    has_unit = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
+    return safe(text) if has_unit else f"{safe(text)} {unit(name)}"
 
 
 # What a job in US units reads in another unit than the program's defaults are kept in.

@@ -170,8 +170,8 @@ def _line(event: SeamEvent, names: dict[str, str], units: str) -> str:
 
 
 def _dated(at: str, about: str | None, text: str) -> str:
-    said = f"{show.safe(about)} {text}" if about else text
-    return f"{show.clock(at)} {said}"
+    named = f"{show.safe(about)} {text}" if about else text
+    return f"{show.clock(at)} {named}"
 
 
 def _seen(row: SeenAndMarked, text: str) -> str:

@@ -110,12 +110,12 @@ class StripRecorder(Service):
         )
         if out is None:
             return notes
-        said = {
+        values = {
             "was": ", ".join(out.strips),
             "now": row["machine"],
             "limit": out.left,
         }
-        short = Shortfall("moved_machine_out", said)
+        short = Shortfall("moved_machine_out", values)
         return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 
