@@ -23,6 +23,7 @@ from weldcal.row_types import (
     EmbeddingRow,
     LeakStepRow,
     OpeningRow,
+    PeelRow,
     PunchRow,
     SeamRow,
     StripRow,
@@ -40,6 +41,7 @@ from weldcal.views.rows import (
     MarkedCover,
     MarkedEmbedding,
     MarkedOpening,
+    MarkedPeel,
     MarkedPunch,
     PlacedLeakStep,
     PlacedPunch,
@@ -216,13 +218,22 @@ class Traces(Service):
         return found
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
-        """The strips of the go-aheads that runs stand on, by id."""
+        """The strips of the go-aheads that runs stand on, by id, and samples of them."""
         places = ", ".join("?" * len(strips))
         rows = self._reader.select(
             StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
         )
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        return [trace.StripEvent(row=row, **_at(row)) for row in judged]
+        samples = self._reader.select(
+            PeelRow, f"SELECT * FROM peels WHERE strip IN ({places})", sorted(strips)
+        )
+        return [
+            *(trace.StripEvent(row=row, **_at(row)) for row in judged),
+            *(
+                trace.PeelEvent(row=row, **_at(row))
+                for row in self._marks.marked(MarkedPeel, samples)
+            ),
+        ]
 
     def _copies(self, events: list[SeamEvent]) -> list[SeamEvent]:
         """What changed copies of these records say: entries of the same id, known later."""
