@@ -49,6 +49,7 @@ from weldcal.views.rows import (
 from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
@@ -94,6 +95,7 @@ class Traces(Service):
     """Reads the history of seams."""
 
     _reader: JobReader
+    _doubting: Doubting
     _hiding: Hiding
     _limits: Limits
     _marks: Marking
@@ -129,6 +131,7 @@ class Traces(Service):
                 state=judged.state,
                 disagreements=[self.apart(one) for one in judged.disagreements],
                 events=self.events(seam, rows),
+                doubts=self._doubting.on_seam(key),
             )
 
     def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
