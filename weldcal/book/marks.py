@@ -7,7 +7,7 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
@@ -28,6 +28,7 @@ from weldcal.row_types.columns import SeenColumns
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.verdicts import Verdicts
     from weldcal.views.rows import Marks as HasMarks
 
 
@@ -99,11 +100,13 @@ class _Lists(Struct, frozen=True):
         names: column, the names listed, and the mark of a name that is not.
         due: day by which an instrument is to be checked, by its name.
         gone: ids of strips taken back.
+        fell_short: gives the ids of strips that fell short after they may have passed.
     """
 
     names: list[tuple[str, set[str], str]]
     due: dict[str, str | None]
     gone: set[str]
+    fell_short: Callable[[], set[str]]
 
 
 class _Instrument(TypedDict):
@@ -124,7 +127,9 @@ class _Marker:
         self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
-        self._may_be_gone = "go_ahead" in columns and bool(lists.gone)
+        on_strip = "go_ahead" in columns
+        self._gone = lists.gone if on_strip else set()
+        self._fell_short = lists.fell_short() if on_strip else set()
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
@@ -136,8 +141,10 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._may_be_gone and row["go_ahead"] in self._lists.gone:
+        if self._gone and row["go_ahead"] in self._gone:
             marks.append("go-ahead taken back")
+        if self._fell_short and row["go_ahead"] in self._fell_short:
+            marks.append("go-ahead fell short since")
         if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
         if looks_odd or (self._on_seam and odd(str(row["seam"]))):
@@ -167,6 +174,7 @@ class Marking(Service):
     """What is odd about a row: its time, its people, what was carried over."""
 
     _reader: JobReader
+    _verdicts: Verdicts
 
     def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
         """Rows, each given its `marks`: its own flags and what the job's lists say of it.
@@ -209,6 +217,7 @@ class Marking(Service):
             [(column, known, f"{what} not listed") for column, known, what in lists if known],
             {one["name"]: one["due"] for one in due},
             set(gone),
+            self._verdicts.fell_short,
         )
 
     def notes(self, table: str, subject: str) -> tuple[Note, ...]:

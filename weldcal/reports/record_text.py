@@ -244,12 +244,10 @@ def _mend(row: MarkedMend, units: str) -> str:
 
 def _peel(row: MarkedPeel, units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
-    return _(
-        "peel sample at {at}: parted {parted}{load}",
-        at=show.tape(row["at_m"], units),
-        parted=_(row["parted"]),
-        load=load + _pulled_how(row, units),
-    )
+    told = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
+    if row["at_m"] is None:
+        return _("peel sample of the go-ahead strip: parted {parted}{load}", **told)
+    return _("peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **told)
 
 
 def _pulled_how(row: MarkedPeel, units: str) -> str:

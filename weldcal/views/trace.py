@@ -10,6 +10,7 @@ from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
+from weldcal.quality.doubt import Doubt
 from weldcal.quality.seam import SeamState
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import WithdrawnRow
@@ -227,6 +228,7 @@ class SeamTrace(Struct, frozen=True):
 
     Attributes:
         seam: its row; None where it is not listed.
+        doubts: what failures put in doubt on it; None where there are too many to reckon.
     """
 
     key: str
@@ -236,3 +238,4 @@ class SeamTrace(Struct, frozen=True):
     state: SeamState
     disagreements: list[Apart]
     events: list[SeamEvent]
+    doubts: tuple[Doubt, ...] | None = ()
