@@ -12,7 +12,7 @@ from datetime import UTC, datetime, tzinfo
 from weldcal.json_values import JsonObject
 from weldcal.physics.dewpoint import Dampness
 from weldcal.quality.standing import Trigger
-from weldcal.reports import sentences, show
+from weldcal.reports import sentences, shortfalls, show
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead
 from weldcal.views.rows import WatchedHotWork
@@ -60,7 +60,7 @@ def go_ahead(
     for trigger in found.triggers:
         since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
         over = "" if trigger.until_s is None else " " + _("(over)")
-        why = sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units)
+        why = shortfalls.moved(trigger, units)
         seams = show.listed(
             list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
         )
@@ -99,7 +99,7 @@ def waits(found: Sequence[Trigger], units: str) -> list[str]:
     return [
         _(
             "WAIT: {why}. Rule: {source}",
-            why=sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units),
+            why=shortfalls.moved(trigger, units),
             source=_(trigger.source),
         )
         for trigger in found

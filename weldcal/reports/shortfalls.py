@@ -6,16 +6,31 @@ units.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 from weldcal.reports import show
 from weldcal.views.note import Values
 from weldcal.words import _, number, plural
 
+if TYPE_CHECKING:
+    from weldcal.quality.goahead import Shortfall
+    from weldcal.quality.standing import Trigger
+
 
 def shortfall(code: str, v: Values, units: str) -> str:
     """Why a strip is no go-ahead, or a go-ahead no longer stands."""
     return _SHORTFALLS[code](v, units)
+
+
+def listed(found: Iterable[Shortfall], units: str) -> list[str]:
+    """All that a strip or a check falls short of."""
+    return [shortfall(one.code, one.values, units) for one in found]
+
+
+def moved(trigger: Trigger, units: str) -> str:
+    """A rule that was broken, since when a go-ahead does not stand."""
+    return shortfall(f"moved_{trigger.code}", dict(trigger.values), units)
 
 
 def warning(code: str) -> str:

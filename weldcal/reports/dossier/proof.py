@@ -10,7 +10,7 @@ from collections import Counter
 from itertools import islice
 
 from weldcal.records.day import ROLES
-from weldcal.reports import corrected, sentences, show, taken_back
+from weldcal.reports import corrected, shortfalls, show, taken_back
 from weldcal.reports.dossier.document import Block, Para, Section, table
 from weldcal.reports.lines import dial_span
 from weldcal.views.dossier import Dossier
@@ -168,7 +168,7 @@ def warnings(d: Dossier) -> Section:
             f"{r['run']}, {r['seam'] or '–'}",
             show.clock(r["seen_local"]),
             r["seen_by"],
-            sentences.warning(r["code"]),
+            shortfalls.warning(r["code"]),
             f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'] or '')})"
             if r["done"]
             else _("NOT ANSWERED"),
