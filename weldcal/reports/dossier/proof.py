@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Sequence
 from itertools import islice
 
 from weldcal.records.day import ROLES
 from weldcal.reports import corrected, shortfalls, show, taken_back
-from weldcal.reports.dossier.document import Block, Para, Section, table
+from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
+from weldcal.row_types import LimitRow
 from weldcal.views.dossier import Dossier
 from weldcal.views.rows import NamedAmendment
 from weldcal.words import _, mark, plural
@@ -46,26 +48,29 @@ def limits(d: Dossier) -> Section:
         ),
     ]
     if d.limit_changes:
-        changes = [
-            (
-                r["name"],
-                show.typed(r["text"], r["unit"]),
-                r["from_utc"],
-                r["source"],
-                r["adopted_by"] or "–",
-            )
-            for r in d.limit_changes
-        ]
-        blocks.append(
-            table(
-                _("Limits adopted, in order"),
-                [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
-                changes,
-                (),
-                (1.4, 0.8, 1.6, 2.2, 1.2),
-            )
-        )
+        blocks.append(_adopted(d.limit_changes))
     return Section(_("Limits and where they come from"), tuple(blocks))
+
+
+def _adopted(changes: Sequence[LimitRow]) -> Table:
+    """Limits as they were adopted."""
+    cells = [
+        (
+            r["name"],
+            show.typed(r["text"], r["unit"]),
+            r["from_utc"],
+            r["source"],
+            r["adopted_by"] or "–",
+        )
+        for r in changes
+    ]
+    return table(
+        _("Limits adopted, in order"),
+        [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
+        cells,
+        (),
+        (1.4, 0.8, 1.6, 2.2, 1.2),
+    )
 
 
 def job(d: Dossier, units: str) -> Section:
