@@ -263,6 +263,24 @@ def test_two_walks_that_disagree_are_shown_and_the_finding_stands(welded: Any) -
     assert places(welded, "F1")[0][0] == "A1"
 
 
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("finding A2 scorched 10", "scorched"),
+        ("finding A2 cold 10", "cold"),
+        ("finding A2 void 10", "void"),
+        ("finding A2 other 10 --note blob", "other"),
+    ],
+)
+def test_a_finding_is_called_what_was_found(welded: Any, typed: str, found: str) -> None:
+    """Not by the check that could have seen it: nobody checked the bleed-out there."""
+    welded.ok(f"{typed} --by BO")
+    assert f"F1 ({found}) puts " in said(welded)
+    assert "failed:" not in said(welded)
+    (doubt,) = welded.ok("doubt --json").json["doubts"]
+    assert doubt["finding"] == found
+
+
 def test_a_corrected_reading_takes_its_doubt_away(welded: Any) -> None:
     """1/4 was misread as 1/32."""
     welded.ok("bleed A2 10 1/32")

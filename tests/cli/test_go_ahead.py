@@ -142,6 +142,53 @@ def test_a_check_outside_the_limits_calls_for_a_look(go_ahead: Any, check: str) 
     assert level(go_ahead, "07:25") == "good"
 
 
+def test_a_sample_that_parted_at_the_lap_voids_its_go_ahead(go_ahead: Any) -> None:
+    """Every page says so, whatever is looked at afterwards; taken back, it stands again."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 seam finish A1 --to 33")
+    assert level(go_ahead, "07:26") == "good"
+    told = go_ahead.ok('peel A1 5 --parted "at the lap" --by BO').out
+    assert "PARTED AT THE LAP" in told
+    assert "Findings: F1." in told
+    assert level(go_ahead, "07:27") == "strip_again"
+    assert rules(go_ahead) == {("pull_failed", "strip_again")}
+    assert "sample P1 parted at the lap" in said(go_ahead)
+    go_ahead.day(f"07:28 bleed A1 12 1/4\n07:29 seam start A2 {SET}")
+    assert level(go_ahead, "07:29") == "strip_again"
+    (warned,) = go_ahead.query("SELECT code FROM warnings")
+    assert warned["code"] == "moved_pull_failed"
+    page = " ".join(go_ahead.ok("evening --ambient 55F").out.split())
+    assert "S1 (blue, base, selvage): void, sample P1 parted at the lap" in page
+    assert "sample P1 parted at the lap" in " ".join(go_ahead.ok("board --once").out.split())
+    go_ahead.ok("undo P1 --yes --by BO")
+    assert level(go_ahead, "07:30") == "good"
+
+
+@pytest.mark.parametrize(
+    ("parted", "verdict"),
+    [("at the lap", "strip_again"), ("compound", "good"), ("not parted", "good")],
+)
+def test_a_sample_of_the_strip_itself_speaks_for_or_against_it(
+    go_ahead: Any, parted: str, verdict: str
+) -> None:
+    """A strip that was pulled good by hand and parted at the lap in the tester."""
+    told = go_ahead.ok("peel", "S1", "--parted", parted, "--by", "BO").out
+    assert ("PARTED AT THE LAP" in told) == (parted == "at the lap")
+    assert level(go_ahead, "07:27") == verdict
+
+
+def test_a_sample_of_another_go_aheads_lap_says_nothing_of_this_one(go_ahead: Any) -> None:
+    """A1 stands on S1; S2, made since, is another strip."""
+    go_ahead.day(f"""
+        07:20 seam start A1 {SET}
+        07:25 seam finish A1 --to 33
+        07:30 {STRIP}
+        07:41 strip pull S2 good --parted compound
+        07:42 seam start A2 {SET}
+        07:45 peel A1 5 --parted "at the lap" --by BO
+    """)
+    assert level(go_ahead, "07:46") == "good"
+
+
 def test_another_roll_lot_calls_for_a_look(job: Any) -> None:
     """Over with a bleed check inside the limits; nothing where nobody noted the lots."""
     job.day(f"""

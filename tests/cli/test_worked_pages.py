@@ -97,8 +97,7 @@ Few faults: even the clumping is a guess. Look at the work, not at the people.
     "doubt": (
         "F1 lies between the good check at 10 ft and the good sample at 20 ft.",
         """\
-F1 (bleed check) failed: 10 ft welded by blue on no go-ahead in doubt, from B1
-to P1.
+F1 (scorched) puts 10 ft welded by blue on no go-ahead in doubt, from B1 to P1.
 - N1 10–20 ft
 - to clear: look along the edge and read the bleed-out of N1 10–12 ft
 - to clear: look along the edge and read the bleed-out of N1 15–20 ft

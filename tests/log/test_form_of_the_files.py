@@ -300,9 +300,12 @@ def test_a_book_on_a_disk_that_nothing_can_be_written_to_is_read(
     held = {file.name: file.read_bytes() for file in disk.iterdir()}
     assert bool(held["b.sqlite-wal"]) is logged
 
-    def no_side_files(*_asked: object) -> None:
+    def no_side_files(path: Path, mode: str) -> sqlite3.Connection:
+        if mode.startswith("ro&immutable"):
+            return connect(path, mode)
         raise sqlite3.OperationalError("unable to open database file")
 
+    connect = store._connect
     monkeypatch.setattr(store, "_connect", no_side_files)
     with contextlib.closing(store.open_existing(disk / "b.sqlite", write=False)) as read:
         assert [entry.payload["said"] for entry in chain.entries(read)] == [0, 1, 2]

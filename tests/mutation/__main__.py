@@ -33,7 +33,9 @@ MAP = Path(tempfile.gettempdir()) / "weldcal-mutation"
 def main() -> None:
     """Read the command line, and do the one or the other."""
     parser = argparse.ArgumentParser(prog="tests.mutation", description=__doc__)
-    parser.add_argument("room", nargs="?", help="a folder or module of weldcal: rules, book")
+    parser.add_argument(
+        "room", nargs="?", help="a folder or module of weldcal: rules, book; . is those in none"
+    )
     parser.add_argument("--watch", nargs="+", metavar="TESTS", help="note which test runs what")
     parser.add_argument("--map", type=Path, default=MAP, help="the folder where that is kept")
     parser.add_argument("--sample", type=int, default=20, help="faults, chosen by chance")
@@ -53,8 +55,7 @@ def main() -> None:
 def _judge(asked: argparse.Namespace) -> None:
     concern = Concern.read(asked.map)
     users = Users.of(PACKAGE)
-    place = PACKAGE / asked.room
-    modules = [place] if place.is_file() else sorted(place.rglob("*.py"))
+    modules = _modules(PACKAGE / asked.room)
     found = [(path, one) for path in modules for one in mutants(path.read_text())]
     if asked.again:
         found = _shown_in(asked.again, found)
@@ -71,7 +72,7 @@ def _judge(asked: argparse.Namespace) -> None:
                     tests,
                     asked.seconds,
                     asked.further,
-                    f"tests/{path.relative_to(PACKAGE).parts[0]}/",
+                    _own_tests(path.relative_to(PACKAGE)),
                 ),
                 len(tests),
             )
@@ -88,6 +89,18 @@ def _judge(asked: argparse.Namespace) -> None:
     )
 
 
+def _modules(place: Path) -> list[Path]:
+    """The modules of a room; of the package itself only those that stand in no room."""
+    if place.is_file():
+        return [place]
+    return sorted(place.glob("*.py") if place == PACKAGE else place.rglob("*.py"))
+
+
+def _own_tests(module: Path) -> str:
+    """Where the tests of a module's room begin: a folder; of one that stands in no room, a file."""
+    return f"tests/{module.parts[0]}/" if module.parent.name else f"tests/test_{module.stem}.py"
+
+
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
     """The tests that ran a fault's lines, or a line that uses what it makes; nearest first."""
     text, module = path.read_text(), str(path.relative_to(PACKAGE))
@@ -97,7 +110,9 @@ def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[s
         if tests and not concern.at_import(module, text, set(one.lines)):
             return list(tests)
     # What a function makes at import is used where the names are that it made.
-    for name in (one.named or one.function.partition(".")[0]).split():
+    # The default of a method is used where the method is called.
+    names = one.named or f"{one.function.partition('.')[0]} {one.function.rpartition('.')[2]}"
+    for name in dict.fromkeys(names.split()):
         for module, lines in users.using(name).items():
             text = (PACKAGE / module).read_text()
             tests |= dict.fromkeys(concern.running(module, text, lines))

@@ -24,15 +24,8 @@ from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
-from weldcal.row_types import (
-    AreaRow,
-    FindingRow,
-    InstrumentRow,
-    JobRow,
-    MachineRow,
-    PersonRow,
-    SheetRow,
-)
+from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
+from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault
@@ -73,8 +66,8 @@ MOST_TRACED, MOST_CHARTS = 100, 12
 _TAKEN_BACK = (1, 1, 1, 1, 1, 0)
 
 
-# Tables told elsewhere in the dossier, or of no use on paper.
-_TOLD = {
+# Tables shown elsewhere in the dossier, or of no use on paper.
+_ELSEWHERE = {
     "jobs",
     "areas",
     "sheets",
@@ -107,7 +100,7 @@ class _Gathered(Struct, frozen=True):
     """What of the dossier takes long to gather, names as they are.
 
     Attributes:
-        untraced: how many seams would want a page of their own beside those traced.
+        untraced: how many seams would want a page of their own besides those traced.
         unfitted: how many spells of strips were left out of the fits.
     """
 
@@ -148,7 +141,7 @@ class Dossiers(Service):
 
         Args:
             people: False puts "person 1", "person 2" for names.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         names = self._people(people)
         faults = self._sealing.verify(on_progress)[1] + self._keeping.photo_faults(on_progress)
@@ -242,15 +235,15 @@ class Dossiers(Service):
             looks=names.all(self._upkeep.looks()),
             punch=names.all(self._stock.punch_list()),
             leaks=self._leaks(names),
-            other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _TOLD},
+            other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _ELSEWHERE},
         )
 
     def _integrity(self, names: PeopleNames, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""
-        told = integrity.tell(self._reader, self._marks, seams)
+        counts = integrity.tell(self._reader, self._marks, seams)
         if names.shown:
-            return told
-        return [replace(one, names=()) if one.code == "alike" else one for one in told]
+            return counts
+        return [replace(one, names=()) if one.code == "alike" else one for one in counts]
 
     def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""

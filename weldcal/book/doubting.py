@@ -20,7 +20,7 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
-from weldcal.row_types import BleedRow, RunRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -286,10 +286,12 @@ class Doubting:
         slack = self._limits.tolerances()
         inside = self._inside(bleeds)
 
-        def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
+        def _check(
+            row: _Looked, kind: str, good: bool, start: float, end: float, what: str | None = None
+        ) -> Check:
             at = seconds(row["seen_local"])
             near = slack.at(row["seen_utc"])
-            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
+            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
         found = [
             *(
@@ -297,7 +299,10 @@ class Doubting:
                 for (c, _run), good in zip(bleeds, inside, strict=True)
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
-            *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
+            *(
+                _check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"], r["kind"])
+                for r in findings
+            ),
             *(_check(r, PEEL, r["parted"] != CLEAN, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)

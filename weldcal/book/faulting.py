@@ -16,7 +16,7 @@ from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, ordered, union
 from weldcal.quality.faults import ProbedPiece
-from weldcal.row_types import FindingRow, RunRow
+from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.rules.cold import probes
 from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import by_seam, moment, run_that_welded

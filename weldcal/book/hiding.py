@@ -1,6 +1,6 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; beside it, all it says.
+Invariant: a walk seen after a place was hidden says nothing of that place; next to it, all it says.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from msgspec import Struct
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
-from weldcal.row_types import CoverRow
+from weldcal.row_types.site import CoverRow
 from weldcal.rules.on_seam import Tolerances
 
 if TYPE_CHECKING:

@@ -33,8 +33,10 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
-from weldcal.row_types import TABLE_OF, PersonRow, WithdrawnRow
-from weldcal.row_types import JobRow as JobColumns
+from weldcal.row_types import table_of
+from weldcal.row_types.listed import JobRow as JobColumns
+from weldcal.row_types.listed import PersonRow
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.words import _
 
 # The one order of what was seen, and that in which things were listed.
@@ -307,7 +309,7 @@ class JobReader:
             Misplaced: the name is of another table.
         """
         found = self.find(name)
-        if found["table"] != TABLE_OF[row]:
+        if found["table"] != table_of(row):
             raise Misplaced(text=name, why=why)
         return self.by_id(row, found["id"])
 
@@ -318,7 +320,7 @@ class JobReader:
             row: of the table in which it is.
             id: of the entry that the row is of.
         """
-        return self.select(row, f"SELECT * FROM {TABLE_OF[row]} WHERE id = ?", (id,))[0]
+        return self.select(row, f"SELECT * FROM {table_of(row)} WHERE id = ?", (id,))[0]
 
     def of_job(self, row: type[R], rest: str = "", *values: object) -> list[R]:
         """Whole rows of this job.
@@ -328,7 +330,7 @@ class JobReader:
             rest: of the query: which of them, and their order.
             values: what its question marks stand for.
         """
-        query = f"SELECT * FROM {TABLE_OF[row]} WHERE job = ? {rest}"
+        query = f"SELECT * FROM {table_of(row)} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
 
     def only_one(self, found: list[N], what: str, name: str) -> N:

@@ -33,7 +33,7 @@ from weldcal.quality.measure import (
 )
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
-from weldcal.row_types import MachineRow
+from weldcal.row_types.listed import MachineRow
 from weldcal.rules.welded import seconds
 from weldcal.views.measured import AirRead, Drifted, Heats
 from weldcal.views.rows import MarkedMeasure
@@ -130,7 +130,7 @@ class Judging(Service):
             volts: at the supply.
             length_m: of the cord, m.
             load: what the machine draws: a current, or its power as rated at `volts`.
-            cord: its conductor, as typed; only the thinnest is told, where not given.
+            cord: its conductor, as typed; where not given, only the thinnest is worked out.
             phases: 1 or 3.
             most: the share of the voltage that may be lost.
             units: us or si: which table of conductors.

@@ -19,7 +19,7 @@ from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Progress, no_progress
 from weldcal.records.fields import same_name
-from weldcal.row_types import JobRow, SheetRow
+from weldcal.row_types.listed import JobRow, SheetRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ class Knowing(Service):
 
         Args:
             without: names of jobs to leave out.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             The knowledge, and for machines, sheets and classes the keys of their names.
@@ -131,7 +131,7 @@ class Knowing(Service):
             path: where to.
             without: names of jobs to leave out.
             key: a key file to sign with.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             The knowledge, and the file's SHA-256.
@@ -249,10 +249,10 @@ class Knowing(Service):
         ]
         order = {row["id"]: n for n, row in enumerate(rows)}
 
-        def told(row: JobRow) -> tuple[int, int]:
+        def nearness(row: JobRow) -> tuple[int, int]:
             return sum(row["id"] in jobs for jobs in near), order[row["id"]]
 
-        kept = sorted(rows, key=told, reverse=True)[:MOST_JOBS]
+        kept = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
         return sorted(kept, key=lambda row: order[row["id"]])
 
     def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:

@@ -23,15 +23,10 @@ from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
-from weldcal.row_types import (
-    AreaRow,
-    ConditionsRow,
-    FindingRow,
-    JobRow,
-    MeasureRow,
-    RunRow,
-    SeenColumns,
-)
+from weldcal.row_types.columns import SeenColumns
+from weldcal.row_types.listed import AreaRow, JobRow
+from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.work import ConditionsRow, FindingRow, RunRow
 from weldcal.views.dialled import Dialled
 from weldcal.views.evening import DaySheet, Evening, Started
 from weldcal.views.go_ahead import GoAhead
@@ -94,7 +89,7 @@ class LookingBack(Service):
             day: the job's local day, ISO; today where not given.
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
         # Of the book, not of what it was that evening.
@@ -109,15 +104,15 @@ class LookingBack(Service):
 
         Args:
             day: the job's local day, ISO; today where not given.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
         faults = self._sealing.faults_at_a_glance(on_progress)
         with self._at_end_of(day) as (on, gone_by):
-            told = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
-            mended = {mend["finding"] for mend in told.mends}
+            evening = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
+            mended = {mend["finding"] for mend in evening.mends}
             found = self._reader.of_job(FindingRow)
-            return told, DaySheet(
+            return evening, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
                 widths=self._summing.marked(MarkedWidth, "widths", on),
@@ -259,7 +254,7 @@ class LookingBack(Service):
         """What every job of the book adds to the history, in the order they began.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         found = []
         jobs = self._reader.names_in("jobs")

@@ -16,7 +16,8 @@ from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.quantities import Quantity
 from weldcal.records.fields import read, usual_unit
-from weldcal.row_types import MachineRow, MeasureRow, RepairRow
+from weldcal.row_types.listed import MachineRow
+from weldcal.row_types.site import MeasureRow, RepairRow
 from weldcal.rules.welded import moment
 from weldcal.words import _
 

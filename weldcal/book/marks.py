@@ -1,4 +1,4 @@
-"""What a lawyer asks first, answered beside every row: late, by whom, with what.
+"""What a lawyer asks first, answered for every row: late, by whom, with what.
 
 Invariant: a mark is derived from the row and the job's lists when it is shown;
 it never changes what was recorded.
@@ -23,7 +23,8 @@ from weldcal.quality.probing import (
     pace,
 )
 from weldcal.records.odd_names import odd
-from weldcal.row_types import TABLES, SeenColumns
+from weldcal.row_types import TABLES
+from weldcal.row_types.columns import SeenColumns
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -230,7 +231,7 @@ class Marking(Service):
             Their notes, by id.
         """
         lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
-        told: dict[str, tuple[Note, ...]] = {}
+        notes: dict[str, tuple[Note, ...]] = {}
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
@@ -239,8 +240,8 @@ class Marking(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                told[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
-        return told
+                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
+        return notes
 
     def _notes(
         self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]

@@ -24,7 +24,9 @@ from weldcal.book.sunlit import site_of
 from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, MachineDial
-from weldcal.row_types import BleedRow, MachineRow, MeasureRow, PeelRow
+from weldcal.row_types.listed import MachineRow
+from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.work import BleedRow, PeelRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:

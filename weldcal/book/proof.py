@@ -44,7 +44,7 @@ def check(
 
     Args:
         connection: its rows can be read by name.
-        beat: told how far it is.
+        on_progress: called with how far it is.
 
     Returns:
         How many entries were read, and all faults.
@@ -65,7 +65,7 @@ def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progres
 
     Args:
         connection: of the book.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
     """
     from weldcal.tables import schema
 

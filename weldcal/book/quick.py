@@ -22,7 +22,7 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 from weldcal.tables.projector import subject_of
 from weldcal.views.walk import SheetLine
 from weldcal.words import _

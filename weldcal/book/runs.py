@@ -1,6 +1,6 @@
 """The operator's verbs on a seam: runs, bleed checks.
 
-Invariant: what can be kept is kept; what is odd about it is told in notes, and
+Invariant: what can be kept is kept; what is odd about it becomes a note, and
 what was warned of before welding stands in the run's own entry.
 """
 
@@ -29,7 +29,7 @@ from weldcal.records.codec import decode
 from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
-from weldcal.row_types import BleedRow, RunRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.welded import SeenAt as WhenSeen
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 from weldcal.tables.columns import utc
@@ -236,7 +236,7 @@ class Runs(Service):
 
         Args:
             seam: its name.
-            at: the farthest place that is told of.
+            at: the farthest place recorded.
             seen: when, and by whom.
         """
         key = same_name(seam)

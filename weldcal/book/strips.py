@@ -1,6 +1,6 @@
 """Strips and what they permit: conditions, strips, pulls, the go-ahead.
 
-Invariant: what can be kept is kept, and what is odd about it is told in notes;
+Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
 """
 
@@ -18,7 +18,7 @@ from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
 from weldcal.quantities import retyped
 from weldcal.records.plausible import DialRange
-from weldcal.row_types import ReadingRow, StripRow
+from weldcal.row_types.work import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 
 if TYPE_CHECKING:

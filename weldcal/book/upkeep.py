@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Note, Service
 from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
 from weldcal.records.fields import same_name
-from weldcal.row_types import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
+from weldcal.row_types.site import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 if TYPE_CHECKING:
@@ -133,8 +133,10 @@ class Upkeep(Service):
         found = []
         for row in self._reader.select(LeakRow, _in_order("leaks"), (self._reader.job.id,)):
             mine = steps.get(row["id"], [])
-            told = ((one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine)
-            found.append(LeakNow(row, mine, stage(told)))
+            outcomes = (
+                (one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine
+            )
+            found.append(LeakNow(row, mine, stage(outcomes)))
         return [one for one in found if not (open_only and one.stage == CLOSED)]
 
 

@@ -30,7 +30,7 @@ demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"
-# (day, time on the job's clock, command): the job so far. Day 4 is yesterday, and told: STORY.
+# (day, time on the job's clock, command): the job so far. Day 4 is yesterday: STORY.
 SCRIPT: list[tuple[int, str, str]] = [
     (
         1,
@@ -130,7 +130,7 @@ class Scene(Struct, frozen=True):
 
 
 _BY = "--bubbling none"
-# The fourth day, told: what happens, and one line why it matters.
+# The fourth day: what happens, and one line why it matters.
 STORY: tuple[Scene, ...] = (
     Scene("06:50", "seam add N7-N9 --length 33ft", typed=False, says=False),
     Scene(

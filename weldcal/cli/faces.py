@@ -1,7 +1,7 @@
-"""The board on a screen: drawn over itself by rich, or told line by line.
+"""The board on a screen: drawn over itself by rich, or printed line by line.
 
 Invariant: nothing is written unless something changed. Drawn, the board is on a screen of its
-own, and what stood on the terminal before stands there again afterwards; told, a line is
+own, and what stood on the terminal before stands there again afterwards; printed, a line is
 never written over.
 """
 
@@ -82,8 +82,8 @@ class Drawn:
             self._live.stop()
 
 
-class BoardTold:
-    """The board told: all of it once, then each line that says something new."""
+class PrintedBoard:
+    """The board printed: all of it once, then each line that says something new."""
 
     def __init__(self) -> None:
         self._before: list[page.BoardLine] = []

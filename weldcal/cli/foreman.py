@@ -151,9 +151,9 @@ def _public(key: str | None) -> str | None:
 
 def _examined(found: Examined) -> list[str]:
     """What the check of the record came to."""
-    from weldcal.reports import faults as told
+    from weldcal.reports import faults
 
-    said = [*told.lines(found.faults), *_remarks(found)]
+    said = [*faults.lines(found.faults), *_remarks(found)]
     if found.sealed:
         from weldcal.reports import seal
 
@@ -170,7 +170,7 @@ def _examined(found: Examined) -> list[str]:
 
 
 def _remarks(found: Examined) -> list[str]:
-    """What is no fault and is told: clocks, forks settled, a note that goes further."""
+    """What is no fault and is reported: clocks, forks settled, a note that goes further."""
     said = [
         _(
             "Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",

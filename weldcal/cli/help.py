@@ -138,8 +138,10 @@ def _usage(command: Any, ctx: Any) -> str:
 def _section(title: str, rows: list[tuple[str, str]]) -> str:
     """A heading over names and what they mean: side by side, beneath on a narrow screen, or a sentence each."""
     if settings.linear():
-        told = (_("{name}: {text}", name=name, text=text) if text else name for name, text in rows)
-        return "\n".join([title, *map(lines.wrapped, told)])
+        sentences = (
+            _("{name}: {text}", name=name, text=text) if text else name for name, text in rows
+        )
+        return "\n".join([title, *map(lines.wrapped, sentences)])
     wide = max((len(name) for name, _text in rows), default=0) + 4
     beneath = lines.columns() < _NARROW
     indent = " " * (6 if beneath else wide)

@@ -265,7 +265,7 @@ def _below(ctx: typer.Context, name: str) -> typer.Context:
 
 
 def guarded(run: Callable[[], int]) -> int:
-    """What a run comes to: its exit code, or that of its refusal, told in one line."""
+    """What a run comes to: its exit code, or that of its refusal, which is printed in one line."""
     try:
         return run()
     except WeldcalError as error:

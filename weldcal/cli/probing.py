@@ -325,7 +325,10 @@ def peel_(
         sample_temp=parse.value("sample_temp", sample_temp, units),
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
-    answer(ctx, as_json, _("Peel sample"), book.recording.probing.record_peel(record, cut))
+    done = book.recording.probing.record_peel(record, cut)
+    answer(ctx, as_json, _("Peel sample"), done)
+    if cut is not None and not as_json:
+        say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
 
 def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Finding:

@@ -20,7 +20,7 @@ from weldcal.json_values import Payload
 from weldcal.records.plausible import SpeedSeen
 
 _AT_ONCE = 1000  # rows handed on at a time
-_SHOWN = 20  # refusals told where nothing is recorded: as many as a screen holds
+_SHOWN = 20  # refusals shown where nothing is recorded: as many as a screen holds
 
 _SCHEMA = """
 CREATE TABLE rows (n INTEGER PRIMARY KEY, row INTEGER, said BLOB, payload BLOB, found BLOB,

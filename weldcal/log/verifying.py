@@ -7,6 +7,7 @@ each entry follows one that is there, and its tick is greater than that one's.
 from __future__ import annotations
 
 import contextlib
+import math
 import sqlite3
 from collections.abc import Iterable, Iterator
 from datetime import datetime
@@ -26,8 +27,8 @@ from weldcal.records.notes import ForkSettled
 from weldcal.records.times import moment_of
 from weldcal.words import _
 
-# Device, sequence, hash and id as kept; the hash before and the tick, where the entry can be read.
-_Link = tuple[Any, Any, Any, Any, str | None, int | None]
+# Device, sequence, hash and id as kept; the hash before and the tick (None and 0 of one unreadable).
+_Link = tuple[Any, Any, Any, Any, str | None, int]
 EntryAt = tuple[str, int]
 
 
@@ -132,7 +133,7 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
     )
     for row in with_progress(rows, _("chain"), count, on_progress):
-        prev = tick = None
+        prev, tick = None, 0
         try:
             entry = read_entry(row[-1], row[0])
         except ValueError as error:
@@ -158,15 +159,17 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
 def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     """Forks that nobody settled, gaps, broken links and counts that do not rise, of every device."""
     faults: list[Fault] = []
-    try:
-        links.sort(key=itemgetter(0, 1, 2))
-    except TypeError:  # columns tampered with hold anything; each is a fault of its own already
-        links.sort(
-            key=lambda link: (str(link[0]), isinstance(link[1], int), str(link[1]), str(link[2]))
+    # Columns tampered with hold anything: what is no count comes after those that are.
+    links.sort(
+        key=lambda link: (
+            str(link[0]),
+            link[1] if isinstance(link[1], int) else math.inf,
+            str(link[2]),
         )
+    )
     for device, mine in groupby(links, key=itemgetter(0)):
         last: Any = 0
-        before: dict[Any, int | None] = {GENESIS: 0}
+        before: dict[Any, int] = {GENESIS: 0}
         for seq, group in groupby(mine, key=itemgetter(1)):
             place = list(group)
             if not isinstance(last, int) or seq != last + 1:
@@ -182,15 +185,15 @@ def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     return faults
 
 
-def _follows(link: _Link, before: dict[Any, int | None]) -> Iterator[Fault]:
+def _follows(link: _Link, before: dict[Any, int]) -> Iterator[Fault]:
     """What is wrong between an entry and the one it follows."""
     _device, _seq, _hash, entry_id, prev, tick = link
-    if prev is None or tick is None:
+    if prev is None:
         return
     if prev not in before:
         yield Fault(str(entry_id), "link", " or ".join(map(str, before)), prev)
-    elif (earlier := before[prev]) is not None and tick <= earlier:
-        yield Fault(str(entry_id), "tick", f"more than {earlier}, the one before's", str(tick))
+    elif tick <= before[prev]:
+        yield Fault(str(entry_id), "tick", f"more than {before[prev]}, the one before's", str(tick))
 
 
 def _forks_here(place: list[_Link]) -> bool:
@@ -277,7 +280,7 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     """Where clocks went back on a device, or disagree between devices by over two minutes.
 
     These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
-    A time that cannot be read is a fault of its entry, and told there.
+    A time that cannot be read is a fault of its entry, reported there.
     """
     found: list[Fault] = []
     last: dict[str, datetime] = {}

@@ -15,7 +15,7 @@ from weldcal.book import Book, device
 from weldcal.book.firmwide import FACTS, facts
 from weldcal.long_work import Progress, no_progress
 from weldcal.office.lake import Columns, JobFiles, Lake, form
-from weldcal.row_types import JobRow
+from weldcal.row_types.listed import JobRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.office import Filled
 from weldcal.words import _
@@ -33,7 +33,7 @@ def fill(
         lake: the files.
         books: the books' files.
         deep: look into every file, not only at its size.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
     """
     broken = lake.faults(deep=deep)
     before, written, mended = dict(lake.jobs()), 0, 0
@@ -74,8 +74,8 @@ def _write(lake: Lake, path: Path, job: JobFiles) -> None:
 
 def _tables(book: Book, job: str) -> Iterator[tuple[str, Columns, str, Rows]]:
     """Every table's rows of a job by year; those without a day are of the year its work began."""
-    told = facts(book)
-    year = (told.roofs[0]["first_day"] or "none")[:4]
+    job_facts = facts(book)
+    year = (job_facts.roofs[0]["first_day"] or "none")[:4]
     for name, columns in TABLES.items():
         mine = "id" if name == "jobs" else "job"
         listed = ", ".join(f'"{column}"' for column in columns)
@@ -84,7 +84,7 @@ def _tables(book: Book, job: str) -> Iterator[tuple[str, Columns, str, Rows]]:
         )
         yield from _by_year(name, columns, [tuple(row) for row in found], year)
     for name, columns in FACTS.items():
-        rows = [tuple(row.get(column) for column in columns) for row in told.rows(name)]
+        rows = [tuple(row.get(column) for column in columns) for row in job_facts.rows(name)]
         yield from _by_year(name, columns, rows, year)
 
 

@@ -51,7 +51,7 @@ class LakeFirm:
         """Rows of a query, one dictionary each."""
         with self._plain_errors():
             found = self._duckdb.execute(sql, list(values))
-            names = [told[0] for told in found.description]
+            names = [column[0] for column in found.description]
             return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:

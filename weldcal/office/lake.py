@@ -33,8 +33,8 @@ _TYPES = {str: "string", int: "int64", float: "float64"}
 
 def form() -> str:
     """The version of the lists and of every table's columns: files of another are made anew."""
-    told = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
-    digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, told])).hexdigest()
+    tables = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
+    digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, tables])).hexdigest()
     return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"
 
 
@@ -164,7 +164,7 @@ class Lake:
         if not self.fs.exists(folder):
             return {}
         found = self.fs.find(folder, detail=True)
-        return {name: int(told["size"]) for name, told in found.items()}
+        return {name: int(details["size"]) for name, details in found.items()}
 
     def _hash(self, file: LakeFile) -> str:
         return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()

@@ -7,7 +7,7 @@ is not in it yet, because the power went, is found and put right when the office
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from contextlib import closing
 from pathlib import Path
 
@@ -29,6 +29,7 @@ CREATE TABLE IF NOT EXISTS held (
 ) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS local (name TEXT PRIMARY KEY, value TEXT) WITHOUT ROWID;
 """
+_SINCE = "SELECT count(*), (SELECT value FROM local WHERE name = ?) FROM packs"
 
 
 class Holds(Struct, frozen=True):
@@ -160,24 +161,28 @@ class Ledger:
         return PeopleGroup(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
 
 
-def since_written(folder: Path, lake: str) -> int:
+def since_written(folder: Path, lake: str, jobs: Collection[str]) -> int | None:
     """How many packs came into an office since the tables at a path were written.
 
     Args:
         folder: the office's; it may be another machine's, and so not there.
         lake: the path.
+        jobs: ids of the jobs that the tables hold.
 
     Returns:
-        0 too where the office's list does not say.
+        0 too where the tables are another office's; None where it was not noted when they were
+        written: by a version that did not yet note it, or copied from another path.
     """
-    sql = "SELECT (SELECT count(*) FROM packs) - value FROM local WHERE name = ?"
     try:
         uri = f"{(folder / NAME).resolve().as_uri()}?mode=ro"
         with closing(sqlite3.connect(uri, uri=True)) as connection:
-            found = connection.execute(sql, (_noted(folder, lake),)).fetchone()
+            packs, noted = connection.execute(_SINCE, (_noted(folder, lake),)).fetchone()
+            held = connection.execute("SELECT key FROM held WHERE what = 'job'").fetchall()
     except sqlite3.Error:
         return 0
-    return max(0, int(found[0])) if found else 0
+    if noted is not None:
+        return max(0, int(packs) - int(noted))
+    return None if packs and any(job in jobs for (job,) in held) else 0
 
 
 def _noted(folder: Path, lake: str) -> str:

@@ -7,6 +7,7 @@ so neither a lost worker nor the power takes more than the groups in hand.
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import groupby
@@ -95,7 +96,7 @@ def refit_all(
         firm: the lake, opened.
         scheduler: the address of a Dask scheduler; a cluster on this machine if not given.
         workers: how many processes of this machine; one a core where 0.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
 
     Raises:
         FileTrouble: nobody answers at that address.
@@ -108,6 +109,7 @@ def refit_all(
     lost = 0
     if todo:
         with client_of(scheduler, workers) as client:
+            hands = Workers(client)
             for n, (group, answer) in enumerate(answers(client, todo), 1):
                 on_progress(_("refits"), n, len(todo))
                 if answer is None:
@@ -117,7 +119,7 @@ def refit_all(
                 done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
                 if n % _KEEP_EVERY == 0:
                     _keep(firm.lake, groups, done)
-            lost = _lost(client)
+            lost = hands.lost()
     _keep(firm.lake, groups, done)
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
@@ -181,10 +183,36 @@ def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup,
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
     for future in distributed.as_completed(list(futures)):
         group = futures.pop(future)
-        yield group, future.result() if future.status == "finished" else None
+        # Its worker may be lost before the answer is fetched: then another works it out again.
+        found = client.gather([future], errors="skip")
+        yield group, found[0] if found else None
 
 
-def _lost(client: Any) -> int:
-    """Workers lost on the way; Dask gave what they had in hand to others."""
-    events = client.get_events("all")
-    return sum(1 for _at, told in events if told.get("action") == "remove-worker")
+class Workers:
+    """Who works for a client, and who of them was lost since this was made.
+
+    A scheduler hears of a killed worker when it next looks at its wire, on a busy machine after
+    the last answer, so at the end each worker is asked. One that took its leave is not lost.
+    """
+
+    def __init__(self, client: Any) -> None:
+        """Note who is there; a scheduler that lives on remembers who left before."""
+        self._client = client
+        self._before = {(at, worker) for at, worker, _expected in self._gone()}
+        self._there = set(client.nthreads())
+
+    def lost(self) -> int:
+        """Workers lost on the way; Dask gave what they had in hand to others."""
+        answered = set(self._client.run(os.getpid, on_error="ignore"))
+        now = [going for going in self._gone() if going[:2] not in self._before]
+        left = {worker for _at, worker, expected in now if expected}
+        killed = {worker for _at, worker, expected in now if not expected}
+        return len(killed | (self._there - answered - left))
+
+    def _gone(self) -> list[tuple[float, str, bool]]:
+        """When the scheduler heard that a worker went, which, and whether it took its leave."""
+        return [
+            (at, event["worker"], event.get("expected", False))
+            for at, event in self._client.get_events("all")
+            if event.get("action") == "remove-worker"
+        ]

@@ -31,7 +31,6 @@ from weldcal.views.office import CameIn, PackedJob, PackTaken, Refused, Stranger
 from weldcal.words import _, mark
 
 _GZIP = b"\x1f\x8b"
-_BLOCK = 2**20
 _SUFFIX = ".weldpack"
 
 
@@ -77,7 +76,7 @@ class Office:
         Args:
             folder: where packs arrive, folders in it too; or one pack.
             newcomers: take in packs of crews nobody here knows as well.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             FileTrouble: there is no such folder.
@@ -269,7 +268,7 @@ def _files(folder: Path, office: Path) -> list[Path]:
 def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
     """Packs, and files that are none: neither named as packs are nor begun as packs begin."""
     packs = [path for path in files if path.suffix == _SUFFIX or _begins_as_a_pack(path)]
-    return packs, [path for path in files if path not in set(packs)]
+    return packs, sorted(set(files) - set(packs))
 
 
 def _begins_as_a_pack(path: Path) -> bool:
@@ -286,18 +285,13 @@ def _digest(path: Path) -> str:
     Raises:
         BadPack, FileTrouble: it is none, or cannot be read.
     """
-    total = hashlib.sha256()
+    if not _begins_as_a_pack(path):
+        raise pack.BadPack(file=path.name, why=_("it is no pack"))
     try:
         with path.open("rb") as file:
-            block = file.read(_BLOCK)
-            if not block.startswith(_GZIP):
-                raise pack.BadPack(file=path.name, why=_("it is no pack"))
-            while block:
-                total.update(block)
-                block = file.read(_BLOCK)
+            return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise FileTrouble(file=path.name, why=reason(error)) from None
-    return total.hexdigest()
 
 
 def _plain(error: WeldcalError) -> str:
@@ -306,10 +300,10 @@ def _plain(error: WeldcalError) -> str:
 
 def _drop(path: Path) -> None:
     """Remove a book's file and what lies beside it."""
-    for beside in path.parent.glob(f"{path.name}?*"):
-        if beside.is_dir():
-            shutil.rmtree(beside, ignore_errors=True)
+    for companion in path.parent.glob(f"{path.name}?*"):
+        if companion.is_dir():
+            shutil.rmtree(companion, ignore_errors=True)
         else:
             with suppress(OSError):
-                beside.unlink()
+                companion.unlink()
     path.unlink(missing_ok=True)

@@ -161,8 +161,8 @@ def rates_of(
     chances = [rate.p for rate in rates if rate.p is not None]
     among = iter(benjamini_hochberg(chances))
     rough = tuple(factor for factor, levels in factors.items() if _is_rough(levels.values()))
-    told = [_flagged(rate, among, 1.0 - confidence, together or {}, rough) for rate in rates]
-    return Faults(tuple(told), dispersion, rough, len(chances), confidence)
+    flagged = [_flagged(rate, among, 1.0 - confidence, together or {}, rough) for rate in rates]
+    return Faults(tuple(flagged), dispersion, rough, len(chances), confidence)
 
 
 def interval(

@@ -77,7 +77,7 @@ def _sure(dialled: Dialled) -> str:
 
 
 def pressing(dialled: Dialled, then: Then) -> str:
-    """What has to be done first, as a code: by it the one thing to do is told."""
+    """What has to be done first, as a code, which selects the one thing to do."""
     if dialled.advice.forecast is None:
         return "stop"
     if then.waits:
@@ -119,7 +119,7 @@ _WORD = {
 
 
 def large(dialled: Dialled, then: Then, columns: int, rows: int) -> list[str]:
-    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where none is told."""
+    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where there is none."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
         return digits.drawn(_(_WORD[code]), (), columns, rows)

@@ -52,8 +52,8 @@ def prompt(question: Question, units: str) -> str:
             "{question} [{value}, read {age} ago]", question=asked, value=question.default, age=age
         )
     if question.was is not None:
-        told = {"value": question.was, "age": show.age(question.age_h or 0.0)}
-        return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **told)
+        values = {"value": question.was, "age": show.age(question.age_h or 0.0)}
+        return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **values)
     if question.at is not None:
         return _("{question} [{value}]", question=asked, value=_(question.at))
     if question.default is not None and question.kind not in ("confirm", "shown", "permit"):
@@ -216,8 +216,8 @@ def _operator(day: Day) -> list[str]:
         said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
     if day.needs.watch:
         watch = day.needs.watch
-        told = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
-        said.append(_("Watch over {work} until {until}, says {source}.", **told))
+        values = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
+        said.append(_("Watch over {work} until {until}, says {source}.", **values))
     if day.welding:
         said.append(
             _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))

@@ -1,6 +1,6 @@
 """The board for the day in words: lines that fit any screen, the answer among them in every size.
 
-Invariant: each question is told by the page that tells it elsewhere. On a short screen whole
+Invariant: each question is answered by the page that answers it elsewhere. On a short screen whole
 lines are left out, what presses least first; the answer never is.
 """
 
@@ -91,11 +91,11 @@ def _answer(board: Board) -> Iterator[BoardLine]:
     if board.dialled is None or board.then is None:
         yield BoardLine(_ANSWER, board.why, board.why, "bold")
         return
-    told = answer.lines(board.dialled, board.then)
+    answer_lines = answer.lines(board.dialled, board.then)
     do_it = answer.pressing(board.dialled, board.then) == "weld"
-    for n, text in enumerate(told):
+    for n, text in enumerate(answer_lines):
         style = "bold" if n == 0 else ""
-        if n == len(told) - 1:
+        if n == len(answer_lines) - 1:
             style = "bold" if do_it else "bold reverse"
         yield BoardLine(_ANSWER, text, text, style)
 
@@ -164,9 +164,9 @@ def _readings(board: Board) -> Iterator[BoardLine]:
     by_age: dict[str, list[str]] = {}
     for one in sorted(board.day.read, key=lambda one: one.age_h):
         by_age.setdefault(_when(one, one.name in board.old), []).append(_reading(one))
-    told = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
+    readings = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
     same = (tuple((one.name, one.text) for one in board.day.read), board.old)
-    text = _("Read {readings}.", readings=told)
+    text = _("Read {readings}.", readings=readings)
     yield BoardLine(_READ, text, same, "bold" if board.old else "")
 
 
@@ -277,7 +277,7 @@ def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
     return [ScreenRow(part, one.style) for part in parts]
 
 
-# -- told line by line -------------------------------------------------------------------------
+# -- printed line by line ----------------------------------------------------------------------
 
 
 def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:

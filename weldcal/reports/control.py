@@ -1,7 +1,7 @@
 """Charts of bleed checks in letters, and what samples show, in words.
 
 Invariant: a limit that comes from few values, or from rounding alone, says so.
-Where no drawing is wanted, its numbers are told.
+Where no drawing is wanted, its numbers are listed.
 """
 
 from __future__ import annotations

@@ -31,7 +31,7 @@ def document(e: Evening, sheet: DaySheet, units: str) -> Document:
 
     Args:
         e: what the evening page tells of the day.
-        sheet: what it shows beside.
+        sheet: what it shows besides.
         units: the job's.
     """
     return Document(

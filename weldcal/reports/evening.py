@@ -71,8 +71,8 @@ def page(e: Evening, units: str) -> list[str]:
         lines += ["", wrapped(title)]
         lines += [wrapped(f"- {show.safe(line)}") for line in part.lines]
     counts = totals(e.seams).states
-    told = [wrapped(line) for line in legend(counts)]
-    return [*lines, "", *told] if told else lines
+    legend_lines = [wrapped(line) for line in legend(counts)]
+    return [*lines, "", *legend_lines] if legend_lines else lines
 
 
 def document(e: Evening, units: str) -> Document:
@@ -297,7 +297,7 @@ def _first(e: Evening) -> list[str]:
         _("{run}: {why}", run=w["run"], why=shortfalls.warning(w["code"])) for w in e.warnings
     ]
     todo = _todo(e)
-    told = {
+    steps = {
         "mend": _("mend what is open: {what}", what=few(opened)),
         "probe_again": _("probe mends again: {what}", what=few(mended)),
         "answer": _("answer warnings: {what}", what=few(warned)),
@@ -311,7 +311,7 @@ def _first(e: Evening) -> list[str]:
         "probe": _("probe what is cold: {what}", what=few(todo["probe"])),
     }
     last = _("run a test strip before the first lap: today's go-aheads end with the day")
-    return [*(told[what] for what, names in todo.items() if names), last]
+    return [*(steps[what] for what, names in todo.items() if names), last]
 
 
 def _starts(e: Evening, units: str) -> list[str]:
@@ -339,10 +339,10 @@ def _start(s: Started, units: str) -> str:
     kind = _("{machine}, {sheet}, {lap}", machine=s.machine, sheet=s.sheet, lap=_(s.lap))
     if s.dialled is None:
         return f"{kind}: {s.why_not}"
-    told, f = s.dialled.advice, s.dialled.advice.forecast
+    advised, f = s.dialled.advice, s.dialled.advice.forecast
     if f is None:
-        return f"{kind}: {signs.line(told.state)[0]}"
-    sure = _("sure enough") if told.sure else _("to be proven by a strip")
+        return f"{kind}: {signs.line(advised.state)[0]}"
+    sure = _("sure enough") if advised.sure else _("to be proven by a strip")
     return _(
         "{kind}: {speed}, nozzle {nozzle} ({sure}; {chance} chance of a good lap)",
         kind=kind,

@@ -21,13 +21,13 @@ Part = tuple[str, list[str], list[list[str]]]  # title, headings, cells
 _KIND = ("machine", "sheet", "lap")
 
 
-def tables(told: HistoryTables, by: Sequence[str], units: str) -> list[Part]:
+def tables(history: HistoryTables, by: Sequence[str], units: str) -> list[Part]:
     """The tables for reading: title, headings, cells."""
     return [
-        _faults(told.faults, by, units),
-        _mornings(told.strips, by),
-        _lines(told.lines, units),
-        _drift(told.drift),
+        _faults(history.faults, by, units),
+        _mornings(history.strips, by),
+        _lines(history.lines, units),
+        _drift(history.drift),
     ]
 
 
@@ -158,9 +158,9 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
     )
 
 
-def document(told: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
+def document(history: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
-    found = tables(told, by, units)
+    found = tables(history, by, units)
     heads = [
         _("Faults per {per} probed", per=show.hundred(units)),
         *(title for title, _headings, _rows in found[1:]),
@@ -172,7 +172,7 @@ def document(told: HistoryTables, by: Sequence[str], units: str, made: str) -> D
         )
         for head, (title, headings, rows) in zip(heads, found, strict=True)
     ]
-    drawn = [_drawn(line, told.speeds, n, units) for n, line in enumerate(told.lines)]
+    drawn = [_drawn(line, history.speeds, n, units) for n, line in enumerate(history.lines)]
     if drawn:
         sections.append(Section(_("Speeds drawn"), tuple(drawn)))
     return Document(

@@ -75,19 +75,19 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
 def _head(before: int, legs: tuple[Leg, ...], begin: Point, units: str) -> str:
     """How many places a round has, and how far it is."""
     walked = length(legs, begin) + sum(abs(leg.tasks[0].to_m - leg.tasks[0].from_m) for leg in legs)
-    told = {"length": show.tape(walked, units)}
+    values = {"length": show.tape(walked, units)}
     if not before:
         return plural(
             "First, from the spot, {n} place with the most points; {length} to walk:",
             "First, from the spot, the {n} places with the most points; {length} to walk:",
             len(legs),
-            **told,
+            **values,
         )
     return plural(
         "Then {n} place with fewer; {length} to walk:",
         "Then {n} places with fewer; {length} to walk:",
         len(legs),
-        **told,
+        **values,
     )
 
 

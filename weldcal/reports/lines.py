@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.reports import show
-from weldcal.row_types import MachineRow
+from weldcal.row_types.listed import MachineRow
 from weldcal.views.note import Note
 from weldcal.words import _, number
 

@@ -1,6 +1,6 @@
 """A file as it would be kept: every row with what is odd about it, before anybody says yes.
 
-Invariant: what is told of a row here is what would be told had it been typed by hand.
+Invariant: a row's notes are those it would have had if typed by hand.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from weldcal.reports import lines, show
 from weldcal.words import _, plural
 
 _ROWS_NAMED = 8  # with one sentence
-_SENTENCES = 200  # different ones told after a load: more than a person reads
+_SENTENCES = 200  # different ones shown after a load: more than a person reads
 
 
 def row(one: RowKept, units: str) -> Iterator[str]:
@@ -97,12 +97,12 @@ def _names(one: KeptRow) -> Iterator[str]:
 
 def _row(one: RowKept) -> str:
     record = one.record
-    told = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
+    description = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
     clock = show.clock(record.seen.at)
     return _(
         "row {row}: {what}, {clock}, {by}",
         row=one.row,
-        what=told,
+        what=description,
         clock=clock,
         by=show.safe(record.seen.by),
     )

@@ -28,10 +28,7 @@ def page(found: Drifted, heats: Heats, units: str) -> list[str]:
         None: _("No measurement can be compared yet."),
         "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _(
-            "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
-            distance=show.distance(drift.measure_over_m, units),
-        ),
+        "cannot_tell": _cannot_tell(found, units),
     }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
@@ -63,6 +60,17 @@ def _measured(row: MarkedMeasure, check: SpeedCheck, units: str) -> str:
             high=100 * (check.high - 1),
         )
     return f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
+
+
+def _cannot_tell(found: Drifted, units: str) -> str:
+    """What would tell: a longer distance, or more runs where the last one was long enough."""
+    needed, measured = found.drift.measure_over_m, [row["distance_m"] for row, _c in found.speeds]
+    if needed is not None and measured and (measured[-1] or 0.0) >= needed:
+        return _("CANNOT TELL: measure again over that distance, with more runs, at least three.")
+    return _(
+        "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
+        distance=show.distance(needed, units),
+    )
 
 
 def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:

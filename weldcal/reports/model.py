@@ -91,7 +91,7 @@ def _learnt(report: Report, units: str) -> list[str]:
 
 
 class _Scale(NamedTuple):
-    """How a coefficient is told in the job's units: times `per`, plus `off`; `of` is called `said`."""
+    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `said`."""
 
     per: float
     off: float
@@ -100,7 +100,7 @@ class _Scale(NamedTuple):
 
 
 def _scale(unit: str, units: str) -> _Scale:
-    """How a coefficient of a unit is told: per °F, per mph and in ft/min on a US job."""
+    """How a coefficient of a unit is shown: per °F, per mph and in ft/min on a US job."""
     if units != "us":
         return _Scale(1.0, 0.0, "K", "°C")
     if "ln m/min" in unit:

@@ -85,8 +85,12 @@ def _groups(groups: Sequence[PeopleGroup]) -> Iterator[str]:
         yield _("And {n} more groups.", n=len(groups) - _MOST)
 
 
-def packs_since(n: int) -> tuple[str, ...]:
-    """What a page does not have, because packs came after the tables it rests on."""
+def packs_since(n: int | None) -> tuple[str, ...]:
+    """What a page does not have, because packs came after the tables it rests on; None: not known."""
+    if n is None:
+        return (
+            _("PERHAPS NOT ALL: packs may be newer than these tables. Type: weldcal office lake"),
+        )
     if not n:
         return ()
     return (

@@ -1,6 +1,6 @@
 """What one record of a seam says, in words: without when and by whom.
 
-Invariant: all that was recorded is told; a carried-over value and a correction say that they
+Invariant: all that was recorded is shown; a carried-over value and a correction say that they
 are one.
 """
 
@@ -88,7 +88,7 @@ def _about(event: SeamEvent, units: str) -> str:
 
 
 def _rest(event: SeamEvent, units: str) -> Iterator[str]:
-    """What few records say, or somebody said in words of their own: all of it is told."""
+    """What few records say, or somebody said in words of their own: all of it is shown."""
     match event:
         case trace.StripEvent(row=strip):
             yield from [_("smoke")] if strip["smoke"] else []
@@ -198,7 +198,7 @@ def _run(row: MarkedRun, units: str) -> str:
 def _lap_width(row: MarkedWidth, units: str) -> str:
     text = _(
         "lap width at {at}: {width}",
-        at=show.distance(row["at_m"], units),
+        at=show.tape(row["at_m"], units),
         width=show.limit_width(row["overlap_mm"], units),
     )
     if row["bonded_mm"] is None:
@@ -324,10 +324,16 @@ def _punch(row: PlacedPunch) -> str:
 
 
 def _leak_step(row: PlacedLeakStep) -> str:
-    said = {"said": show.safe(row["said"]), "place": show.safe(row["place"])}
+    said = show.safe(row["said"])
+    if row["step"] == "looked":
+        if row["dry"]:
+            return _("leak after rain DRY: {said}", said=said)
+        return _("leak after rain WET: {said}", said=said)
+    if row["place"]:
+        said = _("{said} ({place})", said=said, place=show.safe(row["place"]))
     if row["step"] == "mended":
-        return _("leak mended: {said} ({place})", **said)
-    return _("leak found: {said} ({place})", **said)
+        return _("leak mended: {said}", said=said)
+    return _("leak found: {said}", said=said)
 
 
 def _settle(row: TracedWarning) -> str:
@@ -358,6 +364,7 @@ def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
     for label, name, text, value in (
         (_("ambient"), "ambient", show.temperature(row["ambient_c"], units), row["ambient_c"]),
         (_("sheet"), "sheet_temp", show.temperature(row["sheet_c"], units), row["sheet_c"]),
+        (_("lower sheet"), "under_temp", show.temperature(row["under_c"], units), row["under_c"]),
         (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
         (_("humidity"), "humidity", f"{row['humidity_pct'] or 0:.0f} %", row["humidity_pct"]),
         (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),

@@ -13,7 +13,7 @@ from weldcal.reports import show
 from weldcal.reports.corrected import field
 from weldcal.reports.lines import columns, wrapped
 from weldcal.reports.sentences import entries_counted
-from weldcal.row_types import SealRow
+from weldcal.row_types.record import SealRow
 from weldcal.views.rows import HandedSeal
 from weldcal.views.seal import CorrectedSince, Sealed
 from weldcal.words import _, plural

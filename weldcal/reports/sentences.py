@@ -180,7 +180,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
     ),
     "few_runs": lambda v, u: _(
-        "One run does not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
+        "Fewer than three runs do not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
         share=100 * v["scatter"],
     ),
     "mark_beyond": lambda v, u: _(
@@ -274,6 +274,11 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "The limits want the mend to reach from {start} to {end}. Kept as typed.",
         start=show.tape(v["from_m"], u),
         end=show.tape(v["to_m"], u),
+    ),
+    "parted_at_lap": lambda v, u: (
+        _("PARTED AT THE LAP: the bond is cold. This strip is no go-ahead any more.")
+        if v["strip"]
+        else _("PARTED AT THE LAP: cold there. Stop and look; what it puts in doubt: weldcal doubt")
     ),
     "load_bare": lambda v, u: _(
         "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."
@@ -380,11 +385,6 @@ def asked_back(code: str, v: Values, units: str) -> str:
         "A sheet at {typed} hardly can be. Type it again, or what was meant.",
         typed=show.temperature(v["surface_c"], units),
     )
-
-
-def strips_counted(n: int) -> str:
-    """`1 strip`, `3 strips`."""
-    return plural("{n} strip", "{n} strips", n)
 
 
 def entries_counted(n: int) -> str:

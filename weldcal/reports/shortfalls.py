@@ -55,6 +55,7 @@ def warning(code: str) -> str:
         "moved_wind_moved": _("welded in other wind than the go-ahead's"),
         "moved_voltage_moved": _("welded at another line voltage than the go-ahead's"),
         "moved_check_failed": _("welded on after a bleed check that failed outright"),
+        "moved_pull_failed": _("welded on after a sample that parted at the lap"),
         "moved_machine_out": _("welded with a machine taken out after strips that failed"),
         "hand_not_said": _("welded by hand with no tool named"),
         "other_hand": _("welded by another hand than the strip's"),
@@ -207,6 +208,7 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "moved_check_failed": lambda v, u: _(
         "bleed check {name}: no bleed-out at two places running, or heavy bubbling", name=v["now"]
     ),
+    "moved_pull_failed": lambda v, u: _("sample {name} parted at the lap", name=v["now"]),
     "moved_reading_age": lambda v, u: (
         _(
             "the sheet was last read {age} ago; by the sun and the hour it may have passed the next step {limit} after the reading: read the sheet now",

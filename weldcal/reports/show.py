@@ -93,9 +93,9 @@ def setting(text: str) -> str:
     """A value of a setting as typed, its unit apart and its number as the reader writes it."""
     plain = safe(text)
     value = re.sub(r"[/a-zA-Z]+\Z", "", plain).rstrip()
-    told = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
+    shown = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
     name = plain[len(value) :].strip()
-    return f"{told} {unit(name)}" if name else told
+    return f"{shown} {unit(name)}" if name else shown
 
 
 def temperature(celsius: float | None, units: str) -> str:
@@ -249,7 +249,7 @@ def _length(x: float) -> str:
 
 
 def hundred(units: str) -> str:
-    """The length fault rates are told for: `100 ft` or `100 m`."""
+    """The length fault rates are given for: `100 ft` or `100 m`."""
     return distance(30.48 if units == "us" else 100.0, units)
 
 

@@ -1,6 +1,6 @@
 """How a go-ahead stands, in one line: for the top of the day and for the board.
 
-Invariant: whether it permits welding was judged before; here it is told.
+Invariant: whether it permits welding was judged before; here it is only put into words.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from weldcal.reports import show
-from weldcal.row_types import PunchRow
+from weldcal.row_types.site import PunchRow
 from weldcal.views.rows import Lot
 from weldcal.words import _
 
@@ -40,17 +40,17 @@ def punch(items: list[PunchRow]) -> list[str]:
 
 def item(row: PunchRow) -> str:
     """One item, and what was done about it."""
-    told = {
+    values = {
         "name": row["name"],
         "place": show.safe(row["place"]),
         "what": show.safe(row["what"]),
         "visitor": _(row["visitor"]) if row["look"] else show.safe(row["visitor"]),
     }
     if row["done"] is None:
-        return _("{name} OPEN, {place}: {what}; {visitor}", **told)
+        return _("{name} OPEN, {place}: {what}; {visitor}", **values)
     return _(
         "{name}, {place}: {what}; {visitor}; settled: {done}, {by}",
-        **told,
+        **values,
         done=show.safe(row["done"]),
         by=show.safe(row["done_by"]),
     )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from weldcal.quality.upkeep import open_answer
 from weldcal.reports import sentences, show, stock
-from weldcal.row_types import LeakStepRow, LookRow, PunchRow, StartAnswerRow
+from weldcal.row_types.site import LeakStepRow, LookRow, PunchRow, StartAnswerRow
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _, plural
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     )
     from weldcal.records.stock import LotDoubt, PunchItem, Roll, Substrate
     from weldcal.records.upkeep import Look, StartAnswer, StartLine
-    from weldcal.row_types import (
+    from weldcal.row_types.site import (
         CauseRow,
         CoverRow,
         EmbeddingRow,

@@ -9,7 +9,7 @@ from msgspec import Struct
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 
 
 class SeamSeen(TypedDict):

@@ -11,7 +11,8 @@ from typing import ClassVar, TypedDict
 from msgspec import Struct
 
 from weldcal.quality.seam import SeamState
-from weldcal.row_types import SeamRow, WithdrawnRow
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.rows import (
     HidingCover,
     JudgedBleed,
@@ -207,7 +208,7 @@ def event(
 
 
 class Apart(TypedDict):
-    """A finding, and a walk over the same place that told nothing.
+    """A finding, and a walk over the same place that recorded nothing there.
 
     `after` is whether the walk came after the finding.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.row_types import LeakRow, LeakStepRow, StartAnswerRow
+from weldcal.row_types.site import LeakRow, LeakStepRow, StartAnswerRow
 
 
 class ListLine(Struct, frozen=True):

@@ -110,7 +110,7 @@ class CoverRecorder(Service):
             run: id of the run.
 
         Returns:
-            What is to be told; nothing where it hides nothing new.
+            The notes to show; none where it hides nothing new.
         """
         (row,) = self._reader.select(
             _Welded, "SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,)
@@ -132,5 +132,5 @@ class CoverRecorder(Service):
         """
         embed_id = self._transactions.record("embed", record)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
-        told = self._marks.notes("embeddings", embed_id)
-        return Recorded(embed_id, record.seam, (*told, *notes))
+        row_notes = self._marks.notes("embeddings", embed_id)
+        return Recorded(embed_id, record.seam, (*row_notes, *notes))

@@ -28,7 +28,7 @@ from weldcal.quantities import Quantity, in_metres
 from weldcal.records.fields import same_name
 from weldcal.records.job import Area as AreaRecord
 from weldcal.records.seam import Plan, Seam
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 from weldcal.rules.on_plan import ends as ends_of
 from weldcal.words import _
 
@@ -87,7 +87,7 @@ class LayRecorder(Service):
         before = [area for area in before if plies[same_name(area.letter)] == mine]
         self._refuse_overlaps(areas, before)
         try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before, below=below)
+            laid = lay(areas, rolls, pattern, marks, taken=taken, neighbours=before, below=below)
         except ValueError as error:
             raise BadLayout(why=str(error)) from None
         if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
@@ -125,7 +125,7 @@ class LayRecorder(Service):
         """Refuse an area that would lie on another: one roof is not laid twice in one ply.
 
         Raises:
-            BadLayout: with a place beside it.
+            BadLayout: names a place where it would fit.
         """
         if len(areas) + len(before) < 2:
             return

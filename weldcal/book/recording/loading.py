@@ -192,7 +192,7 @@ class Sheets(ABC):
             by: who brings it.
             stage: puts in one thing read; it is given the name under which a person is listed.
             keep_good: whether good rows are taken from a sheet with bad ones.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -257,8 +257,8 @@ class Sheets(ABC):
 
     def kept(self, staged: Staged, on_progress: Progress = no_progress) -> Iterator[RowKept]:
         """The rows just recorded, each with the notes that it has when recorded by hand."""
-        told = (row for rows in staged.kept() for row in self._notes_of(rows))
-        return with_progress(told, self._things(), staged.counts()[0], on_progress)
+        with_notes = (row for rows in staged.kept() for row in self._notes_of(rows))
+        return with_progress(with_notes, self._things(), staged.counts()[0], on_progress)
 
     @abstractmethod
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:

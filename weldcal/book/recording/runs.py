@@ -1,6 +1,6 @@
 """The operator's verbs on a seam: runs, bleed checks.
 
-Invariant: what can be kept is kept; what is odd about it is told in notes, and
+Invariant: what can be kept is kept; what is odd about it becomes a note, and
 what was warned of before welding stands in the run's own entry.
 """
 
@@ -18,7 +18,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
-from weldcal.row_types import BleedRow, RunRow, SubstrateRow
+from weldcal.row_types.site import SubstrateRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
@@ -137,8 +138,8 @@ class RunRecorder(Service):
             against, looks = self._moved(strip, setting, conditions, seen, roll_lot)
         listed = self._runs.lap_of(seam)
         if listed is not None and listed != setting.lap:
-            told = {"was": listed, "now": setting.lap}
-            against.append(Shortfall("other_lap_than_listed", told))
+            values = {"was": listed, "now": setting.lap}
+            against.append(Shortfall("other_lap_than_listed", values))
         return None if against else strip, against, looks
 
     def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:

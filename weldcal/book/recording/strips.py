@@ -1,6 +1,6 @@
 """Strips and what they permit: conditions, strips, pulls, the go-ahead.
 
-Invariant: what can be kept is kept, and what is odd about it is told in notes;
+Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
 """
 
@@ -15,7 +15,7 @@ from weldcal.quality.goahead import Shortfall
 from weldcal.records.common import Conditions
 from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
-from weldcal.row_types import StripRow
+from weldcal.row_types.work import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 

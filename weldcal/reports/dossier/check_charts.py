@@ -22,7 +22,7 @@ from weldcal.reports.dossier.charts import (
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.palette import PROBED
 from weldcal.reports.dossier.svg import Axis, Svg, frame
-from weldcal.row_types import BleedRow, StripRow
+from weldcal.row_types.work import BleedRow, StripRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _, number
 
@@ -191,7 +191,7 @@ def _control_numbers(
 
 
 def _control_caption(strip: StripRow, centre: float, limits: Sequence[float], unit: str) -> str:
-    told = (
+    limits_text = (
         _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit)
         if limits
         else _("no limits: one check tells no spread")
@@ -202,5 +202,5 @@ def _control_caption(strip: StripRow, centre: float, limits: Sequence[float], un
         name=strip["name"],
         centre=centre,
         unit=unit,
-        told=told,
+        told=limits_text,
     )

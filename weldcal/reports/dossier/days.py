@@ -19,7 +19,7 @@ from weldcal.views.dossier import DayFit, Dossier
 from weldcal.views.rows import JudgedStrip, MarkedConditions, MarkedRun, ReadBleed, SeenAndMarked
 from weldcal.words import _, plural
 
-# Days told in full, the latest; those before are one row each.
+# Days shown in full, the latest; those before are one row each.
 _IN_FULL = 90
 
 

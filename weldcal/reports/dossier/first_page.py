@@ -209,11 +209,11 @@ def _hot(d: Dossier, t: Totals) -> tuple[str, str]:
 def _record(d: Dossier) -> list[Line]:
     late = [m for name, m in d.marks.items() if "late" in name]
     worst = max((m.worst_h for m in late), default=0.0)
-    told = _count(late)
+    late_text = _count(late)
     if worst:
-        told += ", " + _("up to {age}", age=show.age(worst))
+        late_text += ", " + _("up to {age}", age=show.age(worst))
     return [
-        (_("Entered over an hour after it was seen"), told, _names(late)),
+        (_("Entered over an hour after it was seen"), late_text, _names(late)),
         _marked(d, _("Entered by another than who saw it"), "entered by another"),
         _marked(d, _("Entered with a time still to come"), "ahead of the clock"),
         _marked(d, _("Conditions carried over from an earlier reading"), "conditions carried over"),

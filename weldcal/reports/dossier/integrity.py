@@ -16,9 +16,9 @@ from weldcal.views.rows import HandedSeal
 from weldcal.words import _
 
 
-def section(told: Sequence[Tell]) -> Section:
+def section(counts: Sequence[Tell]) -> Section:
     """The page."""
-    cells = [(_question(one.code), _number(one), _names(one), _means(one.code)) for one in told]
+    cells = [(_question(one.code), _number(one), _names(one), _means(one.code)) for one in counts]
     return Section(
         _("How independent the proof is"),
         (

@@ -14,7 +14,7 @@ from weldcal.records.day import ROLES
 from weldcal.reports import corrected, shortfalls, show, taken_back
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
-from weldcal.row_types import LimitRow
+from weldcal.row_types.listed import LimitRow
 from weldcal.views.dossier import Dossier
 from weldcal.views.rows import NamedAmendment
 from weldcal.words import _, mark, plural

@@ -106,12 +106,12 @@ def _drawn(found: Sequence[ShownRate], per: str) -> str:
             svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
         svg.dot(x.at(rate.rate), y.at(n), 4, PAPER, INK)
         svg.text(RIGHT, y.at(n) + 4, _("{n} in {over}", n=rate.n, over=rate.over), 10, "end")
-    told = _(
+    axis_label = _(
         "Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps",
         per=per,
         n=found[0].n if found else 0,
     )
-    frame(svg, x, y, told, "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])
+    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])
     return svg.done()
 
 

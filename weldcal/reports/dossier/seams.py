@@ -1,4 +1,4 @@
-"""Seams: one row each; and those with something to tell, told in full.
+"""Seams: one row each; and those with something to show, in full.
 
 Invariant: a seam left to the CSV is counted where it is left.
 """
@@ -31,9 +31,9 @@ _IN_WORDS = 2000
 
 
 def links(d: Dossier) -> dict[str, str]:
-    """The place on the page each seam is told at, by its key: its history, else its row."""
-    told = {trace.key: f"told-{n}" for n, trace in enumerate(d.traces, 1)}
-    return {s.key: told.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
+    """The place on the page of each seam, by its key: its history, else its row."""
+    anchors = {trace.key: f"history-{n}" for n, trace in enumerate(d.traces, 1)}
+    return {s.key: anchors.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
 
 
 def section(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Section:
@@ -120,7 +120,7 @@ def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
 
 
 def _rows_of(seams: Sequence[SeamFacts], places: dict[str, str]) -> list[str]:
-    """Places of the rows; none where a seam is told elsewhere."""
+    """Places of the rows; none where a seam is shown elsewhere."""
     found = [places[seam.key] for seam in seams]
     return [place if place.startswith("seam-") else "" for place in found]
 
@@ -201,13 +201,13 @@ def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     return Section(
         _("Seams with something to tell"),
         tuple(lead),
-        tuple(_one(t, units, f"told-{n}", album) for n, t in enumerate(d.traces, 1)),
+        tuple(_one(t, units, f"history-{n}", album) for n, t in enumerate(d.traces, 1)),
     )
 
 
 def _one(found: SeamTrace, units: str, anchor: str, album: Album | None) -> Section:
-    told = trace.blocks(found, units)
-    lines = (*told.open, *told.events)
+    history = trace.blocks(found, units)
+    lines = (*history.open, *history.events)
     shown = lines[:_MOST_LINES]
     blocks: list[Block] = []
     if found.flags:

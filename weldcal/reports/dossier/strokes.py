@@ -233,8 +233,8 @@ def legend() -> Figure:
     svg.text(8, 23.0 * rows + 18, _("The sign after a seam's name tells its state:"), 10.5)
     for n, line in enumerate(below):
         svg.text(8, 23.0 * rows + 33 + 15 * n, line, 10.5)
-    told = [meaning for meaning, _draw in meanings]
-    alt = _("Legend: {what}.", what="; ".join([*told, *states]))
+    texts = [meaning for meaning, _draw in meanings]
+    alt = _("Legend: {what}.", what="; ".join([*texts, *states]))
     return Figure("legend", _("How to read the drawings of the roof"), alt, svg.done())
 
 

@@ -126,14 +126,14 @@ class Svg:
             href: the place on the page; only our own names of places.
             data: becomes data-… attributes.
         """
-        told = "".join(
+        attributes = "".join(
             f' data-{key}="{escape(printable(str(value)))}"' for key, value in data.items()
         )
         if href:
             words = f"<title>{escape(printable(name))}</title>"
-            self._parts.append(f'<a href="#{escape(href)}"{told}>{words}')
+            self._parts.append(f'<a href="#{escape(href)}"{attributes}>{words}')
         else:
-            self._parts.append(f"<g{told}>")
+            self._parts.append(f"<g{attributes}>")
         yield
         self._parts.append("</a>" if href else "</g>")
 
