@@ -237,11 +237,6 @@ def shown_first(day: Day, draft: Draft) -> Calls:
     return calls(day, draft)[:1] if step and step.shown_first else ()
 
 
-def words(day: Day, draft: Draft) -> list[list[str]]:
-    """The plain command lines that do the same."""
-    return [call.line() for call in calls(day, draft)]
-
-
 def begun(day: Day, draft: Draft) -> Draft:
     """The step's commands begin now."""
     return replace(draft, begun=day.tick)
