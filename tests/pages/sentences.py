@@ -73,7 +73,7 @@ PARTS = (
     Part("Told with what was recorded", "Se dice con lo registrado", "reports/sentences.py",
          ("_NOTES", "_pace", "_unlisted", "_off_dial")),
     Part("Asked back", "Se vuelve a preguntar", "reports/sentences.py", ("asked_back",)),
-    Part("Warnings that stay", "Avisos que quedan", "reports/shortfalls.py", ("warning",)),
+    Part("Warnings that stay", "Avisos que quedan", "reports/shortfalls.py", ("_WARNINGS",)),
     Part("Before hot air", "Antes del aire caliente", "reports/cautions.py"),
     Part("Not understood", "No se entiende", "errors.py",
          ("NotANumber", "WrongUnit", "OutOfRange", "BareReading", "NotAChoice", "NotAnswered",
