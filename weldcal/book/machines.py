@@ -8,7 +8,7 @@ never changes what a dial meant earlier.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
@@ -152,13 +152,18 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed
     marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}
-    return MachineDial(
-        row["dial"],
-        row["dial_low"],
-        row["dial_high"],
-        row["dial_step"],
-        tuple(sorted(marks.items())),
-    )
+    return dial_with(row, marks)
+
+
+def dial_with(row: MachineRow, marks: Mapping[float, float]) -> MachineDial:
+    """The dial of a machine with its marks.
+
+    Args:
+        row: the machine's.
+        marks: mark -> the speed measured at it, m/min.
+    """
+    tied = tuple(sorted(marks.items()))
+    return MachineDial(row["dial"], row["dial_low"], row["dial_high"], row["dial_step"], tied)
 
 
 def on_dial(dial: str, measure: MeasureRow) -> float | None:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from weldcal.book.dossier_fits import DayFits
     from weldcal.book.doubting import Doubting
     from weldcal.book.drafts import Drafts
-    from weldcal.book.firm import Firm, Passports
+    from weldcal.book.firm import Firm
     from weldcal.book.hiding import Hiding
     from weldcal.book.judging import Judging
     from weldcal.book.keeping import Keeping
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
     from weldcal.book.on_seams import OnSeams
+    from weldcal.book.passports import Passports
     from weldcal.book.plies import Plies
     from weldcal.book.probing import Probing
     from weldcal.book.quick import Quick
@@ -97,7 +98,7 @@ class Book(Services):
     needing: Made[Needing] = Made("needs")
     observing: Made[Observing] = Made("observing")
     on_seams: Made[OnSeams] = Made("on_seams")
-    passports: Made[Passports] = Made("firm")
+    passports: Made[Passports] = Made("passports")
     plies: Made[Plies] = Made("plies")
     probing: Made[Probing] = Made("probing")
     quick: Made[Quick] = Made("quick")

@@ -264,35 +264,7 @@ def forest(found: Faults, units: str) -> list[str]:
 
 def faults(found: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
-    flags = {
-        "within_chance": _("within chance"),
-        "one_of_many": _("one of many looked at: likely chance"),
-        "stands_out": _("STANDS OUT"),
-        "too_few": _("too few faults to tell"),
-        None: "",
-    }
-    lines = []
-    for rate in found.rates:
-        confounded = [f"{_(o.factor)} {_level(o, units)}" for o in rate.confounded]
-        tail = (
-            _("; cannot be told apart from {what}", what=show.listed(confounded))
-            if confounded
-            else ""
-        )
-        lines.append(
-            _(
-                "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
-                group=_group(rate, units),
-                per=show.hundred(units),
-                faults=plural("{n} fault", "{n} faults", rate.faults),
-                rate=show.per_hundred(rate.per_100ft, units),
-                low=show.per_hundred(rate.low, units),
-                high=show.per_hundred(rate.high, units),
-                length=show.distance(rate.length_m, units),
-                flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "",
-                tail=tail,
-            )
-        )
+    lines = [_rate(rate, units) for rate in found.rates]
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",
@@ -305,3 +277,31 @@ def faults(found: Faults, units: str) -> list[str]:
             _("Few faults: even the clumping is a guess. Look at the work, not at the people.")
         )
     return lines
+
+
+_FLAGS = {
+    "within_chance": mark("within chance"),
+    "one_of_many": mark("one of many looked at: likely chance"),
+    "stands_out": mark("STANDS OUT"),
+    "too_few": mark("too few faults to tell"),
+}
+
+
+def _rate(rate: FaultRate, units: str) -> str:
+    """A group's rate with its interval, and whether it stands out."""
+    confounded = [f"{_(o.factor)} {_level(o, units)}" for o in rate.confounded]
+    tail = (
+        _("; cannot be told apart from {what}", what=show.listed(confounded)) if confounded else ""
+    )
+    return _(
+        "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
+        group=_group(rate, units),
+        per=show.hundred(units),
+        faults=plural("{n} fault", "{n} faults", rate.faults),
+        rate=show.per_hundred(rate.per_100ft, units),
+        low=show.per_hundred(rate.low, units),
+        high=show.per_hundred(rate.high, units),
+        length=show.distance(rate.length_m, units),
+        flag=f"; {_(_FLAGS[rate.flag])}" if rate.flag else "",
+        tail=tail,
+    )

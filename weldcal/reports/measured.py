@@ -12,6 +12,7 @@ from weldcal.quality.measure import (
     TOLERANCE_SOURCE,
     Drift,
     HeatCheck,
+    SpeedCheck,
 )
 from weldcal.reports import show
 from weldcal.views.measured import Drifted, Heats
@@ -21,21 +22,8 @@ from weldcal.words import _, number
 
 def page(found: Drifted, heats: Heats, units: str) -> list[str]:
     """A machine's measurements and what they say."""
-    lines, drift = [], found.drift
-    for row, check in found.speeds:
-        ratio = (
-            _("nothing was believed of this mark")
-            if check.ratio is None or check.low is None or check.high is None
-            else _(
-                "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
-                moved=100 * (check.ratio - 1),
-                low=100 * (check.low - 1),
-                high=100 * (check.high - 1),
-            )
-        )
-        lines.append(
-            f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
-        )
+    drift = found.drift
+    lines = [_measured(row, check, units) for row, check in found.speeds]
     state = {
         None: _("No measurement can be compared yet."),
         "within": _("WITHIN: the dial holds."),
@@ -58,6 +46,20 @@ def page(found: Drifted, heats: Heats, units: str) -> list[str]:
             )
         )
     return lines
+
+
+def _measured(row: MarkedMeasure, check: SpeedCheck, units: str) -> str:
+    """One measurement against what was believed of its mark."""
+    if check.ratio is None or check.low is None or check.high is None:
+        ratio = _("nothing was believed of this mark")
+    else:
+        ratio = _(
+            "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
+            moved=100 * (check.ratio - 1),
+            low=100 * (check.low - 1),
+            high=100 * (check.high - 1),
+        )
+    return f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
 
 
 def _cannot_tell(found: Drifted, units: str) -> str:

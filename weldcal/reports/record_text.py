@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.reports import corrected, sentences, show
+from weldcal.reports import corrected, shortfalls, show
 from weldcal.views import trace
 from weldcal.views.rows import (
     HidingCover,
@@ -141,7 +141,7 @@ def _checked(bleed: JudgedBleed, units: str) -> Iterator[str]:
     if bleed["bubbling"]:
         yield _("bubbling {bubbling}", bubbling=_(bleed["bubbling"]))
     if found := bleed.get("shortfalls"):
-        short = [sentences.shortfall(s.code, s.values, units) for s in found]
+        short = shortfalls.listed(found, units)
         yield _("OUTSIDE THE LIMITS: {why}", why="; ".join(short))
 
 
@@ -165,7 +165,7 @@ def _finish(row: MarkedFinish, units: str) -> str:
 
 
 def _strip(row: JudgedStrip, units: str) -> str:
-    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    short = shortfalls.listed(row["shortfalls"], units)
     return _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
         setting=_setting(row, units),
@@ -181,7 +181,7 @@ def _strip(row: JudgedStrip, units: str) -> str:
 def _run(row: MarkedRun, units: str) -> str:
     to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
-    warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
+    warned = [shortfalls.warning(code) for code in json.loads(row["warnings"])]
     finisher = row["finished_by"]
     if finisher and finisher != row["seen_by"]:
         to += _(" (finished by {name})", name=show.safe(finisher))
@@ -337,7 +337,7 @@ def _leak_step(row: PlacedLeakStep) -> str:
 def _settle(row: TracedWarning) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
-        what=sentences.warning(row["code"]),
+        what=shortfalls.warning(row["code"]),
         done=show.safe(row["done"]),
         by=show.safe(row["done_by"]),
     )

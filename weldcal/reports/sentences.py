@@ -10,8 +10,7 @@ from collections.abc import Callable
 
 from weldcal.records.fields import FIELDS
 from weldcal.reports import show
-from weldcal.reports.shortfalls import shortfall as shortfall
-from weldcal.reports.shortfalls import warning as warning
+from weldcal.reports.shortfalls import shortfall
 from weldcal.views.note import Values
 from weldcal.words import _, number, plural
 
@@ -75,6 +74,11 @@ def _passed(v: Values) -> dict[str, str]:
     }
 
 
+def _short(v: Values, units: str) -> str:
+    """What it falls short of."""
+    return shortfall(v["shortfall"].code, v["shortfall"].values, units)
+
+
 _NOTES: dict[str, Callable[[Values, str], str]] = {
     "go_ahead": lambda v, u: _(
         "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.", **_passed(v)
@@ -84,24 +88,22 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         at=show.clock(v["at"]),
         **_passed(v),
     ),
-    "short": lambda v, u: _(
-        "Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)
-    ),
+    "short": lambda v, u: _("Not a go-ahead: {why}.", why=_short(v, u)),
     "warning": lambda v, u: _(
         "WARNING, no valid go-ahead: {why}. Recorded with this run.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "look": lambda v, u: _(
         "LOOK: {why}. A bleed check now says whether the go-ahead still holds.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "off_limits": lambda v, u: _(
         "OUTSIDE THE LIMITS: {why}. Stop and look.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "too_narrow": lambda v, u: _(
         "BELOW THE LIMITS: {why}. Show it to the foreman before more is welded so.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "run_ends": lambda v, u: _(
         "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap.",

@@ -218,6 +218,11 @@ def tape(m: float | None, units: str) -> str:
     return ("-" if m < 0 and (feet or inches) else "") + " ".join(parts)
 
 
+def and_more(n: int) -> str:
+    """` and 3 more` after a list cut short; nothing where it is whole."""
+    return " " + _("and {n} more", n=n) if n > 0 else ""
+
+
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
     """`0–14 ft, 20 ft to 26 ft 10 5/8 in`; a point as `3 ft`."""
     if any(b - a < 1e-3 for a, b in pairs):

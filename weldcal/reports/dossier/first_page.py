@@ -344,4 +344,4 @@ def _few(names: list[str], of: int | None = None) -> str:
     """The first of them, and how many more there are."""
     shown = ", ".join(names[:_MOST])
     more = (len(names) if of is None else of) - min(len(names), _MOST)
-    return shown + (" " + _("and {n} more", n=more) if more > 0 else "")
+    return shown + show.and_more(more)
