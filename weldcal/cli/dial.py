@@ -155,7 +155,7 @@ def now_(
         machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by
     )
     read_now = parse.read_conditions(book, typed)
-    book.recording.strips.record_conditions(read_now, by=by)
+    book.recording.conditions.record(read_now, by=by)
     then = book.answering.then(asked, given)
     dialled = book.recording.advice.dial(asked, by)
     from weldcal.reports import advice, answer
