@@ -24,7 +24,8 @@ import pytest
 from tests.keeping import forge
 from weldcal.errors import FileTrouble, NotWritten
 from weldcal.log import chain, pack, photos, signing, store, verifying
-from weldcal.log.entry import Envelope, read_entry, seal_entry
+from weldcal.log.entry import Envelope, seal_entry
+from weldcal.log.reading import read_entry
 
 MB = 2**20
 

@@ -22,7 +22,8 @@ from msgspec import Struct
 from weldcal.errors import FileTrouble, NotWritten, WeldcalError, reason
 from weldcal.json_values import Payload
 from weldcal.log import photos
-from weldcal.log.entry import Entry, read_entry
+from weldcal.log.entry import Entry
+from weldcal.log.reading import read_entry
 from weldcal.long_work import Progress, atomic_write, no_progress, with_progress
 from weldcal.words import _, mark
 

@@ -20,7 +20,8 @@ from msgspec import MsgspecError, Struct, json
 
 from weldcal.log import store
 from weldcal.log.chain import CLOCK_SLACK, Fault, count_entries, entries_of_kind, readable
-from weldcal.log.entry import GENESIS, Entry, read_entry
+from weldcal.log.entry import GENESIS, Entry
+from weldcal.log.reading import read_entry
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.codec import decode
 from weldcal.records.notes import ForkSettled

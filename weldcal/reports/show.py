@@ -4,8 +4,7 @@ Invariant: nothing a person typed can move the cursor, colour the screen or turn
 the line around: control signs are shown as pictures, never obeyed.
 """
 
-from __future__ import annotations
-
+# Not postponed: a TypedDict takes annotations as types, and reading them from text takes time.
 import json
 import math
 import re
