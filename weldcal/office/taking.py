@@ -30,7 +30,6 @@ from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
 from weldcal.views.office import CameIn, PackedJob, PackTaken, Refused, Stranger
 from weldcal.words import _, mark
 
-_GZIP = b"\x1f\x8b"
 _BLOCK = 2**20
 _SUFFIX = ".weldpack"
 
@@ -275,7 +274,7 @@ def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
 def _begins_as_a_pack(path: Path) -> bool:
     try:
         with path.open("rb") as file:
-            return file.read(len(_GZIP)) == _GZIP
+            return file.read(len(pack.GZIP)) == pack.GZIP
     except OSError:
         return True  # it is named with why when it is to be read
 
@@ -290,7 +289,7 @@ def _digest(path: Path) -> str:
     try:
         with path.open("rb") as file:
             block = file.read(_BLOCK)
-            if not block.startswith(_GZIP):
+            if not block.startswith(pack.GZIP):
                 raise pack.BadPack(file=path.name, why=_("it is no pack"))
             while block:
                 total.update(block)

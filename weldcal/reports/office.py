@@ -33,7 +33,7 @@ def _lines(found: CameIn) -> Iterator[str]:
     if not (found.taken or found.before or found.refused or found.strangers):
         yield _("There is no pack in this folder. A crew makes one: weldcal pack FILE")
     if found.refused:
-        yield _("The rest was taken in. Ask for these packs anew, then type it again.")
+        yield _("Ask for packs that are damaged anew, then type it again.")
     for stranger in found.strangers:
         yield _stranger(stranger)
     if found.strangers:
