@@ -238,3 +238,43 @@ def test_without_the_extra_it_says_what_to_install(
     assert done.code == 2
     (line,) = done.err.splitlines()
     assert "pip install 'weldcal[office]'" in line
+
+
+@pytest.mark.parametrize("how", ["cut", "gone"])
+def test_a_damaged_book_is_named_and_the_rest_written(
+    office: Any, crew: Crew, tmp_path: Path, how: str
+) -> None:
+    """Its jobs' tables stay as they were; what is said to be done helps."""
+    books = sorted((tmp_path / "office" / "books").glob("*.sqlite"))
+    before = files(tmp_path / "office" / "lake")
+    packs = [crew(*who, days=1) for who in (("Mill roof", "Ana Ruiz"), ("Barn roof", "Cy Dunn"))]
+    office.ok("office", "take", str(packs[0].parent))
+    books[0].write_bytes(books[0].read_bytes()[:5000]) if how == "cut" else books[0].unlink()
+    done = office("office lake")
+    assert (done.code, done.err) == (1, "")
+    said = " ".join(done.out.split())
+    assert f"NOT READ: the office's book {books[0].name}: " in said
+    assert "written anew: 1, as they were: 1" in said
+    after = files(tmp_path / "office" / "lake")
+    assert {name for name in before if name in after}  # of the job whose book is not read
+    third = crew("Mill roof", "Ana Ruiz", days=2), crew("Barn roof", "Cy Dunn", days=2)
+    if how == "cut":
+        came = office("office", "take", str(third[0].parent))
+        assert came.code == 1
+        assert f"the office's book {books[0].name} cannot be read" in " ".join(came.out.split())
+    for file in (*books[0].parent.glob(f"{books[0].name}*"), tmp_path / "office" / "office.sqlite"):
+        file.unlink()
+    office.ok("office", "take", str(third[0].parent))
+    assert office.ok("office lake --json").json["unread"] == []
+    assert office.ok("office lake --json").json["jobs"] == 2
+
+
+def test_the_offices_list_is_made_anew(office: Any, crew: Crew, tmp_path: Path) -> None:
+    """Overwritten by something else: one line says so, and typing that helps."""
+    kept = tmp_path / "office" / "office.sqlite"
+    kept.write_text("call Ana")
+    for line in ("office lake", f"office take {tmp_path}"):
+        assert "Move it out of the office's folder" in office.refused(line)
+    kept.unlink()
+    office.ok("office", "take", str(crew("Mill roof", "Ana Ruiz", days=1).parent))
+    assert office.ok("office lake --json").json["jobs"] == 2

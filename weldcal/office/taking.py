@@ -19,6 +19,7 @@ from weldcal.errors import (
     BookTrouble,
     BookUnwritable,
     FileTrouble,
+    NotABook,
     NotWritten,
     WeldcalError,
     reason,
@@ -43,6 +44,15 @@ class NoRoom(BookTrouble):
     )
 
 
+class BookBroken(BookTrouble):
+    """A book of the office cannot be read: what it holds is in the packs that brought it."""
+
+    sentence = mark(
+        "{file}, a book of the office, cannot be read ({why}). Put it back from a backup. Without "
+        "one: move it and office.sqlite out of the office's folder, and take every pack in again."
+    )
+
+
 class Office:
     """The office's folder: its books, and the list of what they hold."""
 
@@ -56,7 +66,11 @@ class Office:
         self.books = folder / BOOKS
         with _room(self.books):
             self.ledger = Ledger(folder)
-            self._put_right()
+            try:
+                self._put_right()
+            except BaseException:
+                self.close()
+                raise
 
     def close(self) -> None:
         """Close the list."""
@@ -136,6 +150,10 @@ class Office:
             raise
         except (pack.BadPack, FileTrouble) as error:
             came.refused.append(Refused(str(name), _plain(error)))
+        except NotABook as error:
+            book = Path(str(error.values["file"])).name
+            why = _("the office's book {file} cannot be read: weldcal office lake", file=book)
+            came.refused.append(Refused(str(name), why))
         return False
 
     def _into_a_book(
@@ -206,10 +224,12 @@ def _room(books: Path) -> Iterator[None]:
     """A disk that refuses is one plain sentence of the office's own.
 
     Raises:
-        NoRoom: it is full, or cannot be written.
+        NoRoom: it is full, or cannot be written; BookBroken: a book cannot be read.
     """
     try:
         yield
+    except NotABook as error:
+        raise BookBroken(file=error.values["file"], why=error.values["why"]) from None
     except (BookUnwritable, NotWritten) as error:
         raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
     except OSError as error:
