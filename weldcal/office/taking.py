@@ -16,6 +16,7 @@ from pathlib import Path
 from weldcal.book import Book
 from weldcal.book.recording import packing
 from weldcal.errors import (
+    BookSilent,
     BookTrouble,
     BookUnwritable,
     FileTrouble,
@@ -232,6 +233,8 @@ def _room(books: Path) -> Iterator[None]:
         raise BookBroken(file=error.values["file"], why=error.values["why"]) from None
     except (BookUnwritable, NotWritten) as error:
         raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+    except BookSilent as error:  # typed again, what was not recorded follows
+        raise NoRoom(file=error.values["file"], why=_("the disk does not answer")) from None
     except OSError as error:
         raise NoRoom(file=books, why=reason(error)) from None
 
