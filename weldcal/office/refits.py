@@ -24,12 +24,21 @@ from weldcal.office.extra import needed
 from weldcal.office.firm import LakeFirm, Row
 from weldcal.office.lake import Lake
 from weldcal.views.office import RefitRow, Refitted
-from weldcal.words import _
+from weldcal.words import _, mark
 
 KEPT = "refits.json"
 FORM = 1
 _KEEP_EVERY = 50
 _ANSWER_S = 10
+
+
+class NoScheduler(FileTrouble):
+    """Nobody answers at the address of a Dask scheduler."""
+
+    sentence = mark(
+        "{address}: no scheduler answers there. Type its address like tcp://office:8786, "
+        "or leave --scheduler out: then this machine does the work."
+    )
 
 
 class KeptRefit(Struct, frozen=True):
@@ -99,7 +108,7 @@ def refit_all(
         on_progress: called with how far it is.
 
     Raises:
-        FileTrouble: nobody answers at that address.
+        NoScheduler: nobody answers at that address.
     """
     groups = list(groups_of(firm))
     known = {one.mark: one for one in kept(firm.lake)}
@@ -160,7 +169,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
         try:
             client = distributed.Client(scheduler, timeout=_ANSWER_S)
         except (OSError, ValueError):
-            raise FileTrouble(file=scheduler, why=_("no scheduler answers there")) from None
+            raise NoScheduler(address=scheduler) from None
         with client:
             yield client
         return
