@@ -45,8 +45,8 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
 
     what: ClassVar[str] = ""
     row: Mapping[str, object]
-    seen_utc: str = ""
-    tick: int = 0
+    seen_utc: str
+    tick: int
     copy: bool = False
 
 
