@@ -95,6 +95,14 @@ def test_an_id_is_a_uuid_of_version_7() -> None:
     assert len({one.int & (1 << 62) - 1 for one in ids}) == 64
 
 
+@pytest.mark.parametrize("chance", ["fcc3d8c4dc0c0c07398f", "0cc318c4dc0c0c07398f"])
+def test_an_id_is_made_as_its_own_example(monkeypatch: pytest.MonkeyPatch, chance: str) -> None:
+    """RFC 9562 A.6; of the 80 bits by chance six are not used, whatever they are."""
+    monkeypatch.setattr(time, "time_ns", lambda: 0x017F22E279B0 * 1_000_000 + 999_999)
+    monkeypatch.setattr(os, "urandom", lambda count: bytes.fromhex(chance)[:count])
+    assert chain.new_id() == "017f22e2-79b0-7cc3-98c4-dc0c0c07398f"
+
+
 @pytest.mark.parametrize("number", [2**53 - 1, 1 - 2**53])
 def test_the_largest_number_held_exactly_is_taken(number: int) -> None:
     """RFC 7493 2.2: up to 2 to the 53rd less one, either way."""
