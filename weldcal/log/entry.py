@@ -144,7 +144,7 @@ def _quick(payload: Payload, data: bytes) -> bool:
         _check_plain(payload)
     except ValueError:
         return False
-    return data.isascii() or _within_plane(data)
+    return _within_plane(data)
 
 
 def digest(body: bytes) -> str:
@@ -210,7 +210,7 @@ def _canonical(says: Envelope, data: bytes) -> bool:
     For texts within the basic plane, whole numbers and booleans, sorted compact JSON is
     RFC 8785's; beyond it the order of keys may differ, and the library decides.
     """
-    if _sorted.encode(says) == data and (data.isascii() or _within_plane(data)):
+    if _sorted.encode(says) == data and _within_plane(data):
         return True
     try:
         return bool(rfc8785.dumps(json.loads(data)) == data)
@@ -220,4 +220,4 @@ def _canonical(says: Envelope, data: bytes) -> bool:
 
 def _within_plane(data: bytes) -> bool:
     """Whether UTF-8 text has no sign beyond U+FFFF (none of its bytes is 0xF0 or above)."""
-    return max(data) < 0xF0
+    return data.isascii() or max(data) < 0xF0
