@@ -25,7 +25,7 @@ _WHEN = ("day", "seen_utc", "done_utc", "entered_utc", "from_utc")
 
 
 def fill(
-    lake: Lake, books: Sequence[Path], *, deep: bool = False, on_progress: Progress = no_progress
+    lake: Lake, books: Sequence[Path], *, deep: bool, on_progress: Progress = no_progress
 ) -> Filled:
     """Bring the lake up to the books.
 
