@@ -282,11 +282,11 @@ def test_a_book_is_made_with_its_folders(tmp_path: Path) -> None:
         store.create(tmp_path / "2026/roofs/b.sqlite")  # one is there
 
 
-@pytest.mark.parametrize("logged", [False, True])
+@pytest.mark.parametrize(("logged", "there"), [(False, True), (True, True), (False, False)])
 def test_a_book_on_a_disk_that_nothing_can_be_written_to_is_read(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, logged: bool
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, logged: bool, there: bool
 ) -> None:
-    """What SQLite's log of writes still holds as well; the folder stays as it was."""
+    """What SQLite's log of writes still holds as well, if there is one; the folder stays as it was."""
     book = tmp_path / "b.sqlite"
     with contextlib.closing(store.create(book)) as log:
         log.execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -307,6 +307,9 @@ def test_a_book_on_a_disk_that_nothing_can_be_written_to_is_read(
     (disk / "b.sqlite-shm").unlink(missing_ok=True)
     held = {file.name: file.read_bytes() for file in disk.iterdir()}
     assert bool(held["b.sqlite-wal"]) is logged
+    if not there:
+        (disk / "b.sqlite-wal").unlink()
+        del held["b.sqlite-wal"]
 
     def no_side_files(path: Path, mode: str) -> sqlite3.Connection:
         if mode.startswith("ro&immutable"):
