@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import sqlite3
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from tests.keeping import forge
 from tests.log.made import JOB, A, B, Made
 from weldcal.log import chain, store
 from weldcal.tables import projector, schema
@@ -88,3 +90,32 @@ def test_rows_written_anew_in_parts_are_the_same(
     assert [told[1:] for told in heard] == [(0, 7), (2, 7), (4, 7), (6, 7)]
     assert [tuple(row) for row in log.execute("SELECT * FROM people ORDER BY id")] == rows
     assert table_faults(log) == []
+
+
+def test_without_its_jobs_hour_a_day_begins_at_midnight() -> None:
+    """Where the job is not known here, and where an older program's job says no hour."""
+    seen = {"at": "2026-06-01T00:30:00-06:00", "by": "Ana Ruiz"}
+    made = Made()
+    north = {"degrees": {"text": "90", "number": "90", "unit": ""}, "seen": seen}
+    made.add("n", B, 1, kind="north", payload=north)
+    for begins, day in (({}, "2026-06-01"), ({JOB: 0}, "2026-06-01"), ({JOB: 1}, "2026-05-31")):
+        ((table, row),) = projector.rows_of([made.entries["n"]], begins)
+        assert (table, row["day"], row["hour"]) == ("norths", day, 0.5)
+
+
+def test_what_was_taken_back_is_kept_as_json_in_one_order(log: sqlite3.Connection) -> None:
+    """By name, signs of any language as they are: the same from every program."""
+    made = Made()
+    person = {"role": "operator", "name": "Peña", "initials": "P"}
+    made.add("p", A, 1, kind="person", payload=person)
+    back = {
+        "path": "withdrawn", "of": forge.uuid(1), "new": True, "why": "twice", "seen": SEEN,
+        "replaces": forge.uuid(1),
+    }  # fmt: skip
+    made.add("back", A, 2, "p", kind="amend", about=forge.uuid(1), payload=back)
+    rows = dict(projector.rows_of(list(made.entries.values()), {}))
+    said = rows["withdrawn"]["said"]
+    assert said == json.dumps(json.loads(said), sort_keys=True, ensure_ascii=False)
+    assert "Peña" in said
+    assert rows["withdrawn"]["was_in"] == "people"
+    assert "people" not in rows
