@@ -98,8 +98,8 @@ def _modules(place: Path) -> list[Path]:
 
 
 def _own_tests(module: Path) -> str:
-    """Where the tests of a module's room begin: a folder; of one that stands in no room, a file."""
-    return f"tests/{module.parts[0]}/" if module.parent.name else f"tests/test_{module.stem}.py"
+    """How the tests of a module's room begin: its folder's; in no room, those that are in none."""
+    return f"tests/{module.parts[0]}/" if module.parent.name else "tests/test_"
 
 
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
