@@ -143,8 +143,9 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
             s, prev, tick = entry.says, entry.says.prev, entry.says.tick
             if s.kind in ("seal", "fork-settled"):
                 noted.append(entry)
-            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
-                faults += _column_faults(row, entry)
+            says = (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about)
+            if (found := tuple(row[1:8])) != says:
+                faults += _column_faults(s.id, says, found)
         links.append((row[2], row[3], row[0], row[1], prev, tick))
     noted.sort(key=attrgetter("tick", "device", "seq"))
     faults += _link_faults(links, _settled(noted))
@@ -250,13 +251,13 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
     return found
 
 
-def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+def _column_faults(
+    entry_id: str, says: tuple[object, ...], kept: tuple[object, ...]
+) -> list[Fault]:
     """Where the columns kept for searching differ from what the entry says."""
     names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    kept = tuple(row[1:8])
-    says = tuple(getattr(entry.says, name) for name in names)
     return [
-        Fault(entry.id, f"column {name}", str(expected), str(actual))
+        Fault(entry_id, f"column {name}", str(expected), str(actual))
         for name, expected, actual in zip(names, says, kept, strict=True)
         if expected != actual
     ]

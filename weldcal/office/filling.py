@@ -29,7 +29,7 @@ def fill(
     lake: Lake,
     books: Sequence[Path],
     *,
-    deep: bool = False,
+    deep: bool,
     all_or_none: bool = False,
     on_progress: Progress = no_progress,
 ) -> Filled:

@@ -7,6 +7,7 @@ so neither a lost worker nor the power takes more than the groups in hand.
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -95,8 +96,8 @@ def rows(lake: Lake) -> list[RefitRow]:
 def refit_all(
     firm: LakeFirm,
     *,
-    scheduler: str | None = None,
-    workers: int = 0,
+    scheduler: str | None,
+    workers: int,
     on_progress: Progress = no_progress,
 ) -> Refitted:
     """Refit what changed, and keep it in the lake.
@@ -179,7 +180,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
             threads_per_worker=1,
             processes=True,
             dashboard_address=None,
-            silence_logs=50,
+            silence_logs=logging.CRITICAL,
         ) as cluster,
         distributed.Client(cluster) as client,
     ):

@@ -82,9 +82,7 @@ class Office:
 
     # -- taking in ---------------------------------------------------------------------------
 
-    def take(
-        self, folder: Path, *, newcomers: bool = False, on_progress: Progress = no_progress
-    ) -> CameIn:
+    def take(self, folder: Path, *, newcomers: bool, on_progress: Progress = no_progress) -> CameIn:
         """Take every pack of a folder in.
 
         Args:

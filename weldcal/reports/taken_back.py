@@ -65,7 +65,7 @@ def what(row: EntrySaid, units: str) -> str:
         return _(
             "{name} {text} on {seam}",
             name=name,
-            text=record_text(event(kind, values), units),
+            text=record_text(event(kind, values, values["seen_utc"], values["tick"]), units),
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":

@@ -47,8 +47,8 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
 
     what: ClassVar[str] = ""
     row: Mapping[str, object]
-    seen_utc: str = ""
-    tick: int = 0
+    seen_utc: str
+    tick: int
     copy: bool = False
 
 
@@ -202,7 +202,7 @@ _KINDS: dict[str, Callable[..., SeamEvent]] = {
 
 
 def event(
-    what: str, row: Mapping[str, object], seen_utc: str = "", tick: int = 0, copy: bool = False
+    what: str, row: Mapping[str, object], seen_utc: str, tick: int, copy: bool = False
 ) -> SeamEvent:
     """An event of a kind by its word, of a row that has the columns of that kind."""
     return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick, copy=copy)
