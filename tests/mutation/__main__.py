@@ -6,8 +6,9 @@
 Everything happens in a copy of the package and its tests in a temporary folder. A fault is
 killed when a test that ran its lines fails with it and passes without it, or when the tests
 outlast their time; else it survives, and is shown. First the nearest tests are tried, as
-many as take `--seconds`, then those in the room's own folder of tests for as long, then others
-for `--further`. What no test runs survives. `mutants.py` says which changes are no faults.
+many as take `--seconds`, then those in files of the module's name and those in the room's own
+folder of tests, for as long each, then others for `--further`. What no test runs survives.
+`mutants.py` says which changes are no faults.
 """
 
 from __future__ import annotations
@@ -73,7 +74,7 @@ def _judge(asked: argparse.Namespace) -> None:
         for path, one in islice(fits, asked.sample):
             tests = concerned(concern, users, path, one)
             own = _own_tests(path.relative_to(PACKAGE))
-            tried_on = concern.chosen(tests, asked.seconds, asked.further, own)
+            tried_on = concern.chosen(tests, asked.seconds, asked.further, own, f"test_{path.stem}")
             faults.append(Fault(str(path.relative_to(ROOT)), one, tried_on, len(tests)))
             room_of[faults[-1].module] = room
     for n, (fault, trial) in enumerate(tried(ROOT, faults, concern.seconds), 1):

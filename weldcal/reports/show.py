@@ -12,6 +12,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
+from fractions import Fraction
 from textwrap import indent
 from typing import TypedDict
 
@@ -20,7 +21,6 @@ import msgspec
 from weldcal import settings
 from weldcal.quantities import (
     DIMENSION,
-    Quantity,
     convert,
     mixed,
     on_tape,
@@ -79,12 +79,15 @@ def typed(text: str, name: str) -> str:
 _READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
 
 
-def as_read(value: Quantity, units: str) -> str:
-    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
-    other = _READ_IN.get(value.unit) if units == "us" else None
+def limit(text: str, name: str, adopted_by: str | None, units: str) -> str:
+    """A limit: one adopted as it was typed, a default of the program in the job's units.
+
+    `9 °F`, `7 mph`.
+    """
+    other = _READ_IN.get(name) if units == "us" and not adopted_by else None
     if other is None:
-        return typed(value.text, value.unit)
-    there = float(convert(value.number, value.unit, other))
+        return typed(text, name)
+    there = float(convert(Fraction(text), name, other))
     return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 
