@@ -119,7 +119,7 @@ def refit_all(
     lost = 0
     if todo:
         with client_of(scheduler, workers) as client:
-            hands = Workers(client)
+            there = Workers(client)
             for n, (group, answer) in enumerate(answers(client, todo), 1):
                 on_progress(_("refits"), n, len(todo))
                 if answer is None:
@@ -129,7 +129,7 @@ def refit_all(
                 done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
                 if n % _KEEP_EVERY == 0:
                     _keep(firm.lake, groups, done)
-            lost = hands.lost()
+            lost = there.lost()
     _keep(firm.lake, groups, done)
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
