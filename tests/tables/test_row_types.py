@@ -10,7 +10,8 @@ from typing import get_type_hints
 import pytest
 
 from tests.row_check import check
-from weldcal.row_types import TABLES, ConditionsColumns, NamedColumns, SeenColumns
+from weldcal.row_types import TABLES
+from weldcal.row_types.columns import ConditionsColumns, NamedColumns, SeenColumns
 
 BOOKS = sorted((Path(__file__).parents[2] / "fixtures" / "books").glob("schema-5.sqlite"))
 

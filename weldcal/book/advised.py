@@ -18,7 +18,7 @@ from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.day import Advised, SpeedWanted
 from weldcal.records.fields import read
 from weldcal.records.times import stamp
-from weldcal.row_types import AdviceRow
+from weldcal.row_types.work import AdviceRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:

@@ -35,7 +35,8 @@ from weldcal.records.day import (
     Warned,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import FindingRow, MachineRow, RunRow, SeamRow, SheetRow, StripRow
+from weldcal.row_types.listed import MachineRow, SeamRow, SheetRow
+from weldcal.row_types.work import FindingRow, RunRow, StripRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning

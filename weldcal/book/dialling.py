@@ -21,7 +21,8 @@ from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import MachineDial
 from weldcal.quality.go_ahead_rules import STRIP_AGAIN
 from weldcal.records.times import stamp
-from weldcal.row_types import MachineRow, StripRow
+from weldcal.row_types.listed import MachineRow
+from weldcal.row_types.work import StripRow
 from weldcal.views.dialled import Asked, Curve
 from weldcal.words import _
 

@@ -18,9 +18,10 @@ from weldcal.book.seams import SeamVerdict, name_of
 from weldcal.quality.coverage import covers, ordered, total
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
-from weldcal.row_types import FindingRow, SeamRow
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.work import FindingRow
 from weldcal.rules.on_plan import ends as ends_of
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
 

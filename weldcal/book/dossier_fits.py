@@ -14,7 +14,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Progress
-from weldcal.row_types import RunRow
+from weldcal.row_types.work import RunRow
 from weldcal.views.dossier import DayFit, FitWeather
 from weldcal.views.rows import JudgedStrip
 from weldcal.words import _
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from weldcal.book.observing import Dials, Observing
     from weldcal.calibration import Fit, Observation, SpeedQuestion, Window
     from weldcal.quality.dial import MachineDial
-    from weldcal.row_types import MachineRow
+    from weldcal.row_types.listed import MachineRow
 
 # The latest spells are drawn, no more than these.
 MOST_FITS = 30

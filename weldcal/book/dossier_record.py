@@ -11,7 +11,8 @@ from weldcal.book.dossier_facts import si_number
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.limits import limit_defaults
 from weldcal.book.on_seams import ON_SEAMS
-from weldcal.row_types import LimitRow, WithdrawnRow
+from weldcal.row_types.listed import LimitRow
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.rows import DeviceHead, EntryCount, LimitNow
 
 if TYPE_CHECKING:

@@ -30,7 +30,7 @@ from weldcal.records.common import Seen
 from weldcal.records.day import ROLES, Day, Draft, ListedPerson
 from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
-from weldcal.row_types import PersonRow
+from weldcal.row_types.listed import PersonRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

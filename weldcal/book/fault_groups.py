@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from weldcal.book.faulting import faults_on_runs, finished_runs
 from weldcal.quality.faults import Work
 from weldcal.quality.history import HAND
-from weldcal.row_types import RunRow, SeamRow
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.work import RunRow
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader

@@ -13,7 +13,7 @@ from weldcal.book.kept import JobCache
 from weldcal.errors import Unheard
 from weldcal.log import store
 from weldcal.records.fields import same_name
-from weldcal.row_types import JobRow, SameRow
+from weldcal.row_types.listed import JobRow, SameRow
 from weldcal.rules.same_thing import Key, NamedThing, SaidSame, one_thing
 from weldcal.views.passport import CalledOnJob
 from weldcal.words import _

@@ -20,7 +20,7 @@ from weldcal.book.whole import Book
 from weldcal.quality.coverage import total
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith
 from weldcal.records.fields import same_name
-from weldcal.row_types import SeamRow, SheetRow
+from weldcal.row_types.listed import SeamRow, SheetRow
 from weldcal.tables.columns import utc
 
 

@@ -13,7 +13,9 @@ from itertools import combinations
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.records.odd_names import odd, skeleton
-from weldcal.row_types import HotWorkRow, WalkRow, WithdrawnRow
+from weldcal.row_types.record import WithdrawnRow
+from weldcal.row_types.site import HotWorkRow
+from weldcal.row_types.work import WalkRow
 from weldcal.views.dossier import SeamFacts, Tell
 from weldcal.views.rows import MarkedWalk
 

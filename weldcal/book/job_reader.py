@@ -33,8 +33,9 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.records.times import present, read_time, stamp, zone
-from weldcal.row_types import TABLE_OF, PersonRow, WithdrawnRow
-from weldcal.row_types import JobRow as JobColumns
+from weldcal.row_types import table_of
+from weldcal.row_types.listed import JobRow as JobColumns
+from weldcal.row_types.listed import PersonRow
 from weldcal.words import _
 
 # The one order of what was seen, and that in which things were listed.
@@ -307,7 +308,7 @@ class JobReader:
             Misplaced: the name is of another table.
         """
         record = self.find(name)
-        if record["table"] != TABLE_OF[row]:
+        if record["table"] != table_of(row):
             raise Misplaced(text=name, why=why)
         return self.by_id(row, record["id"])
 
@@ -318,7 +319,7 @@ class JobReader:
             row: of the table in which it is.
             id: of the entry that the row is of.
         """
-        return self.select(row, f"SELECT * FROM {TABLE_OF[row]} WHERE id = ?", (id,))[0]
+        return self.select(row, f"SELECT * FROM {table_of(row)} WHERE id = ?", (id,))[0]
 
     def of_job(self, row: type[R], rest: str = "", *values: object) -> list[R]:
         """Whole rows of this job.
@@ -328,7 +329,7 @@ class JobReader:
             rest: of the query: which of them, and their order.
             values: what its question marks stand for.
         """
-        query = f"SELECT * FROM {TABLE_OF[row]} WHERE job = ? {rest}"
+        query = f"SELECT * FROM {table_of(row)} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
 
     def only_one(self, rows: list[N], what: str, name: str) -> N:
@@ -366,6 +367,8 @@ class JobReader:
         """
         wanted, _dot, device = name.strip().partition(".")
         which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
+        from weldcal.row_types.record import WithdrawnRow  # for a refusal only
+
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
             raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)

@@ -12,7 +12,7 @@ import math
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Service
-from weldcal.book.machines import on_dial
+from weldcal.book.machines import dial_with, on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -33,7 +33,7 @@ from weldcal.quality.measure import (
 )
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
-from weldcal.row_types import MachineRow
+from weldcal.row_types.listed import MachineRow
 from weldcal.rules.welded import seconds
 from weldcal.views.measured import AirRead, Drifted, Heats
 from weldcal.views.rows import MarkedMeasure
@@ -197,13 +197,7 @@ def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> MachineDial
         for one in measures:
             if one["mark"] is not None and one["speed_m_per_min"] is not None:
                 marks.setdefault(one["mark"], one["speed_m_per_min"])
-    return MachineDial(
-        machine["dial"],
-        machine["dial_low"],
-        machine["dial_high"],
-        machine["dial_step"],
-        tuple(sorted(marks.items())),
-    )
+    return dial_with(machine, marks)
 
 
 def _finished(run: _Finished) -> float:

@@ -19,7 +19,7 @@ from weldcal.book.core import Service
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Progress, no_progress
 from weldcal.records.fields import same_name
-from weldcal.row_types import JobRow, SheetRow
+from weldcal.row_types.listed import JobRow, SheetRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from weldcal.quality.layout import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.fields import folded, same_name
-from weldcal.row_types import SheetRow
+from weldcal.row_types.listed import SheetRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

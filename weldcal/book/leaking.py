@@ -16,7 +16,8 @@ from weldcal.quality.coverage import Stretch, ordered
 from weldcal.quality.doubt import Doubt, in_doubt
 from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
-from weldcal.row_types import LeakRow, SeamRow
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.site import LeakRow
 from weldcal.rules import on_plan
 from weldcal.words import _
 

@@ -23,15 +23,10 @@ from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
-from weldcal.row_types import (
-    AreaRow,
-    ConditionsRow,
-    FindingRow,
-    JobRow,
-    MeasureRow,
-    RunRow,
-    SeenColumns,
-)
+from weldcal.row_types.columns import SeenColumns
+from weldcal.row_types.listed import AreaRow, JobRow
+from weldcal.row_types.machines import MeasureRow
+from weldcal.row_types.work import ConditionsRow, FindingRow, RunRow
 from weldcal.views.dialled import Dialled
 from weldcal.views.evening import DaySheet, Evening, Started
 from weldcal.views.go_ahead import GoAhead

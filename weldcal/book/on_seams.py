@@ -34,7 +34,7 @@ from weldcal.book.seam_rows import (
     WidthOn,
     WidthPart,
 )
-from weldcal.row_types import (
+from weldcal.row_types.work import (
     BleedRow,
     FindingRow,
     FinishRow,

@@ -15,7 +15,7 @@ from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import point_on
 from weldcal.quality.outline import strips
 from weldcal.records.fields import same_name
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 from weldcal.rules.on_plan import Point
 from weldcal.rules.on_plan import ends as ends_of
 

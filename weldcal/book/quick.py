@@ -15,14 +15,14 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
-from weldcal.intake.proposed import StripProposed, WalkProposed
+from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
 from weldcal.records.times import read_time, stamp
-from weldcal.row_types import SeamRow
+from weldcal.row_types.listed import SeamRow
 from weldcal.tables.projector import subject_of
 from weldcal.views.walk import SheetLine
 from weldcal.words import _
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marking
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
-    from weldcal.intake.probe_line import ProbeLine
+    from weldcal.intake.probe_line import ProbeFound, ProbeLine
     from weldcal.intake.strip_line import ListedNames, StripLine
 
 
@@ -211,22 +211,9 @@ class Quick(Service):
             ended=seen.at,
             note=line.note,
         )
-        findings = tuple(
-            Finding(
-                name="",
-                seam=name,
-                seen=seen,
-                kind=one.kind,
-                start=one.at,
-                end=one.past(),
-                how=found_how(one.kind),
-                depth=one.depth,
-            )
-            for one in line.found
-        )
         return WalkProposed(
             self._runs.placed_in(walk),
-            tuple(self._runs.placed_in(one) for one in findings),
+            tuple(self._runs.placed_in(_finding(one, name, seen)) for one in line.found),
             line,
             by_list,
         )
@@ -261,6 +248,20 @@ def merged(first: StripLine, change: StripLine) -> StripLine:
     """
     given = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
     return replace(first, **given)
+
+
+def _finding(one: ProbeFound, seam: str, seen: Seen) -> Finding:
+    """What a line says was found, as a record without its name yet."""
+    return Finding(
+        name="",
+        seam=seam,
+        seen=seen,
+        kind=one.kind,
+        start=one.at,
+        end=one.past(),
+        how=found_how(one.kind),
+        depth=one.depth,
+    )
 
 
 def _hours(earlier: str, later: str) -> float:

@@ -18,7 +18,8 @@ from weldcal.errors import Unheard
 from weldcal.quality.layout import Rectangle
 from weldcal.quality.seam import SeamState
 from weldcal.records.notes import WITHDRAWN
-from weldcal.row_types import AmendmentRow, SeamRow, WithdrawnRow
+from weldcal.row_types.listed import SeamRow
+from weldcal.row_types.record import AmendmentRow, WithdrawnRow
 from weldcal.views.rows import Clash, NamedAmendment, OpenWarning
 from weldcal.words import _
 

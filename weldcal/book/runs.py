@@ -29,7 +29,7 @@ from weldcal.records.codec import decode
 from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
-from weldcal.row_types import BleedRow, RunRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.welded import SeenAt as WhenSeen
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 from weldcal.tables.columns import utc

@@ -23,7 +23,8 @@ from weldcal.quality.sampling import (
     next_spacing,
     share_bad,
 )
-from weldcal.row_types import BleedRow, RunRow, SheetRow, StripRow
+from weldcal.row_types.listed import SheetRow
+from weldcal.row_types.work import BleedRow, RunRow, StripRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _
 
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
-    from weldcal.row_types import BleedRow, StripRow
+    from weldcal.row_types.work import BleedRow, StripRow
 
 
 class _Load(TypedDict):

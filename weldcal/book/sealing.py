@@ -14,7 +14,7 @@ from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.writing import LETTERS
 from weldcal.log import chain, seal, store
 from weldcal.long_work import Progress, no_progress
-from weldcal.row_types import HandedRow, SealRow
+from weldcal.row_types.record import HandedRow, SealRow
 from weldcal.views.rows import HandedSeal
 from weldcal.views.seal import Sealed
 

@@ -28,8 +28,8 @@ from weldcal.quality.seam import (
     state_of,
 )
 from weldcal.records.odd_names import odd
-from weldcal.row_types import SeamRow
-from weldcal.rules.tolerance import Tolerances
+from weldcal.row_types.listed import SeamRow
+from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import moment
 from weldcal.views.rows import Marks
 from weldcal.views.seam import SeamSeen

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Service
 from weldcal.book.job_reader import AS_SEEN
-from weldcal.row_types import HotWorkRow
+from weldcal.row_types.site import HotWorkRow
 from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from weldcal.quality.standing import LaterEvent, Weather, WeldSetup
 from weldcal.records.common import Conditions, Seen, Setting
-from weldcal.row_types import ConditionsColumns, RunRow, SeenColumns, StripRow
+from weldcal.row_types.columns import ConditionsColumns, SeenColumns
+from weldcal.row_types.work import RunRow, StripRow
 from weldcal.rules.welded import seconds
 from weldcal.tables.columns import si
 

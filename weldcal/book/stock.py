@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.records.fields import same_name
-from weldcal.row_types import LotDoubtRow, PunchRow, RollRow
+from weldcal.row_types.site import LotDoubtRow, PunchRow, RollRow
 from weldcal.views.rows import Lot
 
 if TYPE_CHECKING:

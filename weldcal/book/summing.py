@@ -17,7 +17,8 @@ from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
 from weldcal.row_types import TABLES as ROW_TYPES
-from weldcal.row_types import AreaRow, SeenColumns
+from weldcal.row_types.columns import SeenColumns
+from weldcal.row_types.listed import AreaRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
 from weldcal.views.rows import MarkedBleed, ReadBleed

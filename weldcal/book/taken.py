@@ -10,7 +10,7 @@ import json
 from typing import TypedDict
 
 from weldcal.quality.goahead import CLEAN
-from weldcal.row_types import BleedRow, PeelRow, RunRow
+from weldcal.row_types.work import BleedRow, PeelRow, RunRow
 from weldcal.rules.welded import seconds
 
 

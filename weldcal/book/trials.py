@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
-from weldcal.row_types import StripRow
+from weldcal.row_types.work import StripRow
 from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Note, Service
 from weldcal.quality.upkeep import CLOSED, START_UP, due, open_answer, stage
 from weldcal.records.fields import same_name
-from weldcal.row_types import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
+from weldcal.row_types.site import LeakRow, LeakStepRow, LookRow, StartAnswerRow, StartLineRow
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 if TYPE_CHECKING:

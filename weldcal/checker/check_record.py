@@ -232,8 +232,8 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
 
 P = 2**255 - 19
 Q = 2**252 + 27742317777372353535851937790883648493
-D = -121665 * pow(121666, P - 2, P) % P
-ROOT = pow(2, (P - 1) // 4, P)
+D = -121665 * pow(121666, -1, P) % P
+ROOT = pow(2, P // 4, P)  # of -1
 Point = tuple[int, int, int, int]
 
 
@@ -258,8 +258,8 @@ def point_of(data: bytes) -> Point:
     """The point that 32 bytes name (ValueError if none)."""
     y = int.from_bytes(data, "little")
     odd, y = y >> 255, y & (2**255 - 1)
-    square = (y * y - 1) * pow(D * y * y + 1, P - 2, P) % P
-    x = pow(square, (P + 3) // 8, P)
+    square = (y * y - 1) * pow(D * y * y + 1, -1, P) % P
+    x = pow(square, P // 8 + 1, P)
     if (x * x - square) % P:
         x = x * ROOT % P
     if y >= P or (x * x - square) % P or (x == 0 and odd):
@@ -268,7 +268,7 @@ def point_of(data: bytes) -> Point:
     return x, y, 1, x * y % P
 
 
-BASE = point_of((4 * pow(5, P - 2, P) % P).to_bytes(32, "little"))
+BASE = point_of(bytes.fromhex("58" + "66" * 31))
 
 
 def signed(key: str, signature: str, message: bytes) -> bool:
@@ -317,9 +317,7 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
             len(changed),
         ),
     ]
-    if not key:
-        return lines, []
-    if not paper.get("signature") or paper["key"] != "".join(key.split()).lower():
+    if key and (not paper.get("signature") or paper["key"] != "".join(key.split()).lower()):
         return lines, [say("the seal is not signed with the key on the paper")]
     return lines, []
 
@@ -331,10 +329,7 @@ def plain(text: str) -> str:
 
 def last_of(entries: list[Entry]) -> str:
     """The last entry of each device, and its time."""
-    ends: dict[str, Entry] = {}
-    for one in entries:
-        if one["seq"] >= ends.get(one["device"], one)["seq"]:
-            ends[one["device"]] = one
+    ends = {one["device"]: one for one in sorted(entries, key=lambda one: one["seq"])}
     return ", ".join(f"{name} {one['seq']} ({one['at']})" for name, one in sorted(ends.items()))
 
 

@@ -12,7 +12,7 @@ import typer
 from msgspec.structs import replace
 
 from weldcal import settings
-from weldcal.cli import faces, guide, line, parse
+from weldcal.cli import faces, guide, parse, replies
 from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
@@ -175,7 +175,7 @@ def _pressed(watch: BoardWatch, printed: faces.PrintedBoard) -> Pressed:
 def _goes_on() -> bool:
     """Whether whoever read the page goes back to the board."""
     try:
-        return line.typed(_("Enter goes on, q leaves: ")).strip().casefold() not in LEAVE
+        return replies.typed(_("Enter goes on, q leaves: ")).strip().casefold() not in LEAVE
     except EOFError:
         return False
 
@@ -202,7 +202,7 @@ def _done(watch: BoardWatch, pressed: Pressed) -> bool:
 
 def _sheet_now(watch: BoardWatch) -> bool:
     """The sheet as read now, and the speed for it: what `weldcal now` says."""
-    typed = line.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
+    typed = replies.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
     if not typed or typed.casefold() in LEAVE:
         return False
     book = guide.book_at(watch.place)

@@ -58,11 +58,7 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     units = book_of(ctx).judging.units_or_us()
     for name, item in limits.items():
-        value = (
-            show.typed(item.value.text, item.value.unit)
-            if item.adopted_by
-            else show.as_read(item.value, units)
-        )
+        value = show.limit(item.value.text, item.value.unit, item.adopted_by, units)
         adopted = f", {show.safe(item.adopted_by)}" if item.adopted_by else ""
         say(
             f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(item.source))}{adopted}"

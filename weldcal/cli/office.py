@@ -80,14 +80,17 @@ def office_lake(
         books = [this_office.path_of(book) for book in this_office.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
-        filled = fill(lake, books, deep=check, on_progress=on_progress)
-        this_office.ledger.written(lake.url)
+        found = fill(lake, books, deep=check, on_progress=on_progress)
+        if not found.unread:
+            this_office.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **structs.asdict(filled)}))
-        return
-    from weldcal.reports import office as pages
+        print(show.as_json({"lake": lake.url, **to_builtins(found)}))
+    else:
+        from weldcal.reports import office as pages
 
-    print_all(pages.filled(filled, lake.url))
+        print_all(pages.filled(found, lake.url))
+    if found.unread:
+        raise typer.Exit(1)
 
 
 @office.command("history", cls=Command)
@@ -112,7 +115,7 @@ def office_history(
     wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
     with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
         tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
-    behind = 0 if here else _behind(at, lake)
+        behind = 0 if here else _behind(at, firm)
     if as_json:
         print(show.as_json({**structs.asdict(tables), "packs_since": behind}))
     else:
@@ -174,7 +177,7 @@ def _page(name: str, help_text: str) -> None:
         with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
             found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
-        behind = 0 if here else _behind(at, lake)
+            behind = 0 if here else _behind(at, firm)
         if as_json:
             print(show.as_json({name: to_builtins(found), "packs_since": behind}))
             return
@@ -183,21 +186,21 @@ def _page(name: str, help_text: str) -> None:
     office.command(name, cls=Command, help=help_text)(shown)
 
 
-def _behind(at: str | None, lake: str | None) -> int:
-    """Packs that came in since the tables asked were written."""
+def _behind(at: str | None, firm: LakeFirm) -> int | None:
+    """Packs that came in since the tables asked were written; None: not known."""
     from weldcal.office.ledger import since_written
 
-    return since_written(office_path(at), lake_of(at, lake))
+    return since_written(office_path(at), firm.lake.url, firm.lake.jobs())
 
 
-def _since(behind: int) -> tuple[str, ...]:
+def _since(behind: int | None) -> tuple[str, ...]:
     """That the page does not have them, where there are any."""
     from weldcal.reports import office as pages
 
     return pages.packs_since(behind)
 
 
-def _show(name: str, found: Any, units: str, html: str | None, behind: int) -> None:
+def _show(name: str, found: Any, units: str, html: str | None, behind: int | None) -> None:
     from weldcal.reports import office_pages, office_parts
 
     page = office_pages.PAGES[name](found, units)

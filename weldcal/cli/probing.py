@@ -23,7 +23,7 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.intake.proposed import WalkProposed
+    from weldcal.intake.kept import WalkProposed
 
 probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
@@ -329,7 +329,10 @@ def peel_(
         sample_temp=parse.value("sample_temp", sample_temp, units),
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
-    answer(ctx, as_json, _("Peel sample"), book.recording.probing.record_peel(record, cut))
+    done = book.recording.probing.record_peel(record, cut)
+    answer(ctx, as_json, _("Peel sample"), done)
+    if cut is not None and not as_json:
+        say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
 
 def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Finding:

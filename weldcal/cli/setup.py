@@ -15,15 +15,8 @@ from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
 from weldcal.reports import cautions as caution_lines
 from weldcal.reports import lines, show
-from weldcal.row_types import (
-    TABLES,
-    AreaRow,
-    InstrumentRow,
-    JobRow,
-    MachineRow,
-    PersonRow,
-    SheetRow,
-)
+from weldcal.row_types import TABLES
+from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
 from weldcal.settings import local_zone
 from weldcal.words import _, mark
 

@@ -29,13 +29,13 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Seen, Setting
 from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
-from weldcal.reports import cautions, show
+from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.intake.proposed import StripProposed
+    from weldcal.intake.kept import StripProposed
     from weldcal.intake.strip_line import StripLine
 
 strip = group(
@@ -327,7 +327,7 @@ def conditions_(
     _none, read_now = said_again(
         book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
     )
-    recorded = book.recording.strips.record_conditions(
+    recorded = book.recording.conditions.record(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
     answer(
@@ -340,6 +340,8 @@ def conditions_(
 
 def _cautions_first(book: Book, seen: Seen) -> None:
     if not book.strips.strips_on_day(seen.at) and not book.drafts.cautions_read(seen):
+        from weldcal.reports import cautions  # before the first strip of a day only
+
         for line in cautions.short():
             say(line)
 

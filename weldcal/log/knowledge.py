@@ -37,6 +37,15 @@ class BadKnowledge(FileTrouble):
     sentence = mark("{file} was not taken in: {why}. Ask for a new one: weldcal learn FILE")
 
 
+class NewerKnowledge(BadKnowledge):
+    """A knowledge file of a later version: a new one would be refused as well."""
+
+    sentence = mark(
+        "{file} was not taken in: a newer weldcal made it (form {form}; this one reads {known}). "
+        "Bring this one up to date, then type it again."
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class KnowledgeRead(KnowledgeFile):
     """A knowledge file that was read, with the keys of this job's names in it."""
@@ -139,17 +148,10 @@ def of_text(text: str, file: object) -> KnowledgeRead:
     """
     holds = _parsed(text, file)
     form = holds.get("weldcal_knowledge")
-    if not isinstance(form, int) or isinstance(form, bool):
+    if not isinstance(form, int) or isinstance(form, bool) or form < 1:
         raise BadKnowledge(file=file, why=_("it is no knowledge file"))
     if form > FORM:
-        raise BadKnowledge(
-            file=file,
-            why=_(
-                "a newer program made it (form {form}; this one reads {known})",
-                form=form,
-                known=FORM,
-            ),
-        )
+        raise NewerKnowledge(file=file, form=form, known=FORM)
     statement = _statement(holds, file)
     digest = hashlib.sha256(statement).hexdigest()
     if digest != holds.get("sha256"):

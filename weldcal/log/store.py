@@ -132,8 +132,7 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
     """A book on a disk that cannot hold WAL's side files; what its WAL holds is read too."""
     wal = path.with_name(path.name + "-wal")
     if not (wal.exists() and wal.stat().st_size):
-        uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
-        return sqlite3.connect(uri, uri=True, isolation_level=None)
+        return _connect(path, "ro&immutable=1")
     import tempfile  # brings random along, and nearly no book needs it
 
     with tempfile.TemporaryDirectory() as place:
@@ -158,6 +157,12 @@ def stamp(path: Path) -> tuple[int, ...]:
                 times = is_now.st_mtime_ns, is_now.st_ctime_ns
                 parts += is_now.st_ino, is_now.st_size, *times
     return tuple(parts)
+
+
+def which(path: Path) -> tuple[int, int]:
+    """Which file lies at a path: another may be moved there."""
+    found = path.stat()
+    return found.st_dev, found.st_ino
 
 
 def can_write(path: Path) -> bool:

@@ -7,6 +7,7 @@ each entry follows one that is there, and its tick is greater than that one's.
 from __future__ import annotations
 
 import contextlib
+import math
 import sqlite3
 from collections.abc import Iterable, Iterator
 from datetime import datetime
@@ -19,15 +20,16 @@ from msgspec import MsgspecError, Struct, json
 
 from weldcal.log import store
 from weldcal.log.chain import CLOCK_SLACK, Fault, count_entries, entries_of_kind, readable
-from weldcal.log.entry import GENESIS, Entry, read_entry
+from weldcal.log.entry import GENESIS, Entry
+from weldcal.log.reading import read_entry
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.codec import decode
 from weldcal.records.notes import ForkSettled
 from weldcal.records.times import moment_of
 from weldcal.words import _
 
-# Device, sequence, hash and id as kept; the hash before and the tick, where the entry can be read.
-_Link = tuple[Any, Any, Any, Any, str | None, int | None]
+# Device, sequence, hash and id as kept; the hash before and the tick (None and 0 of one unreadable).
+_Link = tuple[Any, Any, Any, Any, str | None, int]
 EntryAt = tuple[str, int]
 
 
@@ -135,7 +137,7 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
     )
     for row in with_progress(rows, _("chain"), count, on_progress):
-        prev = tick = None
+        prev, tick = None, 0
         try:
             entry = read_entry(row[-1], row[0])
         except ValueError as error:
@@ -144,8 +146,9 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
             s, prev, tick = entry.says, entry.says.prev, entry.says.tick
             if s.kind in ("seal", "fork-settled"):
                 noted.append(entry)
-            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
-                faults += _column_faults(row, entry)
+            says = (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about)
+            if (found := tuple(row[1:8])) != says:
+                faults += _column_faults(s.id, says, found)
         links.append((row[2], row[3], row[0], row[1], prev, tick))
     noted.sort(key=attrgetter("tick", "device", "seq"))
     faults += _link_faults(links, _settled(noted))
@@ -161,15 +164,17 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
 def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     """Forks that nobody settled, gaps, broken links and counts that do not rise, of every device."""
     faults: list[Fault] = []
-    try:
-        links.sort(key=itemgetter(0, 1, 2))
-    except TypeError:  # columns tampered with hold anything; each is a fault of its own already
-        links.sort(
-            key=lambda link: (str(link[0]), isinstance(link[1], int), str(link[1]), str(link[2]))
+    # Columns tampered with hold anything: what is no count comes after those that are.
+    links.sort(
+        key=lambda link: (
+            str(link[0]),
+            link[1] if isinstance(link[1], int) else math.inf,
+            str(link[2]),
         )
+    )
     for device, mine in groupby(links, key=itemgetter(0)):
         last: Any = 0
-        before: dict[Any, int | None] = {GENESIS: 0}
+        before: dict[Any, int] = {GENESIS: 0}
         for seq, group in groupby(mine, key=itemgetter(1)):
             place = list(group)
             if not isinstance(last, int) or seq != last + 1:
@@ -185,15 +190,15 @@ def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     return faults
 
 
-def _follows(link: _Link, before: dict[Any, int | None]) -> Iterator[Fault]:
+def _follows(link: _Link, before: dict[Any, int]) -> Iterator[Fault]:
     """What is wrong between an entry and the one it follows."""
     _device, _seq, _hash, entry_id, prev, tick = link
-    if prev is None or tick is None:
+    if prev is None:
         return
     if prev not in before:
         yield Fault(str(entry_id), "link", " or ".join(map(str, before)), prev)
-    elif (earlier := before[prev]) is not None and tick <= earlier:
-        yield Fault(str(entry_id), "tick", f"more than {earlier}, the one before's", str(tick))
+    elif tick <= before[prev]:
+        yield Fault(str(entry_id), "tick", f"more than {before[prev]}, the one before's", str(tick))
 
 
 def _forks_here(place: list[_Link]) -> bool:
@@ -249,14 +254,14 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
     return settlements
 
 
-def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+def _column_faults(
+    entry_id: str, says: tuple[object, ...], kept: tuple[object, ...]
+) -> list[Fault]:
     """Where the columns kept for searching differ from what the entry says."""
     names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    columns = tuple(row[1:8])
-    says = tuple(getattr(entry.says, name) for name in names)
     return [
-        Fault(entry.id, f"column {name}", str(expected), str(actual))
-        for name, expected, actual in zip(names, says, columns, strict=True)
+        Fault(entry_id, f"column {name}", str(expected), str(actual))
+        for name, expected, actual in zip(names, says, kept, strict=True)
         if expected != actual
     ]
 

@@ -206,6 +206,6 @@ def of_book(book: Path) -> Iterator[LakeFirm]:
         raise NoJob
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
         lake = Lake(place)
-        fill(lake, [book])
+        fill(lake, [book], deep=False, all_or_none=True)
         with opened(lake) as firm:
             yield firm

@@ -249,14 +249,15 @@ def benjamini_hochberg(chances: Sequence[float]) -> list[float]:
     return adjusted
 
 
-def nameless(work: Iterable[Work], factor: str = "operator") -> list[Work]:
-    """The same work with a factor's levels as numbers in the order first met."""
+def nameless(work: Iterable[Work]) -> list[Work]:
+    """The same work with its operators as numbers in the order first met."""
     numbers: dict[str, str] = {}
     kept = []
     for one in work:
         groups = dict(one.groups)
-        if factor in groups:
-            groups[factor] = numbers.setdefault(groups[factor], f"{factor} {len(numbers) + 1}")
+        if "operator" in groups:
+            number = f"operator {len(numbers) + 1}"
+            groups["operator"] = numbers.setdefault(groups["operator"], number)
         kept.append(Work(one.faults, one.length_m, groups))
     return kept
 

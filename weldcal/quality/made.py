@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.row_types import RunRow
+from weldcal.row_types.work import RunRow
 
 
 class MadeWith(Struct, frozen=True, kw_only=True):

@@ -48,12 +48,7 @@ class Disagreement(Struct, frozen=True):
     after: bool
 
 
-def pace(
-    length_m: float,
-    seconds: float,
-    least_m_per_min: float = PACE_LEAST_M_PER_MIN,
-    most_m_per_min: float = PACE_MOST_M_PER_MIN,
-) -> Pace | None:
+def pace(length_m: float, seconds: float) -> Pace | None:
     """What is odd about a walk's pace, or None. A walk of no length has none."""
     if seconds < 0:
         return Pace("clock_back", None)
@@ -62,9 +57,9 @@ def pace(
     if seconds == 0:
         return Pace("too_fast", None)
     speed = length_m / seconds * 60.0
-    if speed > most_m_per_min:
+    if speed > PACE_MOST_M_PER_MIN:
         return Pace("too_fast", speed)
-    return Pace("too_slow", speed) if speed < least_m_per_min else None
+    return Pace("too_slow", speed) if speed < PACE_LEAST_M_PER_MIN else None
 
 
 def disagreements(

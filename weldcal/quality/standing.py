@@ -7,11 +7,10 @@ for a strip, so that a passing cloud calls nobody off. A run made otherwise than
 the strip (another machine, sheet, operator) is not covered by it; the next one
 made as the strip was is.
 
-Rules are data: code, level, threshold, source. Each says since when, with what
-numbers, and which runs were welded after it.
+Each rule says since when, with what numbers, and which runs were welded after it.
 
-Events are those of the crew that stands on this go-ahead, in order of time;
-times are seconds since any one epoch, days the job's own local days.
+Events are those of the crew that stands on this go-ahead, in order of time; times are
+seconds since any one epoch, days the job's own.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from msgspec import Struct
 from weldcal.quality.go_ahead_rules import GOOD, LEVELS, LOOK, RULES, STRIP_AGAIN, Rule
 
 LASTS_S = 600.0
-# A look that was opened by a moved value closes when it is back within this share of the threshold.
+# A look at a moved value is over when it is back within this share of the threshold.
 BACK_WITHIN = 0.8
 
 Value = float | str | None
@@ -65,9 +64,9 @@ class LaterEvent(Struct, frozen=True):
 
     Attributes:
         kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
-            within the limits), outside (one that was not), check_failed (one that no look
-            can mend), strip_failed (`name`), machine_out (by the strips of `name`; `left`
-            more to pass, None where no cause is named) or day (a new one began).
+            within the limits), outside (one not), check_failed (one no look can mend), pull_failed
+            (a sample parted at the lap), strip_failed (`name`), machine_out (by strips of `name`;
+            `left` more to pass, None with no cause named) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -385,6 +384,7 @@ _CHECKS: dict[str, _Check] = {
     "machine_out": _machine_out,
     "check_outside": _check_outside,
     "check_failed": _whenever,
+    "pull_failed": _whenever,
     "reading_age": _reading_age,
     "ambient_moved": _moved(lambda event: event.weather.ambient_c),
     "sheet_moved": _moved(lambda event: event.weather.sheet_c),

@@ -6,7 +6,7 @@ wait never stands beside a speed to weld at; a speed without a go-ahead says tha
 
 from __future__ import annotations
 
-from weldcal.reports import digits, sentences, show, signs
+from weldcal.reports import digits, shortfalls, show, signs
 from weldcal.reports.advice import bond_pulled, doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
@@ -195,7 +195,7 @@ def _to_try(dialled: Dialled) -> str:
 def _waiting(dialled: Dialled, then: Then) -> list[str]:
     """A stop rule first; the speed only for when it is over."""
     units = dialled.asked.units
-    whys = [sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in then.waits]
+    whys = [shortfalls.moved(t, units) for t in then.waits]
     return [
         *unrecorded(dialled),
         _("WAIT, nobody welds now: {why}.", why="; ".join(whys)),

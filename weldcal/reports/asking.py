@@ -205,9 +205,9 @@ def _some(names: list[str], most: int = 6) -> str:
 
 
 def _warnings(codes: tuple[str, ...]) -> str:
-    from weldcal.reports import sentences
+    from weldcal.reports import shortfalls
 
-    return "; ".join(sentences.warning(code) for code in codes)
+    return "; ".join(shortfalls.warning(code) for code in codes)
 
 
 def _operator(day: Day) -> list[str]:

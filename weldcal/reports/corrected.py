@@ -17,6 +17,8 @@ from weldcal.words import _, mark
 
 # Values that no field or choice has a name for, or that one field has too wide a name for.
 _CALLED = {
+    "kind": mark("kind"),  # of a seam or of a finding
+    "bonded": mark("bonded width"),
     "start": mark("where it begins"),
     "end": mark("where it ends"),
     "at": mark("place"),

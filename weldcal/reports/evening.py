@@ -11,7 +11,7 @@ from msgspec import Struct, to_builtins
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock, upkeep
+from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -177,7 +177,7 @@ def work_lines(e: Evening, units: str) -> list[str]:
 def _strips(e: Evening, units: str) -> list[str]:
     lines = []
     for strip in e.strips:
-        short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
+        short = shortfalls.listed(strip["shortfalls"], units)
         shown = show.speed_made(strip, units)
         lines.append(
             _(
@@ -205,9 +205,7 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
             lap=_(strip["lap"]),
         )
         still = [t for t in go_ahead.triggers if t.until_s is None and t.level == go_ahead.level]
-        why = "; ".join(
-            sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still
-        )
+        why = "; ".join(shortfalls.moved(t, units) for t in still)
         if go_ahead.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
         elif go_ahead.level == "wait":
@@ -295,7 +293,9 @@ def _first(e: Evening) -> list[str]:
     within, _hidden = _by_reach(e)
     opened = [f"{_some(s.state.open)} ({s.name})" for s in within if s.state.open]
     mended = [f"{_some(s.state.mended)} ({s.name})" for s in within if s.state.mended]
-    warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
+    warned = [
+        _("{run}: {why}", run=w["run"], why=shortfalls.warning(w["code"])) for w in e.warnings
+    ]
     todo = _todo(e)
     steps = {
         "mend": _("mend what is open: {what}", what=few(opened)),
@@ -362,7 +362,7 @@ def few(names: list[str]) -> str:
     if not names:
         return _("none")
     more = len(names) - _MOST
-    return ", ".join(names[:_MOST]) + (" " + _("and {n} more", n=more) if more > 0 else "")
+    return ", ".join(names[:_MOST]) + show.and_more(more)
 
 
 def _states(e: Evening) -> Table:

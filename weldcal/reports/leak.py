@@ -11,7 +11,7 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.route import Leg, length
 from weldcal.reports import route, show
-from weldcal.views.walk import SheetLine, Stop, WalkingOrder
+from weldcal.views.walk import SheetLine, WalkingOrder, stops_of
 from weldcal.words import _, mark, plural
 
 _AGAINST = {
@@ -136,12 +136,7 @@ def _along(leg: Leg, place: Suspect, units: str) -> str:
 
 def walk(name: str, search: Search, spot: Point, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    stops = tuple(
-        Stop(n, leg.seam, leg.start, leg.end)
-        for n, leg in enumerate(_way(search), 1)
-        if leg.start is not None and leg.end is not None
-    )
-    return WalkingOrder(stops, spot, spot, tuple(lines(name, search, spot, units)))
+    return WalkingOrder(stops_of(_way(search)), spot, spot, tuple(lines(name, search, spot, units)))
 
 
 def rows(search: Search) -> list[SheetLine]:

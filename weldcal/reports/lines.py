@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.reports import show
-from weldcal.row_types import MachineRow
+from weldcal.row_types.listed import MachineRow
 from weldcal.views.note import Note
 from weldcal.words import _, number
 
@@ -87,7 +87,9 @@ def dial_span(machine: MachineRow) -> str:
 
 def notes(items: Sequence[Note], units: str) -> list[str]:
     """One line for each note of something recorded."""
-    from weldcal.reports import sentences  # only where there is something to tell
+    if not items:
+        return []
+    from weldcal.reports import sentences
 
     return [sentences.note(n.code, n.values, units) for n in items]
 

@@ -16,6 +16,7 @@ from weldcal.records.strip import Strip
 from weldcal.reports import lines, show
 from weldcal.words import _, plural
 
+_ROWS_NAMED = 8  # with one sentence
 _SENTENCES = 200  # different ones shown after a load: more than a person reads
 
 
@@ -36,13 +37,12 @@ def left_out(staged: Staged) -> Iterator[str]:
         )
 
 
-def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
+def odd_lines(kept: Iterable[RowKept], units: str) -> Iterator[str]:
     """What is odd about rows, each sentence once with its first rows.
 
     Args:
         kept: the rows; many of them are not held.
         units: the job's.
-        most: how many rows are named with a sentence.
     """
     rows: dict[str, list[int]] = {}
     counts: Counter[str] = Counter()
@@ -54,13 +54,11 @@ def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[st
                 more += 1
                 continue
             counts[line] += 1
-            if counts[line] <= most:
+            if counts[line] <= _ROWS_NAMED:
                 rows.setdefault(line, []).append(one.row)
-    for line, row_numbers in rows.items():
-        shown = ", ".join(map(str, row_numbers)) + (" …" if counts[line] > most else "")
-        yield plural(
-            "Row {rows}: {note}", "Rows {rows}: {note}", len(row_numbers), rows=shown, note=line
-        )
+    for line, found in rows.items():
+        shown = ", ".join(map(str, found)) + (" …" if counts[line] > _ROWS_NAMED else "")
+        yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
     if more:
         yield plural(
             "{n} more note; a load without --yes shows each at its row.",

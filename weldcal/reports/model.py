@@ -41,10 +41,21 @@ def page(report: Report, units: str) -> list[str]:
                 report.firm_jobs,
             )
         )
-    lines.append(
-        _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):")
-    )
-    lines += [
+    return [
+        *lines,
+        *_learnt(report, units),
+        "",
+        *_past(report, units),
+        "",
+        *_residuals(report, units),
+        *_plain(report, units),
+        *_rivals(report, units),
+    ]
+
+
+def _learnt(report: Report, units: str) -> list[str]:
+    """What the strips made of what was believed, what each day taught, how all of it scatters."""
+    moved = [
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
             name=_coefficient(c.name),
@@ -59,12 +70,16 @@ def page(report: Report, units: str) -> list[str]:
         for c in report.coefficients
         for scale in [_scale(c.unit, units)]
     ]
-    lines += ["", _("What each day taught (its offset in speed):")]
-    lines += [
+    days = [
         f"- {d.day} {show.safe(d.machine)}: {100 * d.offset:+.0f} %, n = {d.strips}"
         for d in report.days
     ]
-    lines += [
+    return [
+        _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):"),
+        *moved,
+        "",
+        _("What each day taught (its offset in speed):"),
+        *days,
         "",
         _(
             "Scatter: along a strip {a:.2f}, strip to strip {b:.2f} (ln width), day to day {c:.2f} (ln speed).",
@@ -73,9 +88,6 @@ def page(report: Report, units: str) -> list[str]:
             c=report.day_spread,
         ),
     ]
-    lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
-    lines += _rivals(report, units)
-    return lines
 
 
 class _Scale(NamedTuple):

@@ -8,7 +8,7 @@ from msgspec.structs import asdict
 
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
-from weldcal.row_types import MeasureRow
+from weldcal.row_types.machines import MeasureRow
 from weldcal.views.passport import KnownOnJob, Passport
 from weldcal.words import _, mark, plural
 

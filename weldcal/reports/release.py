@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from weldcal import settings
 from weldcal.reports import show
 from weldcal.reports.forms import Form, FormColumn, subtitle
-from weldcal.views.release import First
+from weldcal.views.seam import First
 from weldcal.words import _
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from weldcal.quality.route import Leg, Route, Task
 from weldcal.reports import show
-from weldcal.views.walk import SheetLine, Stop, WalkingOrder
+from weldcal.views.walk import SheetLine, WalkingOrder, stops_of
 from weldcal.words import _, plural
 
 
@@ -37,12 +37,7 @@ def lines(route: Route, units: str) -> list[str]:
 
 def walk(route: Route, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    stops = tuple(
-        Stop(n, leg.seam, leg.start, leg.end)
-        for n, leg in enumerate(route.legs, 1)
-        if leg.start is not None and leg.end is not None
-    )
-    return WalkingOrder(stops, route.begin, None, tuple(lines(route, units)))
+    return WalkingOrder(stops_of(route.legs), route.begin, None, tuple(lines(route, units)))
 
 
 def _head(n: int, leg: Leg) -> str:

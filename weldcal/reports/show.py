@@ -4,8 +4,7 @@ Invariant: nothing a person typed can move the cursor, colour the screen or turn
 the line around: control signs are shown as pictures, never obeyed.
 """
 
-from __future__ import annotations
-
+# Not postponed: a TypedDict takes annotations as types, and reading them from text takes time.
 import json
 import math
 import re
@@ -13,6 +12,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
+from fractions import Fraction
 from textwrap import indent
 from typing import TypedDict
 
@@ -21,7 +21,6 @@ import msgspec
 from weldcal import settings
 from weldcal.quantities import (
     DIMENSION,
-    Quantity,
     convert,
     mixed,
     on_tape,
@@ -80,12 +79,15 @@ def typed(text: str, name: str) -> str:
 _READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
 
 
-def as_read(value: Quantity, units: str) -> str:
-    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
-    other = _READ_IN.get(value.unit) if units == "us" else None
+def limit(text: str, name: str, adopted_by: str | None, units: str) -> str:
+    """A limit: one adopted as it was typed, a default of the program in the job's units.
+
+    `9 °F`, `7 mph`.
+    """
+    other = _READ_IN.get(name) if units == "us" and not adopted_by else None
     if other is None:
-        return typed(value.text, value.unit)
-    there = float(convert(value.number, value.unit, other))
+        return typed(text, name)
+    there = float(convert(Fraction(text), name, other))
     return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 
@@ -218,11 +220,9 @@ def tape(m: float | None, units: str) -> str:
     return ("-" if m < 0 and (feet or inches) else "") + " ".join(parts)
 
 
-def area(m2: float, units: str) -> str:
-    """`1200 ft²` or `111 m²`."""
-    if units == "us":
-        return _("{x} ft²", x=_length(m2 / 0.3048**2))
-    return _("{x} m²", x=_length(m2))
+def and_more(n: int) -> str:
+    """` and 3 more` after a list cut short; nothing where it is whole."""
+    return " " + _("and {n} more", n=n) if n > 0 else ""
 
 
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:

@@ -6,7 +6,7 @@ Invariant: whether it permits welding was judged before; here it is only put int
 from __future__ import annotations
 
 from weldcal.records.day import GoAheadNow
-from weldcal.reports import sentences, show
+from weldcal.reports import shortfalls, show
 from weldcal.words import _
 
 
@@ -14,7 +14,7 @@ def line(standing: GoAheadNow | None, units: str) -> str:
     """How a go-ahead stands, in one line."""
     if standing is None:
         return _("No go-ahead yet.")
-    whys = "; ".join(sentences.shortfall(code, values, units) for code, values in standing.why)
+    whys = "; ".join(shortfalls.shortfall(code, values, units) for code, values in standing.why)
     setting = standing.setting
     fields = {
         "name": standing.name,

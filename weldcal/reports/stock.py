@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from weldcal.reports import show
-from weldcal.row_types import PunchRow
+from weldcal.row_types.site import PunchRow
 from weldcal.views.rows import Lot
 from weldcal.words import _
 

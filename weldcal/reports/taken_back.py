@@ -12,7 +12,7 @@ from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, show
 from weldcal.reports.record_text import record_text
-from weldcal.row_types import WithdrawnRow
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.act import Act
 from weldcal.views.rows import Called, EntrySaid
 from weldcal.views.trace import event
@@ -65,7 +65,7 @@ def what(row: EntrySaid, units: str) -> str:
         return _(
             "{name} {text} on {seam}",
             name=name,
-            text=record_text(event(kind, values), units),
+            text=record_text(event(kind, values, values["seen_utc"], values["tick"]), units),
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":
@@ -163,13 +163,20 @@ def page(act: Act, units: str) -> list[str]:
         )
         if part.hangs_on and part.kind == "strip":
             lines.append(
-                _(
+                plural(
+                    "! Welded on it: {runs}. It stays, and will say that its go-ahead was taken back.",
                     "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
+                    len(part.hangs_on),
                     runs=show.listed(list(part.hangs_on)),
                 )
             )
         elif part.hangs_on:
             lines.append(
-                _("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on)))
+                plural(
+                    "! Mended by {mends}, which stays.",
+                    "! Mended by {mends}, which stay.",
+                    len(part.hangs_on),
+                    mends=show.listed(list(part.hangs_on)),
+                )
             )
     return lines

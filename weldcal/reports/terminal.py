@@ -27,7 +27,7 @@ from weldcal.quality.seam import (
     STATES,
     UNPROBED,
 )
-from weldcal.reports import linear, sentences, show
+from weldcal.reports import linear, shortfalls, show
 from weldcal.reports.lines import on_screen as _on_screen
 from weldcal.views.rows import JudgedStrip, OpenWarning
 from weldcal.views.seam import SeamSeen
@@ -163,7 +163,7 @@ def _strip_line(cells: list[str]) -> str:
 
 
 def _strip_cells(row: JudgedStrip, units: str) -> list[str]:
-    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    short = shortfalls.listed(row["shortfalls"], units)
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
     return [
         row["name"],
@@ -219,7 +219,7 @@ def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str)
 
 def _open_warning(warning: OpenWarning) -> str:
     run, where = warning["run"], show.safe(warning["seam"])
-    what = sentences.warning(warning["code"])
+    what = shortfalls.warning(warning["code"])
     if warning["area"]:
         return _(
             'Open warning: {run} over area {area}, {what}. When done: weldcal settle {run} "..."',

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from weldcal.quality.upkeep import open_answer
 from weldcal.reports import sentences, show, stock
-from weldcal.row_types import LeakStepRow, LookRow, PunchRow, StartAnswerRow
+from weldcal.row_types.site import LeakStepRow, LookRow, PunchRow, StartAnswerRow
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _, plural
 
@@ -54,7 +54,12 @@ def answered(row: StartAnswerRow) -> str:
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{text}: {show.safe(row['note'])}" if row["note"] else text
+    return _noted(text, row["note"])
+
+
+def _noted(said: str, note: str | None) -> str:
+    """What is said of a row, with its note."""
+    return f"{said}: {show.safe(note)}" if note else said
 
 
 def looks(due_looks: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
@@ -94,7 +99,7 @@ def look(row: LookRow) -> str:
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+    return _noted(line, row["note"])
 
 
 def leaks(listed: list[LeakNow], units: str) -> list[str]:
@@ -121,7 +126,7 @@ def leak(one: LeakNow, units: str) -> str:
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+    return _noted(line, row["note"])
 
 
 def step(row: LeakStepRow) -> str:

@@ -1,124 +1,86 @@
 """The row of each derived table: its columns, what they hold, and which may be empty.
 
 Invariant: the tables are made from these; a column with a unit has it in its name (SI).
-`list`s and objects are kept as JSON text.
+`list`s and objects are kept as JSON text. A module of rows is imported when one of its rows is
+asked for: a recording fills a table or two, and making the rows of all takes as long as SQLite
+needs to write them.
 """
 
-from weldcal.row_types.columns import (
-    ConditionsColumns,
-    MaybeNozzleTypedColumns,
-    MaybeSetToColumns,
-    MoreSettingColumns,
-    NamedColumns,
-    NozzleTypedColumns,
-    OnColumns,
-    ReadingsColumns,
-    SeenColumns,
-    SettingColumns,
-    SetToColumns,
-    SpeedColumns,
-    StageColumns,
-    StripSettingColumns,
-)
-from weldcal.row_types.listed import (
-    AreaRow,
-    InstrumentRow,
-    JobRow,
-    LimitRow,
-    MachineRow,
-    PersonRow,
-    SameRow,
-    SeamRow,
-    SheetRow,
-)
-from weldcal.row_types.record import (
-    AmendmentRow,
-    HandedRow,
-    SaidColumns,
-    SealRow,
-    WarningRow,
-    WithdrawnRow,
-)
-from weldcal.row_types.site import (
-    CauseRow,
-    CoverRow,
-    DrawRow,
-    EmbeddingRow,
-    HotWorkRow,
-    LeakRow,
-    LeakStepRow,
-    LookRow,
-    LotDoubtRow,
-    MeasureRow,
-    NorthRow,
-    OpeningRow,
-    PunchRow,
-    RepairRow,
-    RollRow,
-    StartAnswerRow,
-    StartLineRow,
-    SubstrateRow,
-)
-from weldcal.row_types.work import (
-    AdviceRow,
-    BleedRow,
-    ConditionsRow,
-    FindingRow,
-    FinishRow,
-    MendRow,
-    PeelRow,
-    ReadingRow,
-    RunColumns,
-    RunRow,
-    StripRow,
-    WalkRow,
-    WidthRow,
-)
+from collections.abc import Iterator, Mapping
+from importlib import import_module
 
-TABLES: dict[str, type] = {
-    "jobs": JobRow,
-    "areas": AreaRow,
-    "sheets": SheetRow,
-    "machines": MachineRow,
-    "instruments": InstrumentRow,
-    "people": PersonRow,
-    "limits": LimitRow,
-    "conditions": ConditionsRow,
-    "strips": StripRow,
-    "readings": ReadingRow,
-    "seams": SeamRow,
-    "runs": RunRow,
-    "finishes": FinishRow,
-    "bleeds": BleedRow,
-    "widths": WidthRow,
-    "walks": WalkRow,
-    "findings": FindingRow,
-    "mends": MendRow,
-    "peels": PeelRow,
-    "advice": AdviceRow,
-    "measures": MeasureRow,
-    "causes": CauseRow,
-    "repairs": RepairRow,
-    "hot_work": HotWorkRow,
-    "covers": CoverRow,
-    "rolls": RollRow,
-    "lot_doubts": LotDoubtRow,
-    "substrates": SubstrateRow,
-    "punch": PunchRow,
-    "start_lines": StartLineRow,
-    "start_answers": StartAnswerRow,
-    "looks": LookRow,
-    "openings": OpeningRow,
-    "embeddings": EmbeddingRow,
-    "norths": NorthRow,
-    "draws": DrawRow,
-    "sames": SameRow,
-    "leaks": LeakRow,
-    "leak_steps": LeakStepRow,
-    "seals": SealRow,
-    "handed": HandedRow,
-    "warnings": WarningRow,
-    "amendments": AmendmentRow,
-    "withdrawn": WithdrawnRow,
+# Table -> where its row is declared, and its name there.
+_ROWS = {
+    "jobs": ("listed", "JobRow"),
+    "areas": ("listed", "AreaRow"),
+    "sheets": ("listed", "SheetRow"),
+    "machines": ("listed", "MachineRow"),
+    "instruments": ("listed", "InstrumentRow"),
+    "people": ("listed", "PersonRow"),
+    "limits": ("listed", "LimitRow"),
+    "conditions": ("work", "ConditionsRow"),
+    "strips": ("work", "StripRow"),
+    "readings": ("work", "ReadingRow"),
+    "seams": ("listed", "SeamRow"),
+    "runs": ("work", "RunRow"),
+    "finishes": ("work", "FinishRow"),
+    "bleeds": ("work", "BleedRow"),
+    "widths": ("work", "WidthRow"),
+    "walks": ("work", "WalkRow"),
+    "findings": ("work", "FindingRow"),
+    "mends": ("work", "MendRow"),
+    "peels": ("work", "PeelRow"),
+    "advice": ("work", "AdviceRow"),
+    "measures": ("machines", "MeasureRow"),
+    "causes": ("machines", "CauseRow"),
+    "repairs": ("machines", "RepairRow"),
+    "hot_work": ("site", "HotWorkRow"),
+    "covers": ("site", "CoverRow"),
+    "rolls": ("site", "RollRow"),
+    "lot_doubts": ("site", "LotDoubtRow"),
+    "substrates": ("site", "SubstrateRow"),
+    "punch": ("site", "PunchRow"),
+    "start_lines": ("site", "StartLineRow"),
+    "start_answers": ("site", "StartAnswerRow"),
+    "looks": ("site", "LookRow"),
+    "openings": ("site", "OpeningRow"),
+    "embeddings": ("site", "EmbeddingRow"),
+    "norths": ("site", "NorthRow"),
+    "draws": ("site", "DrawRow"),
+    "sames": ("listed", "SameRow"),
+    "leaks": ("site", "LeakRow"),
+    "leak_steps": ("site", "LeakStepRow"),
+    "seals": ("record", "SealRow"),
+    "handed": ("record", "HandedRow"),
+    "warnings": ("record", "WarningRow"),
+    "amendments": ("record", "AmendmentRow"),
+    "withdrawn": ("record", "WithdrawnRow"),
 }
-TABLE_OF = {row: table for table, row in TABLES.items()}
+_TABLE_OF = {row: table for table, (_module, row) in _ROWS.items()}
+
+
+class _Rows(Mapping[str, type]):
+    """Each table's row."""
+
+    def __getitem__(self, table: str) -> type:
+        module, row = _ROWS[table]
+        found: type = getattr(import_module(f"weldcal.row_types.{module}"), row)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_ROWS)
+
+    def __len__(self) -> int:
+        return len(_ROWS)
+
+
+TABLES: Mapping[str, type] = _Rows()
+
+
+def table_of(row: type) -> str:
+    """The table of a row.
+
+    Args:
+        row: the whole row of a table.
+    """
+    return _TABLE_OF[row.__name__]

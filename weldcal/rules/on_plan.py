@@ -5,7 +5,7 @@ Invariant: a place is known whole or not at all.
 
 from __future__ import annotations
 
-from weldcal.row_types import AreaRow, SeamRow
+from weldcal.row_types.listed import AreaRow, SeamRow
 
 Point = tuple[float, float]
 

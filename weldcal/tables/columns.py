@@ -19,16 +19,16 @@ from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
-from weldcal.row_types import (
+from weldcal.row_types.columns import (
     ConditionsColumns,
     NamedColumns,
     OnColumns,
-    ReadingRow,
     ReadingsColumns,
     SeenColumns,
     StageColumns,
     StripSettingColumns,
 )
+from weldcal.row_types.work import ReadingRow
 from weldcal.tables.fold import Subject
 
 # A table and a row of it; what makes them of a record takes its subject, the record that its

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from weldcal.records.job import Area, Instrument, Job, Machine, Person, Sheet
     from weldcal.records.limits import Limit
     from weldcal.records.seam import Seam
-    from weldcal.row_types import (
+    from weldcal.row_types.listed import (
         AreaRow,
         JobRow,
         LimitRow,

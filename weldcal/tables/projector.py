@@ -17,7 +17,7 @@ from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry, unopened
 from weldcal.long_work import Progress, no_progress, with_progress
-from weldcal.row_types import AmendmentRow, WarningRow
+from weldcal.row_types.record import AmendmentRow, WarningRow
 from weldcal.tables import taken_back
 from weldcal.tables.columns import Row, as_json, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
@@ -132,8 +132,7 @@ def derived(
     begins, first = derived_day_begins(connection), first_known(connection)
     for subject, mine in _subjects(connection, on_progress):
         try:
-            if len(mine) > 1:
-                mine.sort(key=_place)
+            mine.sort(key=_place)
             entries = [unopened(row[4], row[5]) for row in mine]
             subject_rows = rows_of(entries, begins, first.get(subject))
         except UNREADABLE as error:

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from weldcal.records.notes import AdviceGiven
     from weldcal.records.seal import Seal
     from weldcal.records.site import Draw
-    from weldcal.row_types import AdviceRow, DrawRow, SealRow
+    from weldcal.row_types.record import SealRow
+    from weldcal.row_types.site import DrawRow
+    from weldcal.row_types.work import AdviceRow
 
 
 def _advice(subject: Subject, r: AdviceGiven, begins: int) -> list[Row]:

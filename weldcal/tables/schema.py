@@ -6,6 +6,8 @@ Invariant: everything here can be dropped and rebuilt from the entries to the sa
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator, Mapping
+from functools import cache
 
 from weldcal.long_work import Progress, no_progress
 from weldcal.row_types import TABLES as ROW_TYPES
@@ -13,14 +15,27 @@ from weldcal.row_types import TABLES as ROW_TYPES
 SCHEMA_VERSION = 5
 
 
-def _columns(row: type) -> dict[str, type]:
+@cache
+def _columns(table: str) -> dict[str, type]:
     """Each column's type, None aside: any column may be empty in SQLite."""
-    return {
-        name: getattr(kind, "__args__", (kind,))[0] for name, kind in row.__annotations__.items()
-    }
+    columns = ROW_TYPES[table].__annotations__
+    return {name: getattr(kind, "__args__", (kind,))[0] for name, kind in columns.items()}
 
 
-TABLES: dict[str, dict[str, type]] = {name: _columns(row) for name, row in ROW_TYPES.items()}
+class _Tables(Mapping[str, dict[str, type]]):
+    """The columns of each table."""
+
+    def __getitem__(self, table: str) -> dict[str, type]:
+        return _columns(table)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(ROW_TYPES)
+
+    def __len__(self) -> int:
+        return len(ROW_TYPES)
+
+
+TABLES: Mapping[str, dict[str, type]] = _Tables()
 
 INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "strips": (("job", "day"), ("job", "name"), ("job", "seen_utc")),

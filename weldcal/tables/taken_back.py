@@ -11,7 +11,7 @@ import json
 from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
 from weldcal.records.notes import WITHDRAWN
-from weldcal.row_types import SaidColumns, WithdrawnRow
+from weldcal.row_types.record import SaidColumns, WithdrawnRow
 from weldcal.tables.columns import Row, job_of, utc
 from weldcal.tables.fold import Subject
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from weldcal.records.codec import decode
 from weldcal.records.fields import same_name
-from weldcal.row_types import ConditionsColumns, RunColumns, SeenColumns
+from weldcal.row_types.columns import ConditionsColumns, SeenColumns
+from weldcal.row_types.work import RunColumns
 from weldcal.tables import columns
 from weldcal.tables.columns import Maker, Row
 from weldcal.tables.fold import Subject
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
         Walk,
     )
     from weldcal.records.strip import Reading, Strip
-    from weldcal.row_types import (
+    from weldcal.row_types.work import (
         BleedRow,
         ConditionsRow,
         FindingRow,

@@ -16,20 +16,18 @@ from weldcal.quality.doubt import Doubts
 from weldcal.quality.faults import ProbedPiece
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamState
-from weldcal.row_types import (
+from weldcal.row_types.listed import (
     AreaRow,
-    BleedRow,
     InstrumentRow,
     JobRow,
     LimitRow,
-    LookRow,
     MachineRow,
     PersonRow,
-    PunchRow,
     SheetRow,
-    StripRow,
-    WithdrawnRow,
 )
+from weldcal.row_types.record import WithdrawnRow
+from weldcal.row_types.site import LookRow, PunchRow
+from weldcal.row_types.work import BleedRow, StripRow
 from weldcal.views.fault import Fault
 from weldcal.views.rows import (
     DeviceHead,
@@ -182,7 +180,7 @@ class DayFit(Struct, frozen=True):
     points: list[tuple[str, float, float, bool]]
     curve: list[tuple[float, float, float, float]]
     used: list[tuple[str, float, float]]
-    firm_jobs: int = 0
+    firm_jobs: int
 
 
 class Dossier(Struct):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from msgspec import Struct
 
 from weldcal.quality.doubt import Doubts
-from weldcal.row_types import AreaRow, JobRow, PunchRow
+from weldcal.row_types.listed import AreaRow, JobRow
+from weldcal.row_types.site import PunchRow
 from weldcal.views.dialled import Dialled
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.fault import Fault

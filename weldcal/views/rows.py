@@ -11,30 +11,29 @@ from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.goahead import Shortfall
-from weldcal.row_types import (
-    AmendmentRow,
-    BleedRow,
-    ConditionsRow,
+from weldcal.row_types.columns import SeenColumns
+from weldcal.row_types.machines import MeasureRow
+from weldcal.row_types.record import AmendmentRow, HandedRow, SealRow, WarningRow
+from weldcal.row_types.site import (
     CoverRow,
     EmbeddingRow,
-    FindingRow,
-    FinishRow,
-    HandedRow,
     HotWorkRow,
     LeakStepRow,
     LotDoubtRow,
-    MeasureRow,
-    MendRow,
     OpeningRow,
-    PeelRow,
     PunchRow,
     RollRow,
+)
+from weldcal.row_types.work import (
+    BleedRow,
+    ConditionsRow,
+    FindingRow,
+    FinishRow,
+    MendRow,
+    PeelRow,
     RunRow,
-    SealRow,
-    SeenColumns,
     StripRow,
     WalkRow,
-    WarningRow,
     WidthRow,
 )
 from weldcal.views.note import Note

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.row_types import LeakRow, LeakStepRow, StartAnswerRow
+from weldcal.row_types.site import LeakRow, LeakStepRow, StartAnswerRow
 
 
 class ListLine(Struct, frozen=True):
@@ -41,7 +41,7 @@ class LookDue(Struct, frozen=True):
     welded: str | None
     due: str
     over: bool
-    open: int = 0
+    open: int
 
 
 class LeakNow(Struct, frozen=True):

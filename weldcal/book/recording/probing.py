@@ -15,8 +15,9 @@ from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.probing import _further
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import covers, ordered
+from weldcal.quality.goahead import CLEAN
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
-from weldcal.row_types import StripRow, WidthRow
+from weldcal.row_types.work import StripRow, WidthRow
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding
@@ -153,6 +154,8 @@ class ProbingRecorder(Service):
         loaded = peel.load is not None or peel.line_load is not None
         if loaded and (peel.sample_temp is None or peel.pull_rate is None):
             notes += (Note("load_bare", {}),)
+        if peel.parted == CLEAN:
+            notes += (Note("parted_at_lap", {"strip": peel.strip is not None}),)
         if cut is not None:
             notes += self._probing.across(names[0], cut)
         return Recorded(peel_id, named.name, notes, {"findings": names})

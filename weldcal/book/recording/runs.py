@@ -18,7 +18,8 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
-from weldcal.row_types import BleedRow, RunRow, SubstrateRow
+from weldcal.row_types.site import SubstrateRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:

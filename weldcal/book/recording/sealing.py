@@ -15,7 +15,7 @@ from weldcal.book.core import Recorded, Service
 from weldcal.log import chain, seal, signing
 from weldcal.records.fields import plain_name
 from weldcal.records.seal import Handed, Head, Seal
-from weldcal.row_types import SealRow
+from weldcal.row_types.record import SealRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

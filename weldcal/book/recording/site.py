@@ -29,7 +29,8 @@ from weldcal.records.site import (
     Repair,
     Watch,
 )
-from weldcal.row_types import HotWorkRow, MeasureRow
+from weldcal.row_types.machines import MeasureRow
+from weldcal.row_types.site import HotWorkRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ class SiteRecorder(Service):
         Args:
             opening: as typed.
         """
-        hidden = self._hiding.hidden(same_name(opening.seam))
+        hidden = same_name(opening.seam) in self._hiding.covers()
         opening_id, named = self._transactions.record_named("open-up", opening)
         notes = self._marks.notes("openings", opening_id)
         if not hidden:

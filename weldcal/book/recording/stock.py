@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
-from weldcal.row_types import PunchRow
+from weldcal.row_types.site import PunchRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

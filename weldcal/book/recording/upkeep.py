@@ -17,7 +17,7 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import same_name
 from weldcal.records.stock import PunchItem
 from weldcal.records.upkeep import LeakStep, Look, StartAnswer, StartLine
-from weldcal.row_types import LeakRow
+from weldcal.row_types.site import LeakRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

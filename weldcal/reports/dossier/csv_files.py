@@ -12,7 +12,7 @@ from typing import BinaryIO
 
 from weldcal.csv_file import write_csv
 from weldcal.long_work import atomic_write
-from weldcal.row_types import FindingRow
+from weldcal.row_types.work import FindingRow
 from weldcal.views.dossier import Dossier
 
 FINDINGS = (

@@ -220,6 +220,7 @@ def _record(d: Dossier) -> list[Line]:
         _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
         _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
         _marked(d, _("Welded on a go-ahead that was taken back since"), "go-ahead taken back"),
+        _marked(d, _("Welded on a go-ahead that fell short since"), "go-ahead fell short since"),
         (
             _("Records taken back as mistakes"),
             _n(d.withdrawn),
@@ -343,4 +344,4 @@ def _few(names: list[str], of: int | None = None) -> str:
     """The first of them, and how many more there are."""
     shown = ", ".join(names[:_MOST])
     more = (len(names) if of is None else of) - min(len(names), _MOST)
-    return shown + (" " + _("and {n} more", n=more) if more > 0 else "")
+    return shown + show.and_more(more)

@@ -77,7 +77,7 @@ def _in_short(
             f"{SHAPES[s.state.state]} {s.name}",
             f"{show.tape(s.state.welded_m, units)} / {show.tape(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
             f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
-            _shortened(", ".join(_(flag) for flag in s.flags[:2]), len(s.flags) - 2),
+            ", ".join(_(flag) for flag in s.flags[:2]) + show.and_more(len(s.flags) - 2),
         )
         for s in seams
     ]
@@ -144,9 +144,8 @@ def _probed(seam: SeamFacts, units: str) -> str:
     return _(
         "{share}; unprobed {where}",
         share=percent,
-        where=_shortened(
-            show.stretches(seam.state.unprobed[:4], units), len(seam.state.unprobed) - 4
-        ),
+        where=show.stretches(seam.state.unprobed[:4], units)
+        + show.and_more(len(seam.state.unprobed) - 4),
     )
 
 
@@ -156,14 +155,14 @@ def _found(seam: SeamFacts) -> str:
         parts.append(
             _(
                 "open: {names}",
-                names=_shortened(", ".join(seam.state.open[:4]), len(seam.state.open) - 4),
+                names=", ".join(seam.state.open[:4]) + show.and_more(len(seam.state.open) - 4),
             )
         )
     if seam.state.mended:
         parts.append(
             _(
                 "probe again: {names}",
-                names=_shortened(", ".join(seam.state.mended[:4]), len(seam.state.mended) - 4),
+                names=", ".join(seam.state.mended[:4]) + show.and_more(len(seam.state.mended) - 4),
             )
         )
     if seam.mends:
@@ -171,10 +170,6 @@ def _found(seam: SeamFacts) -> str:
     if seam.samples:
         parts.append(plural("{n} sample", "{n} samples", seam.samples))
     return ", ".join(parts) or "–"
-
-
-def _shortened(text: str, more: int) -> str:
-    return text + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
 def traced(d: Dossier, units: str, album: Album | None = None) -> Section:

@@ -89,9 +89,9 @@ class Svg:
         """A square on its corner."""
         self.path([(x, y - r), (x + r, y), (x, y + r), (x - r, y)], INK, 1.2, fill)
 
-    def triangle(self, x: float, y: float, r: float, fill: str = INK) -> None:
+    def triangle(self, x: float, y: float, r: float) -> None:
         """A triangle standing on a line below it."""
-        self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, fill)
+        self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, INK)
 
     def text(
         self,
