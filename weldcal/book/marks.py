@@ -101,13 +101,13 @@ class _Lists(Struct, frozen=True):
     Attributes:
         names: column, the names listed there in order, and what people call such a thing.
         due: day by which an instrument is to be checked, by its name.
-        gone: ids of strips taken back.
+        withdrawn: ids of strips taken back.
         fell_short: gives the ids of strips that fell short after they may have passed.
     """
 
     names: list[tuple[str, dict[str, None], str]]
     due: dict[str, str | None]
-    gone: set[str]
+    withdrawn: set[str]
     fell_short: Callable[[], set[str]]
 
 
@@ -130,7 +130,7 @@ class _Marker:
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
         on_strip = "go_ahead" in columns
-        self._gone = lists.gone if on_strip else set()
+        self._withdrawn = lists.withdrawn if on_strip else set()
         self._fell_short = lists.fell_short() if on_strip else set()
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
@@ -143,7 +143,7 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._gone and row["go_ahead"] in self._gone:
+        if self._withdrawn and row["go_ahead"] in self._withdrawn:
             marks.append("go-ahead taken back")
         if self._fell_short and row["go_ahead"] in self._fell_short:
             marks.append("go-ahead fell short since")
