@@ -248,8 +248,8 @@ class Dossiers(Service):
     def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""
         return [
-            f"{one.device} {one.seq}: {one.done} ({names(one.by)}, {one.at[:16]})"
-            for one in verifying.settled_forks(self._reader.reading())
+            f"{fork.device} {fork.seq}: {fork.done} ({names(fork.by)}, {fork.at[:16]})"
+            for fork in verifying.settled_forks(self._reader.reading())
         ]
 
     def _seals(self, names: PeopleNames) -> list[HandedSeal]:
@@ -266,8 +266,8 @@ class Dossiers(Service):
     def _leaks(self, names: PeopleNames) -> list[LeakNow]:
         """Leaks and what was done about them, without names."""
         return [
-            replace(one, row=names.mask(one.row), steps=names.all(one.steps))
-            for one in self._upkeep.leaks()
+            replace(leak, row=names.mask(leak.row), steps=names.all(leak.steps))
+            for leak in self._upkeep.leaks()
         ]
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[FindingRow]:
@@ -326,7 +326,9 @@ class Dossiers(Service):
                 seam=listed.get(key),
                 state=facts[key].state,
                 flags=list(facts[key].flags),
-                disagreements=[self._traces.apart(one) for one in facts[key].disagreements],
+                disagreements=[
+                    self._traces.apart(disagreement) for disagreement in facts[key].disagreements
+                ],
                 events=self._traces.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
                 doubts=None if doubts is None else of_seam(doubts, key),
             )
@@ -352,6 +354,6 @@ def _without_names(trace: SeamTrace, names: PeopleNames) -> SeamTrace:
     """A trace as it may be handed on: names removed where they are not to be shown."""
     return replace(
         trace,
-        disagreements=[names.mask(one) for one in trace.disagreements],
+        disagreements=[names.mask(disagreement) for disagreement in trace.disagreements],
         events=[replace(event, row=names.mask(event.row)) for event in trace.events],
     )

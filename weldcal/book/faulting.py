@@ -63,7 +63,7 @@ class Faulted(Struct, frozen=True):
 
     def on_probed(self) -> Counter[str]:
         """How many faults lie on probed lap of each run, by its id."""
-        return Counter(one.run["id"] for one in self.faults if one.run and one.on_probed)
+        return Counter(fault.run["id"] for fault in self.faults if fault.run and fault.on_probed)
 
 
 def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Faulted:
@@ -112,9 +112,9 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
     runs = finished_runs(reader)
     faulted = faults_on_runs(reader, limits, runs)
     kinds: defaultdict[str, Counter[str]] = defaultdict(Counter)
-    for one in faulted.faults:
-        if one.run and one.on_probed:
-            kinds[one.run["id"]][one.fault["kind"]] += 1
+    for fault in faulted.faults:
+        if fault.run and fault.on_probed:
+            kinds[fault.run["id"]][fault.fault["kind"]] += 1
     return [
         ProbedPiece(probed_m, kinds.get(run, {}))
         for run, probed_m in faulted.probed_m.items()

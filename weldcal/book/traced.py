@@ -120,7 +120,7 @@ class Traces(Service):
                 seam=seam,
                 flags=list(judged.flags),
                 state=judged.state,
-                disagreements=[self.apart(one) for one in judged.disagreements],
+                disagreements=[self.apart(disagreement) for disagreement in judged.disagreements],
                 events=self.events(seam, rows),
                 doubts=self._doubting.on_seam(key),
             )

@@ -137,7 +137,7 @@ class Upkeep(Service):
                 (one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine
             )
             leaks.append(LeakNow(row, mine, stage(outcomes)))
-        return [one for one in leaks if not (open_only and one.stage == CLOSED)]
+        return [leak for leak in leaks if not (open_only and leak.stage == CLOSED)]
 
 
 def _in_order(table: str) -> str:

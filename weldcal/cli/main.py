@@ -113,7 +113,7 @@ _LEFT = _("left; what was not confirmed was not recorded.")
 
 def _with_only(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
     """A group with the one of its commands that is named: making the others ready takes time."""
-    only = [one for one in app.registered_commands if one.name in named]
+    only = [command for command in app.registered_commands if command.name in named]
     if not only or not isinstance(app.info.cls, type):  # a command by itself, no group
         return app
     group = copy(app)

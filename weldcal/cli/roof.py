@@ -159,7 +159,7 @@ def roof_embed(
 
     book = book_of(ctx)
     seen = book.reader.seen(by, at)
-    records = [Embed(seam=plain_name(_("seam"), one), seen=seen, how=how) for one in seams]
+    records = [Embed(seam=plain_name(_("seam"), seam), seen=seen, how=how) for seam in seams]
     for record in records:
         answer(
             ctx,

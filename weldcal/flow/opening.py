@@ -136,7 +136,7 @@ def called(day: Day, named: str) -> str:
     """The person listed whom a name, a first name or initials mean, where they mean one; else the name."""
     wanted = same_name(named)
     for spelling in (same_name, _initials, _first):
-        names = [one.name for one in day.people if spelling(one.name) == wanted]
+        names = [person.name for person in day.people if spelling(person.name) == wanted]
         if len(names) == 1:
             return names[0]
     return named

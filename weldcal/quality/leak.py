@@ -164,7 +164,7 @@ def search(
     weights = weights or Weights()
     uphill = _unit(upslope)
     reach = weights.reach_on_roof_m if seen == ON_ROOF else weights.reach_inside_m
-    suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
+    suspects = [_suspect(spot, candidate, reach, uphill, weights) for candidate in candidates]
     suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
     return Search(tuple(suspects), tuple(asks), rounds=tuple(_rounds(spot, suspects)))
@@ -172,7 +172,7 @@ def search(
 
 def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
     """The first places that have points, the most points first, each round as one route."""
-    telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
+    telling = [suspect for suspect in suspects[:ON_THE_WAY] if suspect.points > 0] or suspects[:1]
     legs = [_leg(n, one) for n, one in enumerate(telling, 1)]
     most, at = max((one.points for one in telling), default=0.0), spot
     above = math.inf

@@ -225,7 +225,7 @@ def screen(
         least = min(part for part, _rows in blocks)
         if least == _ANSWER:
             break
-        blocks.remove(next(one for one in reversed(blocks) if one[0] == least))
+        blocks.remove(next(block for block in reversed(blocks) if block[0] == least))
     if _height(blocks) + _room_for(short, blocks) <= rows and _room_for(short, blocks):
         blocks.append((_KEYS, short))
     return _spread(_larger(board, blocks, columns, rows), rows)[:rows]

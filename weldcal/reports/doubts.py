@@ -152,7 +152,7 @@ def fewest(cuts: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
         "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed places themselves.",
         len(cuts),
     )
-    return [head, *(_cut(one, seams, units) for one in cuts)]
+    return [head, *(_cut(cut, seams, units) for cut in cuts)]
 
 
 def _cut(one: Cut, seams: dict[str, str], units: str) -> str:

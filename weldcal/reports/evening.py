@@ -123,7 +123,7 @@ def as_data(e: Evening, units: str) -> JsonObject:
         "no_hot_work": e.no_hot_work,
         "hot_work_unwatched": [row["name"] for row in e.unwatched],
         "looks_due": [one.area for one in e.looks_due if one.over],
-        "leaks_open": {one.row["name"]: one.stage for one in e.leaks},
+        "leaks_open": {leak.row["name"]: leak.stage for leak in e.leaks},
         "as_of": e.day if e.gone_by else None,
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),

@@ -129,11 +129,11 @@ def _strip(record: Strip) -> str:
 def _walk(record: Walk, findings: tuple[Finding, ...]) -> str:
     start, end = (quantity_text(value, show.unit) for value in (record.start, record.end))
     parts = [show.safe(f"{record.name} {record.seam}, {start}–{end}".strip())]
-    for one in findings:
-        reach = quantity_text(one.start, show.unit)
-        if one.end != one.start:
-            reach = f"{reach}–{quantity_text(one.end, show.unit)}"
-        parts.append(show.safe(f"{one.name} {_(one.kind)} {reach}"))
+    for finding in findings:
+        reach = quantity_text(finding.start, show.unit)
+        if finding.end != finding.start:
+            reach = f"{reach}–{quantity_text(finding.end, show.unit)}"
+        parts.append(show.safe(f"{finding.name} {_(finding.kind)} {reach}"))
     if not findings:
         parts.append(_("nothing found"))
     if record.note:

@@ -25,10 +25,10 @@ def document(passport: Passport) -> JsonObject:
     return {
         "what": passport.what,
         "name": passport.name,
-        "jobs": [asdict(one) for one in passport.jobs],
+        "jobs": [asdict(job) for job in passport.jobs],
         "measures": [
             {
-                key: one[key]
+                key: measure[key]
                 for key in (
                     "seen_local",
                     "seen_by",
@@ -39,11 +39,11 @@ def document(passport: Passport) -> JsonObject:
                     "nozzle_measured_c",
                 )
             }
-            for one in passport.measures
+            for measure in passport.measures
         ],
         "repairs": [
-            {key: one[key] for key in ("seen_local", "seen_by", "what", "note")}
-            for one in passport.repairs
+            {key: repair[key] for key in ("seen_local", "seen_by", "what", "note")}
+            for repair in passport.repairs
         ],
         "apart": [{"job": one.job_name, "name": one.name} for one in passport.apart],
     }
@@ -62,8 +62,8 @@ def _lines(passport: Passport, units: str) -> Iterator[str]:
         what=_(WHAT[passport.what]).capitalize(),
         name=show.safe(passport.name),
     )
-    for one in passport.jobs:
-        yield _line(one, units)
+    for job in passport.jobs:
+        yield _line(job, units)
     for row in passport.measures:
         yield _measured(row, units)
     for repair in passport.repairs:

@@ -55,7 +55,7 @@ def document(trace: SeamTrace) -> JsonObject:
         "open": list(state.open),
         "mended_unprobed": list(state.mended),
         "probe_again": to_builtins(state.again),
-        "disagreements": [of_row(one) for one in trace.disagreements],
+        "disagreements": [of_row(disagreement) for disagreement in trace.disagreements],
         "in_doubt": _doubted_document(trace),
         "events": [{"what": event.what, **_columns(event)} for event in trace.events],
     }
@@ -149,13 +149,13 @@ def _open(trace: SeamTrace, units: str) -> list[str]:
     lines += [
         _(
             "Walks disagree: {name} at {where} was found, and {by} walked over it at {at} ({walk}) and told nothing.",
-            name=one["finding"],
-            where=show.stretches(((one["start_m"], one["end_m"]),), units),
-            by=show.safe(one["seen_by"]),
-            at=show.clock(one["seen_local"]),
-            walk=one["walk"],
+            name=disagreement["finding"],
+            where=show.stretches(((disagreement["start_m"], disagreement["end_m"]),), units),
+            by=show.safe(disagreement["seen_by"]),
+            at=show.clock(disagreement["seen_local"]),
+            walk=disagreement["walk"],
         )
-        for one in trace.disagreements
+        for disagreement in trace.disagreements
     ]
     return [*lines, *_doubted(trace, units)]
 

@@ -93,7 +93,7 @@ class SampleRecorder(Service):
         """
         cuts = self._doubting.cuts()
         taken = {(c.place.seam, c.place.start_m) for c in cuts}
-        waiting = [one for one in self._doubting.drawn_places() if one not in taken]
+        waiting = [place for place in self._doubting.drawn_places() if place not in taken]
         rest = [RandomPlace(*one) for one in waiting[: max(0, count - len(cuts))]]
         missing = count - len(cuts) - len(rest)
         if missing <= 0:

@@ -66,7 +66,7 @@ class UpkeepRecorder(Service):
             records = [
                 StartAnswer(line=lines[n].code, seen=seen, answer=answer, note=note) for n in which
             ]
-            ids = [writer.add("start-answer", one) for one in records]
+            ids = [writer.add("start-answer", record) for record in records]
         notes = self._marks.notes_of("start_answers", ids)
         return [
             Recorded(one, str(n), notes[one], {"line": lines[n].code, "answer": answer})
@@ -109,6 +109,6 @@ class UpkeepRecorder(Service):
         """
         row = self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
         self._transactions.record("leak-step", step, row["id"])
-        (now,) = [one for one in self._upkeep.leaks() if one.row["id"] == row["id"]]
+        (now,) = [leak for leak in self._upkeep.leaks() if leak.row["id"] == row["id"]]
         note = Note("leak_stage", {"leak": row["name"], "stage": now.stage})
         return Recorded(row["id"], row["name"], (note,), {"stage": now.stage})

@@ -137,7 +137,7 @@ class WalkSheets(Sheets):
         walk: Walk = decode("walk", {**row.payload, "name": name})
         findings: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
-        notes = self._probing.walk_notes(walk, findings, [one.name for one in findings])
+        notes = self._probing.walk_notes(walk, findings, [finding.name for finding in findings])
         return RowKept(row.row, walk, (*row_notes, *alike, *notes), findings)
 
     def _things(self) -> str:

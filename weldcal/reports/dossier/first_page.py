@@ -157,7 +157,7 @@ def _waiting(d: Dossier) -> list[Line]:
         if open_answer(one.answer["answer"] if one.answer else None)
     ]
     items = [f"{row['name']} ({row['place']})" for row in d.punch if not row["done"]]
-    leaks = [one.row["name"] for one in d.leaks if one.stage != CLOSED]
+    leaks = [leak.row["name"] for leak in d.leaks if leak.stage != CLOSED]
     looks = [one.area or _("the roof") for one in d.looks_due if one.over]
     return [
         (_("Lines of the start-up list not answered, or answered no"), _n(lines), _few(lines)),

@@ -20,7 +20,7 @@ def sections(d: Dossier, units: str) -> list[Section]:
     if d.punch or d.looks or d.looks_due:
         pages.append(_visits(d))
     if d.leaks:
-        pages.append(Section(_("Leaks"), tuple(_leak(one, units) for one in d.leaks)))
+        pages.append(Section(_("Leaks"), tuple(_leak(leak, units) for leak in d.leaks)))
     return pages
 
 
