@@ -45,7 +45,7 @@ def go_ahead(
         speed: the setting it is for, where it permits welding; else the speed to start with.
         until: by when somebody has to look again, where it stands, ISO 8601.
     """
-    strip = found.strip
+    strip, sheet = found.strip, "74F" if units == "us" else "23C"
     lines = [
         _(
             "{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}",
@@ -84,7 +84,14 @@ def go_ahead(
             _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
         )
     elif found.level == "look" and found.only_old:
-        lines.append(_("Read the sheet now: weldcal conditions --sheet-temp 74F"))
+        lines.append(_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet))
+    elif found.level == "look" and found.also_old:
+        lines.append(
+            _(
+                "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
+                temp=sheet,
+            )
+        )
     elif found.level == "look":
         lines.append(
             _(

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from weldcal.records.fields import FIELDS
 from weldcal.reports import show
+from weldcal.reports.shortfalls import look
 from weldcal.reports.shortfalls import shortfall as shortfall
 from weldcal.reports.shortfalls import warning as warning
 from weldcal.views.note import Values
@@ -91,10 +92,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "WARNING, no valid go-ahead: {why}. Recorded with this run.",
         why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
     ),
-    "look": lambda v, u: _(
-        "LOOK: {why}. A bleed check now says whether the go-ahead still holds.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
-    ),
+    "look": lambda v, u: look(v["shortfall"], u),
     "off_limits": lambda v, u: _(
         "OUTSIDE THE LIMITS: {why}. Stop and look.",
         why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
