@@ -7,7 +7,7 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
+from weldcal.records.times import zone
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow, JobRow
 from weldcal.row_types.machines import MeasureRow
@@ -36,7 +37,6 @@ from weldcal.views.rows import (
     MarkedFinding,
     MarkedMend,
     MarkedPeel,
-    MarkedRun,
     MarkedWalk,
     MarkedWidth,
     TakenBack,
@@ -141,14 +141,18 @@ class LookingBack(Service):
         gone_by: bool,
     ) -> Evening:
         seams = self._summing.summed({}, on_progress)
-        runs = self._summing.marked(MarkedRun, "runs", day)
+        runs = self._summing.runs_of(day)
         walks = self._summing.marked(MarkedWalk, "walks", day)
         findings = self._summing.marked(MarkedFinding, "findings", day)
         mends = self._summing.marked(MarkedMend, "mends", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
         at = self._reader.now().isoformat()
-        if day != self._strips.day_of(at):
-            at = _last_seen([*runs, *walks, *findings, *mends, *strips])
+        if gone_by or day != self._strips.day_of(at):
+            looked = [
+                *self._summing.read_bleeds(day),
+                *self._summing.marked(MarkedPeel, "peels", day),
+            ]
+            at = self._last_of([*walks, *findings, *mends, *strips, *looked], runs)
         on_progress(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
         job = self._reader.by_id(JobRow, self._reader.job.id)
@@ -180,9 +184,21 @@ class LookingBack(Service):
             leaks=self._upkeep.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
             no_hot_work=day in self._site.welded_without(),
-            unwatched=[row for row in self._site.unwatched() if row["day"] == day],
+            unwatched=[
+                row
+                for row in self._site.unwatched()
+                if row["day"] == day or (row["day"] < day and row["ended_utc"] is None)
+            ],
             faults=faults,
         )
+
+    def _last_of(self, rows: Sequence[SeenColumns], runs: Sequence[RunRow]) -> str:
+        """The last moment something was seen, begun or finished on a day gone by; "" if nothing."""
+        ends = [run["finished_utc"] or run["seen_utc"] for run in runs]
+        last = max([*ends, *(row["seen_utc"] for row in rows)], default=None)
+        if last is None:
+            return ""
+        return datetime.fromisoformat(last).astimezone(zone(self._reader.job.zone)).isoformat()
 
     def _go_aheads_of(self, strips: list[JudgedStrip], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
@@ -344,9 +360,3 @@ def _measured(row: MeasureRow, job: str) -> MadeWith:
         nozzle_c=row["nozzle_set_c"],
         nozzle_measured_c=row["nozzle_measured_c"],
     )
-
-
-def _last_seen(rows: list[SeenColumns]) -> str:
-    """The last moment something was seen on a day gone by."""
-    last = max(rows, key=lambda row: row["seen_utc"], default=None)
-    return last["seen_local"] if last else ""

@@ -8,20 +8,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
+from weldcal.records.times import zone
 from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow
+from weldcal.row_types.work import RunRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
-from weldcal.views.rows import MarkedBleed, ReadBleed
+from weldcal.views.rows import MarkedBleed, MarkedRun, ReadBleed
 from weldcal.views.rows import Marks as HasMarks
 from weldcal.words import _
 
@@ -71,6 +75,26 @@ class Summing(Service):
             (self._reader.job.id, *values),
         )
         return self._marks.marked(struct, rows)
+
+    def runs_of(self, day: str) -> list[MarkedRun]:
+        """Runs begun on a day, and those begun before it and finished on it, marked.
+
+        Args:
+            day: the job's local day, ISO.
+        """
+        over = [
+            run
+            for run in self._reader.of_job(
+                RunRow, f"AND day < ? AND finished_utc >= ? {AS_SEEN}", day, _day_before(day)
+            )
+            if self._day_of(run["finished_utc"] or "") == day
+        ]
+        return [*self._marks.marked(MarkedRun, over), *self.marked(MarkedRun, "runs", day)]
+
+    def _day_of(self, at_utc: str) -> str:
+        """The job's local day of a time in UTC."""
+        local = datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone))
+        return self._strips.day_of(local.isoformat())
 
     def listed(self, struct: type[R], table: str) -> list[R]:
         """Rows of what the job lists, in the order listed.
@@ -183,6 +207,11 @@ class Summing(Service):
             int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
         )
         return self._doubting.doubt() if findings_n <= MOST_DOUBTED else None
+
+
+def _day_before(day: str) -> str:
+    """The day before, ISO: earlier in UTC than the day begins anywhere."""
+    return (date.fromisoformat(day) - timedelta(days=1)).isoformat()
 
 
 def _count(marks: dict[str, Counted], rows: WholeRows) -> None:

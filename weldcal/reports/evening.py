@@ -316,7 +316,13 @@ def _first(e: Evening) -> list[str]:
 
 def _starts(e: Evening, units: str) -> list[str]:
     if e.ambient_c is None:
-        return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
+        air = "55F" if units == "us" else "13C"
+        return [
+            _(
+                "no ambient was ever read; say what to expect: weldcal evening --ambient {air}",
+                air=air,
+            )
+        ]
     if not e.started:
         return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
     basis = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))

@@ -60,7 +60,7 @@ def go_ahead(
     lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
     if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(verdict, start)
+    return lines + _to_do(verdict, start, units)
 
 
 def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -80,15 +80,23 @@ def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
     )
 
 
-def _to_do(found: GoAhead, start: str | None) -> list[str]:
+def _to_do(found: GoAhead, start: str | None, units: str) -> list[str]:
     """The one thing to do, where it does not simply stand."""
+    sheet = "74F" if units == "us" else "23C"
     if found.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
     if found.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
     if found.level == "look" and found.only_old:
-        return [_("Read the sheet now: weldcal conditions --sheet-temp 74F")]
+        return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
+    if found.level == "look" and found.also_old:
+        return [
+            _(
+                "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
+                temp=sheet,
+            )
+        ]
     if found.level == "look":
         return [
             _(
