@@ -12,16 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString
 
+from weldcal.quality.below import Below
 from weldcal.quality.chalk import ChalkNames
-from weldcal.quality.layout import (
-    Below,
+from weldcal.quality.layout import lay, rolls_needed
+from weldcal.quality.sheets import (
     Pattern,
     Rectangle,
     Rolls,
     RoofLayout,
     RoofPoint,
-    lay,
-    rolls_needed,
     weld_hours,
     with_water,
 )
