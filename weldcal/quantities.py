@@ -9,8 +9,7 @@ agreement, 1959; NIST SP 811 appendix B.8); standard gravity 9.80665 m/s²
 (3rd CGPM, 1901).
 """
 
-from __future__ import annotations
-
+# Not postponed: msgspec takes the annotations as types, and reading them from text takes time.
 import re
 import unicodedata
 from fractions import Fraction

@@ -83,6 +83,27 @@ def test_an_old_reading_is_named_as_what_keeps_it_from_being_sure(job: Weldcal) 
     crew(job).clock.set("07:21")
     assert "SURE ENOUGH" in told(job)
     job.clock.set("08:00")
-    assert "NOT SURE: the sheet was read too long ago to be sure: read it again." in told(job)
-    assert "- the sheet was read too long ago to be sure: read it again" in told(job, "dial --why")
+    assert "NOT SURE: the sheet was read too long ago." in told(job)
+    assert "- the sheet was read too long ago" in told(job, "dial --why")
     assert "SURE ENOUGH" in told(job, "now 74F")
+
+
+def test_a_strip_ages_as_the_question_does(job: Weldcal) -> None:
+    """Two minutes after a good strip under the same old reading nothing was read: the sheet is no reason."""
+    clear = f"{READ} --sky clear"
+    for _day in range(3):
+        job.day(f"""
+            07:00 {clear}
+            07:05 {GOOD.format(8, "1/8,1/8,1/8")}
+            07:06 {GOOD.format(7.5, "1/4,1/4,1/4")}
+            07:07 {GOOD.format(7, "5/16,5/16,5/16")}
+            +
+        """)
+    job.day(f"""
+        07:00 {clear}
+        07:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
+    """)
+    job.clock.set("07:42")
+    long = told(job, "dial --why")
+    assert "under that sky it is about" in long
+    assert "the sheet's temperature" not in long

@@ -176,6 +176,41 @@ def test_a_sample_of_the_strip_itself_speaks_for_or_against_it(
     assert level(go_ahead, "07:27") == verdict
 
 
+@pytest.mark.parametrize(
+    ("since", "why"),
+    [
+        ("amend S1 bond cold --why misread", "correction of S1, bond: good became cold"),
+        ("amend S1 bubbling heavy --why misread", "correction of S1, bubbling: none became heavy"),
+        (
+            "peel S1 --parted 'at the lap' --by BO",
+            "P1 peel sample of the go-ahead strip: parted at the lap",
+        ),
+    ],
+)
+def test_a_lap_says_that_its_go_ahead_fell_short_since(
+    go_ahead: Any, since: str, why: str, tmp_path: Any
+) -> None:
+    """As one taken back does: the roof, the trace with its reason, page 1; undone, none does."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 seam finish A1 --to 33\n07:30 {since}")
+    mark = "go-ahead fell short since"
+    assert mark in go_ahead.seam("A1")["flags"]
+    assert mark not in go_ahead.seam("A2")["flags"]
+    trace = said(go_ahead, "trace A1")
+    assert mark in trace
+    assert why in trace
+    go_ahead.ok("dossier", str(tmp_path / "roof"), "--only", "html")
+    page = (tmp_path / "roof.html").read_text()
+    assert "Welded on a go-ahead that fell short since" in page
+    go_ahead.ok("undo --yes" + (" --by BO" if "BO" in since else ""))
+    assert mark not in go_ahead.seam("A1")["flags"]
+
+
+def test_a_correction_that_leaves_it_good_marks_no_lap(go_ahead: Any) -> None:
+    """A speed put right."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 amend S1 speed 6 --why misread")
+    assert go_ahead.seam("A1")["flags"] == []
+
+
 def test_a_sample_of_another_go_aheads_lap_says_nothing_of_this_one(go_ahead: Any) -> None:
     """A1 stands on S1; S2, made since, is another strip."""
     go_ahead.day(f"""

@@ -26,6 +26,7 @@ Open warning: R1 on seam N1, welded after the newest strip fell short of the lim
         """\
 Seam N1, 30 ft: open findings (warned, finish late, entered by another)
 Mended, to be probed again: F1 11 ft 6 in to 15 ft 6 in
+In doubt: 10–20 ft, after F1; what clears it: weldcal doubt
 - 2026-06-01 08:00 R1 run 3 ft to 30 ft: blue, 932 °F, 5.0 ft/min, ambient 50 °F
   (carried over from 06:50), sheet 68 °F (carried over from 06:50), wind 10 mph
   (carried over from 06:50), humidity 60 % (carried over from 06:50), line 228 V

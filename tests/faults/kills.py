@@ -31,7 +31,7 @@ def record(book: Path, first: int, front: int) -> None:
     """Record until killed; say each number once it is acknowledged."""
     opened = Book(book, by="Ana Ruiz")
     for n in range(first, first + 100_000):
-        opened.recording.strips.record_conditions(
+        opened.recording.conditions.record(
             Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C"))
         )
         os.write(front, f"{n}\n".encode())

@@ -18,7 +18,7 @@ from zoneinfo import ZoneInfo
 from tests.keeping import forge
 from weldcal.errors import WeldcalError
 from weldcal.log import pack, seal
-from weldcal.log.entry import read_entry
+from weldcal.log.reading import read_entry
 from weldcal.records import fields
 from weldcal.records.codec import KINDS, decode
 from weldcal.records.times import read_time, zone

@@ -19,7 +19,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions
 book = Book(sys.argv[1], by="Ana Ruiz")
 for n in range(int(sys.argv[2]), int(sys.argv[3])):
-    book.recording.strips.record_conditions(Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C")))
+    book.recording.conditions.record(Conditions(ambient=Quantity(str(n), Fraction(n % 40), "C")))
     os.write(1, f"{n}\\n".encode())
 """
 PROGRAM = "from weldcal.cli.main import run; run()"

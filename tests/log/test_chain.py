@@ -22,16 +22,8 @@ from hypothesis import strategies as st
 from msgspec import structs
 
 from weldcal.log import chain, store, verifying
-from weldcal.log.entry import (
-    DEEPEST,
-    GENESIS,
-    MOST,
-    Entry,
-    Envelope,
-    digest,
-    read_entry,
-    seal_entry,
-)
+from weldcal.log.entry import DEEPEST, GENESIS, MOST, Entry, Envelope, digest, seal_entry
+from weldcal.log.reading import read_entry
 
 AT = "2026-06-01T07:00:00.000-06:00"
 MINE, THEIRS = "0123456789ab", "cdef01234567"

@@ -91,6 +91,23 @@ def test_after_an_entry_that_cannot_be_read_links_are_looked_at_again(tmp_path: 
     assert faults == [(forge.uuid(2), "entry")]
 
 
+def test_of_what_cannot_be_read_nothing_is_said_but_that(tmp_path: Path) -> None:
+    """The second says a count no larger than the first's, which is unreadable: so it cannot be told.
+    Who watches hears of it before anything is read, and then of each."""
+    made = Made()
+    made.add("a1", A, 1)
+    made.add("a2", A, 2, "a1", tick=1)
+    heard: list[tuple[str, int, int]] = []
+    with contextlib.closing(store.create(tmp_path / "b.sqlite")) as log:
+        chain.insert(log, made.entries.values())
+        with forge.unguarded(log):
+            log.execute("UPDATE entries SET body = 'x' WHERE seq = 1")
+        read = verifying.read_chain(log, lambda *told: heard.append(told))
+    assert [(f.entry, f.what) for f in read.faults] == [(forge.uuid(1), "entry")]
+    assert read.links == {made.entries["a2"].hash: made.entries["a1"].hash}
+    assert [told[1:] for told in heard] == [(0, 0), (0, 2)]
+
+
 def test_a_knowledge_file_has_no_key_for_no_name() -> None:
     """A sheet of no class; a name it does not know has a key of its own, the same each time."""
     file = knowledge.KnowledgeRead(

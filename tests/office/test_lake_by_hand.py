@@ -239,22 +239,22 @@ def test_a_job_is_written_where_its_book_changed(
         heard.append(told)
 
     books = [tmp_path / "gone.sqlite", book]
-    assert filling.fill(lake, books, on_progress=hear) == Filled(1, 0, 0, 1)
+    assert filling.fill(lake, books, deep=False, on_progress=hear) == Filled(1, 0, 0, 1)
     assert [told[1:] for told in heard] == [(0, 2), (1, 2)]
     (found,) = lake.jobs().values()
     assert found.home == ""
     assert {file.year for file in found.files} == {"none"}
-    assert filling.fill(lake, books) == Filled(0, 1, 0, 1)
+    assert filling.fill(lake, books, deep=False) == Filled(0, 1, 0, 1)
     data = Path(lake.files("jobs")[0])
     whole = data.read_bytes()
     data.write_bytes(whole[:-1] + bytes([whole[-1] ^ 1]))
-    assert filling.fill(lake, books) == Filled(0, 1, 0, 1)
+    assert filling.fill(lake, books, deep=False) == Filled(0, 1, 0, 1)
     assert filling.fill(lake, books, deep=True) == Filled(1, 0, 1, 1)
     assert data.read_bytes() == whole
     data.unlink()
-    assert filling.fill(lake, books) == Filled(1, 0, 1, 1)
+    assert filling.fill(lake, books, deep=False) == Filled(1, 0, 1, 1)
     weldcal.ok('conditions --ambient 61F --by "Ana Ruiz"')
-    assert filling.fill(lake, books) == Filled(1, 0, 0, 1)
+    assert filling.fill(lake, books, deep=False) == Filled(1, 0, 0, 1)
     (found,) = lake.jobs().values()
     assert "2026" in {file.year for file in found.files}
     (jobs,) = lake.files("jobs")
@@ -270,8 +270,8 @@ def test_another_devices_job_has_that_device_as_its_home(
     weldcal.book = tmp_path / "office.sqlite"
     weldcal.ok("merge", str(tmp_path / "p.weldpack"))
     here, there = Lake(str(tmp_path / "1")), Lake(str(tmp_path / "2"))
-    filling.fill(here, [first])
-    filling.fill(there, [tmp_path / "office.sqlite"])
+    filling.fill(here, [first], deep=False)
+    filling.fill(there, [tmp_path / "office.sqlite"], deep=False)
     (one,), (other,) = here.jobs().values(), there.jobs().values()
     assert (one.home, other.home) == ("", one.device)
     assert (one.job, one.tick, one.device) == (other.job, other.tick, other.device)

@@ -61,7 +61,9 @@ def test_what_is_refitted_is_kept_as_it_comes(
     monkeypatch.setattr(refits, "answers", answers)
     heard: list[tuple[str, int, int]] = []
     assert refits.rows(firm.lake) == refits.kept(firm.lake) == []
-    done = refits.refit_all(firm, on_progress=lambda *told: heard.append(told))
+    done = refits.refit_all(
+        firm, scheduler=None, workers=0, on_progress=lambda *told: heard.append(told)
+    )
     assert (done.groups, done.done, done.lost, done.failed) == (52, 51, 2, ("m03, base",))
     assert kept_after == [0] * 49 + [49] * 3  # of the first fifty one failed
     assert [told[1:] for told in heard] == [(n, 52) for n in range(1, 53)]
@@ -70,10 +72,10 @@ def test_what_is_refitted_is_kept_as_it_comes(
     assert len(rows) == 50  # of m07 the strips say nothing
     assert [row.machine for row in rows] == sorted(row.machine for row in rows)
     assert (rows[0].jobs, rows[0].strips, rows[0].m_per_min) == (1, 8, (1.5, 1.2, 1.9))
-    again = refits.refit_all(firm)
+    again = refits.refit_all(firm, scheduler=None, workers=0)
     assert asked[1] == ["m03"]
     assert (again.groups, again.done, again.failed) == (52, 1, ())
-    assert (refits.refit_all(firm).done, len(asked)) == (0, 2)
+    assert (refits.refit_all(firm, scheduler=None, workers=0).done, len(asked)) == (0, 2)
     assert len(refits.kept(firm.lake)) == 52
 
 

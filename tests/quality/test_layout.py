@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString
 
-from weldcal.quality.below import Below
 from weldcal.quality.chalk import ChalkNames
 from weldcal.quality.layout import lay, rolls_needed
 from weldcal.quality.sheets import (
+    Below,
     Pattern,
     Rectangle,
     Rolls,

@@ -152,7 +152,7 @@ class Answering(Service):
             return None
         return read_at
 
-    def said_before(self, asked: Asked) -> float | None:
+    def last_advised(self, asked: Asked) -> float | None:
         """The speed that was advised last today for this machine, sheet and lap kind, m/min.
 
         To be asked before the answer to this question is recorded.

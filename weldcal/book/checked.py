@@ -32,7 +32,8 @@ from msgspec.structs import replace
 
 from weldcal import settings
 from weldcal.log import chain, verifying
-from weldcal.log.entry import GENESIS, Entry, read_entry
+from weldcal.log.entry import GENESIS, Entry
+from weldcal.log.reading import read_entry
 from weldcal.tables import projector
 from weldcal.tables.schema import SCHEMA_VERSION, TABLES, schema_version
 

@@ -1,7 +1,6 @@
 """What services share: how they are made and wired, what a verb gives back, the job worked on."""
 
-from __future__ import annotations
-
+# Not postponed: msgspec and typing take annotations as types, and reading them from text takes time.
 from importlib import import_module
 from typing import Generic, TypedDict, TypeVar
 

@@ -23,7 +23,7 @@ from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
-from weldcal.quality.doubt import Doubts
+from weldcal.quality.doubt import Doubts, of_seam
 from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
 from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
@@ -151,9 +151,9 @@ class Dossiers(Service):
         seams = self._summing.summed(marks, on_progress)
         wanted = self._with_pages(seams)
         on_progress(_("traces"), 0, 0)
-        traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams)
         on_progress(_("doubts"), 0, 0)
         doubts = self._summing.doubts()
+        traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams, doubts)
         strips = self._strips.strips()
         conditions = self._summing.marked(MarkedConditions, "conditions")
         count_marks(marks, "conditions", conditions)
@@ -310,7 +310,9 @@ class Dossiers(Service):
             "people": people,
         }
 
-    def _traced(self, keys: list[str], seams: list[SeamFacts]) -> list[SeamTrace]:
+    def _traced(
+        self, keys: list[str], seams: list[SeamFacts], doubts: Doubts | None
+    ) -> list[SeamTrace]:
         """Traces of these seams, in this order, as `trace` gives them."""
         if not keys:
             return []
@@ -326,6 +328,7 @@ class Dossiers(Service):
                 flags=list(facts[key].flags),
                 disagreements=[self._traces.apart(one) for one in facts[key].disagreements],
                 events=self._traces.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
+                doubts=None if doubts is None else of_seam(doubts, key),
             )
             for key in keys
         ]

@@ -8,15 +8,28 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Named
+from weldcal.book.doubt_rows import (
+    ColdRun,
+    CutAt,
+    Found,
+    FoundAt,
+    Listed,
+    Looked,
+    Pulled,
+    Run,
+    Typed,
+    Walked,
+    WeldedRow,
+)
 from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
+from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
@@ -33,6 +46,8 @@ if TYPE_CHECKING:
 
 
 _SEAMS_AT_ONCE = 500
+# Keys of the seams asked about; None for all of the job.
+Seams = Sequence[str] | None
 
 
 # How far beyond a mend still is beside the failure, and how near to a place drawn a sample
@@ -46,97 +61,12 @@ _CUT_NEAR_M = 0.3
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
-class _CutAt(TypedDict):
-    """Where on a seam a sample was cut."""
-
-    seam_key: str
-    at_m: float
-
-
-class _Found(TypedDict):
-    """A finding; `peel` is the id of the sample whose cut it is."""
-
-    name: str
-    peel: str | None
-    seam_key: str
-
-
-class _Typed(TypedDict):
-    """A seam as somebody typed it."""
-
-    seam_key: str
-    seam: str
-
-
-class _Listed(TypedDict):
-    """A seam as it is listed."""
-
-    seam_key: str
-    name: str
-
-
-class _WeldedRow(TypedDict):
-    """What of a run says where and when a machine welded."""
-
-    id: str
-    machine: str | None
-    go_ahead: str | None
-    seam_key: str
-    start_m: float
-    end_m: float | None
-    seen_local: str
-
-
-class _Looked(TypedDict):
-    """Something that looked at a seam, and when."""
-
-    name: str
-    seam_key: str
-    seen_local: str
-    seen_utc: str
-
-
-class _FoundAt(_Looked):
-    """A finding of the probe, and where."""
-
-    kind: str
-    start_m: float
-    end_m: float
-
-
-class _Pulled(_Looked):
-    """A sample, where it was cut and where it parted."""
-
-    at_m: float
-    parted: str
-
-
-class _Walked(_Looked):
-    """A walk, and where and when it began and ended."""
-
-    tick: int
-    started_utc: str | None
-    start_m: float
-    end_m: float
-
-
-class _Run(TypedDict):
-    """What of a run says when its lap was cold."""
-
-    seam_key: str
-    start_m: float
-    end_m: float | None
-    seen_utc: str
-    tick: int
-    finished_utc: str | None
-
-
-class _ColdRun(_Run):
-    """The same, with from when it was."""
-
-    cold_utc: str | None
-
-
+# Seams welded on a line (a machine's, on a go-ahead) that welded a seam, itself among them.
+_ON_ITS_LINES = (
+    "SELECT DISTINCT r.seam_key FROM runs o JOIN runs r ON r.job = o.job "
+    "AND r.machine IS o.machine AND r.go_ahead IS o.go_ahead AND r.by_hand = 0 "
+    "WHERE o.job = ? AND o.seam_key = ? AND o.by_hand = 0"
+)
 _AT = "name, seam_key, seen_local, seen_utc"
 
 
@@ -157,8 +87,24 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = self._bracketed().doubts()
-            closed = self._closed()
+            return self._still_open(self._bracketed().doubts())
+
+    def on_seam(self, key: str) -> tuple[Doubt, ...]:
+        """The doubts of `doubt` that reach a seam, from the lines that welded it alone.
+
+        Args:
+            key: of the seam.
+        """
+        with self._reader.snapshot():
+            seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
+            if not seams:
+                return ()
+            found = Bracketed(self._welded(seams), self._checks(seams)).doubts()
+            return of_seam(self._still_open(found, seams), key)
+
+    def _still_open(self, found: Doubts, seams: Seams = None) -> Doubts:
+        """Without the failures mended and probed again, where only their own place is left."""
+        closed = self._closed(seams)
         left = [
             d
             for d in found.doubts
@@ -185,7 +131,7 @@ class Doubting:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
         cut: dict[str, list[float]] = {}
         for row in self._reader.select(
-            _CutAt,
+            CutAt,
             "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL",
             (self._reader.job.id,),
         ):
@@ -201,11 +147,11 @@ class Doubting:
             if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
         ]
 
-    def _closed(self) -> set[str]:
+    def _closed(self, seams: Seams) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
-        job = (self._reader.job.id,)
+        on, job = self._on(seams)
         findings = self._reader.select(
-            _Found, "SELECT name, peel, seam_key FROM findings WHERE job = ?", job
+            Found, f"SELECT name, peel, seam_key FROM findings WHERE job = ?{on}", job
         )
         peels = self._names_of("peels")
         holding: set[str] = set()
@@ -222,13 +168,13 @@ class Doubting:
         """Seams as people spell them, by key: as listed, else as first typed."""
         names: dict[str, str] = {}
         for row in self._reader.select(
-            _Typed,
+            Typed,
             "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         ):
             names.setdefault(row["seam_key"], row["seam"])
         listed = self._reader.select(
-            _Listed,
+            Listed,
             "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         )
@@ -245,13 +191,21 @@ class Doubting:
         )
         return {row["id"]: row["name"] for row in rows}
 
-    def _welded(self) -> list[Welded]:
+    def _on(self, seams: Seams) -> tuple[str, tuple[str, ...]]:
+        """The end of a query that keeps it to some seams, and its values, the job's id first."""
+        job = self._reader.job.id
+        if seams is None:
+            return "", (job,)
+        return f" AND seam_key IN ({', '.join('?' * len(seams))})", (job, *seams)
+
+    def _welded(self, seams: Seams = None) -> list[Welded]:
         """Runs by machine, in the order welded."""
+        on, job = self._on(seams)
         rows = self._reader.select(
-            _WeldedRow,
+            WeldedRow,
             "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
-            "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
+            f"WHERE job = ? AND by_hand = 0{on} ORDER BY seen_utc, tick, device",
+            job,
         )
         return [
             Welded(
@@ -266,28 +220,28 @@ class Doubting:
             for r in rows
         ]
 
-    def _checks(self) -> list[Check]:
+    def _checks(self, seams: Seams = None) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        job = (self._reader.job.id,)
+        on, job = self._on(seams)
         bleeds = self._runs.with_runs(
-            self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
+            self._reader.select(BleedRow, f"SELECT * FROM bleeds WHERE job = ?{on}", job)
         )
-        walks = self._cold_walks()
+        walks = self._cold_walks(seams)
         findings = self._reader.select(
-            _FoundAt,
-            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL",
+            FoundAt,
+            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL{on}",
             job,
         )
         peels = self._reader.select(
-            _Pulled,
-            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL",
+            Pulled,
+            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL{on}",
             job,
         )
         slack = self._limits.tolerances()
         inside = self._inside(bleeds)
 
         def _check(
-            row: _Looked, kind: str, good: bool, start: float, end: float, what: str | None = None
+            row: Looked, kind: str, good: bool, start: float, end: float, what: str | None = None
         ) -> Check:
             at = seconds(row["seen_local"])
             near = slack.at(row["seen_utc"])
@@ -324,22 +278,23 @@ class Doubting:
             found.append(kept[alike])
         return found
 
-    def _cold_walks(self) -> list[_Walked]:
+    def _cold_walks(self, seams: Seams) -> list[Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
+        on, job = self._on(seams)
         runs = self._reader.select(
-            _Run,
+            Run,
             "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
-            "WHERE job = ? AND end_m IS NOT NULL",
-            (self._reader.job.id,),
+            f"WHERE job = ? AND end_m IS NOT NULL{on}",
+            job,
         )
-        cold: list[_ColdRun] = [
+        cold: list[ColdRun] = [
             {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])} for run in runs
         ]
         welded = by_seam(cold)
         walks = self._reader.select(
-            _Walked,
-            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
-            (self._reader.job.id,),
+            Walked,
+            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?{on}",
+            job,
         )
         slack = self._limits.tolerances()
         return [

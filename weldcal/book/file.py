@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
-from weldcal.errors import NewerBook, NoJob
+from weldcal.errors import BookTrouble, NewerBook, NoJob
 from weldcal.log import store
 from weldcal.tables.schema import SCHEMA_VERSION, schema_version
 
@@ -35,6 +35,7 @@ class BookFile:
         self.clock_back: str | None = None
         self._connection: sqlite3.Connection | None = None
         self._writable = False
+        self._may_write: tuple[int, int] | None = None
         self._still: tuple[int, int, int] | None = None
         self._copied = False
         self.stamp: tuple[int, ...] = ()
@@ -56,7 +57,7 @@ class BookFile:
         if self._connection is None:
             if not self.path.exists():
                 raise NoJob
-            connection = store.open_existing(self.path, write=False)
+            connection = self._opened()
             with store.trouble(self.path):
                 version = schema_version(connection)
                 if version != SCHEMA_VERSION:
@@ -75,14 +76,31 @@ class BookFile:
         if not self._writable or self._connection is None:
             if not self.path.exists():
                 raise NoJob
-            self.close()
-            connection = store.open_existing(self.path, write=True)
+            connection = self._for_writing()
             with store.trouble(self.path):
                 self._bring_up(connection)
             connection.row_factory = sqlite3.Row
             self._connection = connection
             self._writable = True
         return self._connection
+
+    def _opened(self) -> sqlite3.Connection:
+        """A connection for reading, that may write too where that can be."""
+        self._may_write = None
+        if store.can_write(self.path):
+            with suppress(BookTrouble):  # what is wrong is said below, where it matters to a reader
+                connection = store.open_existing(self.path, write=True)
+                self._may_write = store.which(self.path)
+                return connection
+        return store.open_existing(self.path, write=False)
+
+    def _for_writing(self) -> sqlite3.Connection:
+        """The connection that reads, where it may write too and the file is the same; else another."""
+        same = self._may_write is not None and self._may_write == store.which(self.path)
+        if self._connection is not None and same and store.can_write(self.path):
+            return self._connection
+        self.close()
+        return store.open_existing(self.path, write=True)
 
     @contextmanager
     def snapshot(self) -> Iterator[sqlite3.Connection]:
@@ -123,13 +141,14 @@ class BookFile:
             copy: the connection that takes the file's place.
             clock: its present.
         """
-        kept = self._connection, self.clock, self._still, self._writable
+        kept = self._connection, self.clock, self._still, self._writable, self._may_write
         self._connection, self.clock, self._still, self._writable = copy, clock, None, False
+        self._may_write = None
         self._copied = True
         try:
             yield
         finally:
-            self._connection, self.clock, self._still, self._writable = kept
+            self._connection, self.clock, self._still, self._writable, self._may_write = kept
             self._copied = False
 
     def _other_version(self, connection: sqlite3.Connection, version: int) -> sqlite3.Connection:

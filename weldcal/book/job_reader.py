@@ -36,7 +36,6 @@ from weldcal.records.times import present, read_time, stamp, zone
 from weldcal.row_types import table_of
 from weldcal.row_types.listed import JobRow as JobColumns
 from weldcal.row_types.listed import PersonRow
-from weldcal.row_types.record import WithdrawnRow
 from weldcal.words import _
 
 # The one order of what was seen, and that in which things were listed.
@@ -368,6 +367,8 @@ class JobReader:
         """
         wanted, _dot, device = name.strip().partition(".")
         which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
+        from weldcal.row_types.record import WithdrawnRow  # for a refusal only
+
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
             raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)

@@ -25,7 +25,7 @@ from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow, JobRow
-from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.work import ConditionsRow, FindingRow, RunRow
 from weldcal.views.dialled import Dialled
 from weldcal.views.evening import DaySheet, Evening, Started

@@ -17,7 +17,7 @@ from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.quantities import Quantity
 from weldcal.records.fields import read, usual_unit
 from weldcal.row_types.listed import MachineRow
-from weldcal.row_types.site import MeasureRow, RepairRow
+from weldcal.row_types.machines import MeasureRow, RepairRow
 from weldcal.rules.welded import moment
 from weldcal.words import _
 

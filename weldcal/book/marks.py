@@ -7,7 +7,7 @@ it never changes what was recorded.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
@@ -16,18 +16,13 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 from msgspec import Struct
 
 from weldcal.book.core import Note, Service
-from weldcal.quality.probing import (
-    PACE_LEAST_M_PER_MIN,
-    PACE_MOST_M_PER_MIN,
-    PACE_SOURCE,
-    pace,
-)
 from weldcal.records.odd_names import odd
 from weldcal.row_types import TABLES
 from weldcal.row_types.columns import SeenColumns
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.verdicts import Verdicts
     from weldcal.views.rows import Marks as HasMarks
 
 
@@ -59,29 +54,37 @@ ODD = "name with invisible or look-alike signs"
 _AT_ONCE = 500  # rows of one query
 
 
-_PACES = {
-    "least_m_per_min": PACE_LEAST_M_PER_MIN,
-    "most_m_per_min": PACE_MOST_M_PER_MIN,
-    "pace_source": PACE_SOURCE,
-}
-
-
 @lru_cache(maxsize=256)  # of a roof's rows, most have the same few
 def _flags(text: str) -> tuple[str, ...]:
     return tuple(json.loads(text))
 
 
 def _pace_mark(row: Mapping[str, object]) -> str | None:
-    """What is odd about the pace of a walk; None of any other row."""
+    """What is odd about the pace of a walk; None where nobody said when it began and ended."""
     began, ended = row.get("started_utc"), row.get("ended_utc")
     start, end = row.get("start_m"), row.get("end_m")
     if not (isinstance(began, str) and isinstance(ended, str)):
         return None
     if not (isinstance(start, float | int) and isinstance(end, float | int)):
         return None
+    from weldcal.quality.probing import pace  # of a walk only
+
     took = datetime.fromisoformat(ended) - datetime.fromisoformat(began)
     paced = pace(abs(end - start), took.total_seconds())
     return _PACE[paced.code] if paced else None
+
+
+def _paces(mark: str) -> dict[str, object]:
+    """The paces between which a walk is one of probing, where a mark says that it is not."""
+    from weldcal.quality import probing
+
+    if mark == _PACE["clock_back"]:
+        return {}
+    return {
+        "least_m_per_min": probing.PACE_LEAST_M_PER_MIN,
+        "most_m_per_min": probing.PACE_MOST_M_PER_MIN,
+        "pace_source": probing.PACE_SOURCE,
+    }
 
 
 class Markable(TypedDict):
@@ -96,14 +99,16 @@ class _Lists(Struct, frozen=True):
     """What the job's lists say that a row may be held against.
 
     Attributes:
-        names: column, the names listed, and the mark of a name that is not.
+        names: column, the names listed there in order, and what people call such a thing.
         due: day by which an instrument is to be checked, by its name.
         gone: ids of strips taken back.
+        fell_short: gives the ids of strips that fell short after they may have passed.
     """
 
-    names: list[tuple[str, set[str], str]]
+    names: list[tuple[str, dict[str, None], str]]
     due: dict[str, str | None]
     gone: set[str]
+    fell_short: Callable[[], set[str]]
 
 
 class _Instrument(TypedDict):
@@ -124,7 +129,9 @@ class _Marker:
         self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
-        self._may_be_gone = "go_ahead" in columns and bool(lists.gone)
+        on_strip = "go_ahead" in columns
+        self._gone = lists.gone if on_strip else set()
+        self._fell_short = lists.fell_short() if on_strip else set()
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
@@ -136,8 +143,10 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._may_be_gone and row["go_ahead"] in self._lists.gone:
+        if self._gone and row["go_ahead"] in self._gone:
             marks.append("go-ahead taken back")
+        if self._fell_short and row["go_ahead"] in self._fell_short:
+            marks.append("go-ahead fell short since")
         if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
         if looks_odd or (self._on_seam and odd(str(row["seam"]))):
@@ -147,10 +156,10 @@ class _Marker:
     def _of_shared(self, row: Mapping[str, object]) -> tuple[list[str], bool, str | None]:
         """Flags and the marks of names not listed, whether a name is odd, when a check is due."""
         marks = list(_flags(str(row["flags"])))
-        for column, known, mark in self._names:
+        for column, known, what in self._names:
             name = row[column]
             if name and name not in known:
-                marks.append(mark)
+                marks.append(f"{what} not listed")
         instrument = row.get("instrument")
         due = self._lists.due.get(instrument) if isinstance(instrument, str) else None
         return marks, any(odd(str(row[column])) for column in self._shared[1:]), due
@@ -167,6 +176,7 @@ class Marking(Service):
     """What is odd about a row: its time, its people, what was carried over."""
 
     _reader: JobReader
+    _verdicts: Verdicts
 
     def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
         """Rows, each given its `marks`: its own flags and what the job's lists say of it.
@@ -197,7 +207,9 @@ class Marking(Service):
         return _Marker(row.keys(), self._lists()).marks(row)
 
     def _lists(self) -> _Lists:
-        lists = [(column, set(self.listed(table)), what) for column, table, what in _LISTED]
+        lists = [
+            (column, dict.fromkeys(self.listed(table)), what) for column, table, what in _LISTED
+        ]
         job = self._reader.job.id
         due = self._reader.select(
             _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
@@ -206,9 +218,10 @@ class Marking(Service):
             str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
         )
         return _Lists(
-            [(column, known, f"{what} not listed") for column, known, what in lists if known],
+            [(column, known, what) for column, known, what in lists if known],
             {one["name"]: one["due"] for one in due},
             set(gone),
+            self._verdicts.fell_short,
         )
 
     def notes(self, table: str, subject: str) -> tuple[Note, ...]:
@@ -230,7 +243,7 @@ class Marking(Service):
         Returns:
             Their notes, by id.
         """
-        lists, known = self._lists(), {what: self.listed(named) for _column, named, what in _LISTED}
+        lists = self._lists()
         notes: dict[str, tuple[Note, ...]] = {}
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
@@ -240,19 +253,16 @@ class Marking(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), known))
+                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), lists))
         return notes
 
-    def _notes(
-        self, row: SeenColumns, marks: list[str], known: dict[str, list[str]]
-    ) -> Iterator[Note]:
+    def _notes(self, row: SeenColumns, marks: list[str], lists: _Lists) -> Iterator[Note]:
         if self._reader.clock_back:
             yield Note("clock_back", {"at": self._reader.clock_back})
         if "late" in marks:
             yield Note("late", {"late_h": row["late_h"]})
         for mark in (mark for mark in marks if mark in _PACE.values()):
-            limits = {} if mark == _PACE["clock_back"] else _PACES
-            yield Note("pace", {"mark": mark, **limits})
+            yield Note("pace", {"mark": mark, **_paces(mark)})
         if ODD in marks:
             yield Note("odd_name", {})
         if "ahead of the clock" in marks:
@@ -260,9 +270,9 @@ class Marking(Service):
         if "instrument past its check" in marks:
             yield Note("past_check", {"instrument": row["instrument"]})
         columns: Mapping[str, object] = row
-        for column, _named, what in _LISTED:
+        for column, known, what in lists.names:
             if f"{what} not listed" in marks:
-                values = {"what": what, "name": columns[column], "known": known[what]}
+                values = {"what": what, "name": columns[column], "known": list(known)}
                 yield Note("unlisted", values)
 
     def listed(self, table: str) -> list[str]:

@@ -25,7 +25,7 @@ from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.row_types.listed import MachineRow
-from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.work import BleedRow, PeelRow
 from weldcal.rules.welded import seconds
 

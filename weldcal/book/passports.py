@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
 from weldcal.records.fields import same_name
-from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.machines import MeasureRow
 from weldcal.views.passport import CalledOnJob, KnownOnJob, Passport
 from weldcal.views.rows import MarkedRun
 

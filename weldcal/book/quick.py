@@ -246,8 +246,8 @@ def merged(first: StripLine, change: StripLine) -> StripLine:
         first: the line.
         change: what is said instead.
     """
-    said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
-    return replace(first, **said)
+    given = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
+    return replace(first, **given)
 
 
 def _finding(one: ProbeFound, seam: str, seen: Seen) -> Finding:

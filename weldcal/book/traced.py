@@ -20,7 +20,7 @@ from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import AmendmentRow, WarningRow, WithdrawnRow
 from weldcal.row_types.site import CoverRow, EmbeddingRow, LeakStepRow, OpeningRow, PunchRow
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.work import PeelRow, StripRow
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import SeenAt, moment, run_that_welded
 from weldcal.views import trace
@@ -32,6 +32,7 @@ from weldcal.views.rows import (
     MarkedCover,
     MarkedEmbedding,
     MarkedOpening,
+    MarkedPeel,
     MarkedPunch,
     PlacedLeakStep,
     PlacedPunch,
@@ -39,6 +40,7 @@ from weldcal.views.rows import (
 from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
@@ -84,6 +86,7 @@ class Traces(Service):
     """Reads the history of seams."""
 
     _reader: JobReader
+    _doubting: Doubting
     _hiding: Hiding
     _limits: Limits
     _marks: Marking
@@ -119,6 +122,7 @@ class Traces(Service):
                 state=judged.state,
                 disagreements=[self.apart(one) for one in judged.disagreements],
                 events=self.events(seam, rows),
+                doubts=self._doubting.on_seam(key),
             )
 
     def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
@@ -208,13 +212,22 @@ class Traces(Service):
         return found
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
-        """The strips of the go-aheads that runs stand on, by id."""
+        """The strips of the go-aheads that runs stand on, by id, and samples of them."""
         places = ", ".join("?" * len(strips))
         rows = self._reader.select(
             StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
         )
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        return [trace.StripEvent(row=row, **_at(row)) for row in judged]
+        samples = self._reader.select(
+            PeelRow, f"SELECT * FROM peels WHERE strip IN ({places})", sorted(strips)
+        )
+        return [
+            *(trace.StripEvent(row=row, **_at(row)) for row in judged),
+            *(
+                trace.PeelEvent(row=row, **_at(row))
+                for row in self._marks.marked(MarkedPeel, samples)
+            ),
+        ]
 
     def _copies(self, events: list[SeamEvent]) -> list[SeamEvent]:
         """What changed copies of these records say: entries of the same id, known later."""
@@ -231,11 +244,11 @@ class Traces(Service):
             first = projector.first_known(connection).get(subject)
             for copy in chain.copies_of(connection, subject, first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in [r for r in made.values() if r.get("id") == subject]:
-                    marks = [*self._marks.marks_of(said), COPY]
-                    whole = {**dict.fromkeys(row), **said, "marks": marks}
+                for copied in [r for r in made.values() if r.get("id") == subject]:
+                    marks = [*self._marks.marks_of(copied), COPY]
+                    full_row = {**dict.fromkeys(row), **copied, "marks": marks}
                     found.append(
-                        trace.event(event.what, whole, event.seen_utc, event.tick, copy=True)
+                        trace.event(event.what, full_row, event.seen_utc, event.tick, copy=True)
                     )
         return found
 

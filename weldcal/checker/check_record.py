@@ -202,9 +202,9 @@ def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
 
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     """What of a seal does not hold."""
-    paper, said = seal["payload"], statement(seal)
+    paper, message = seal["payload"], statement(seal)
     name = say("seal {0}", paper["name"])
-    signs = base32(said, 20)
+    signs = base32(message, 20)
     signs += base32(b"weldcal code " + signs.encode(), 4)
     wrong = []
     if signs != paper["code"].replace("-", ""):
@@ -223,7 +223,7 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     if len(sealed_by(seal, entries)) != paper["entries"]:
         text = "{0}: it seals {1} entries; not all of them are here"
         wrong.append(say(text, name, paper["entries"]))
-    if paper.get("signature") and not signed(paper["key"], paper["signature"], said):
+    if paper.get("signature") and not signed(paper["key"], paper["signature"], message):
         wrong.append(say("{0}: its signature is not of this seal", name))
     return wrong
 
@@ -271,7 +271,7 @@ def point_of(data: bytes) -> Point:
 BASE = point_of(bytes.fromhex("58" + "66" * 31))
 
 
-def signed(key: str, signature: str, said: bytes) -> bool:
+def signed(key: str, signature: str, message: bytes) -> bool:
     """Whether a signature is of that statement by that key."""
     try:
         public, made = bytes.fromhex(key), bytes.fromhex(signature)
@@ -281,7 +281,7 @@ def signed(key: str, signature: str, said: bytes) -> bool:
             return False
     except ValueError:
         return False
-    mixed = hashlib.sha512(made[:32] + public + said).digest()
+    mixed = hashlib.sha512(made[:32] + public + message).digest()
     a, b = times(s, BASE), add(r, times(int.from_bytes(mixed, "little") % Q, owner))
     return (a[0] * b[2] - b[0] * a[2]) % P == 0 and (a[1] * b[2] - b[1] * a[2]) % P == 0
 

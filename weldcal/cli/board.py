@@ -68,8 +68,8 @@ def board_(
 def _once(watch: BoardWatch) -> None:
     """The board as it would be drawn here, without its keys; every line of it where it is printed."""
     if not faces.drawn_here():
-        for said in page.lines(watch.board, watch.todo):
-            print(lines.on_screen(said.text))
+        for board_line in page.lines(watch.board, watch.todo):
+            print(lines.on_screen(board_line.text))
         return
     columns, rows = settings.screen_size()
     for row in page.screen(watch.board, watch.todo, ("", ""), (columns, rows - 1)):

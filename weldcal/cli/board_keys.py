@@ -45,9 +45,9 @@ def shown(day: Day, todo: board.Todo) -> tuple[str, str]:
     step = todo.begun or todo.next
     if step is None:
         return _("{keys}; q leaves.", keys=keys), _("? keys, q leaves.")
-    said = {"step": _(step), "keys": keys}
+    values = {"step": _(step), "keys": keys}
     return (
-        _("Enter {step}; {keys}; q leaves.", **said),
+        _("Enter {step}; {keys}; q leaves.", **values),
         _("Enter {step}, ? keys, q leaves.", step=_(step)),
     )
 

@@ -268,9 +268,9 @@ def _show_scene(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
     if scene.part is None:
         _run(scene.words, here.book, moment, shown=scene.says, typed=False)
         return
-    with contextlib.redirect_stdout(_Heard(sys.stdout)) as said:
+    with contextlib.redirect_stdout(_Heard(sys.stdout)) as output:
         _run(scene.words, here.book, moment, shown=True, typed=False)
-    print(said.getvalue().split("\n\n")[scene.part].rstrip())
+    print(output.getvalue().split("\n\n")[scene.part].rstrip())
 
 
 class _Heard(io.StringIO):

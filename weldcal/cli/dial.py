@@ -156,8 +156,8 @@ def now_(
         machine=machine, sheet=sheet, lap=choose("lap", lap), given=given, by=by
     )
     read_now = parse.read_conditions(book, typed)
-    book.recording.strips.record_conditions(read_now, by=by)
-    was = book.answering.said_before(asked)
+    book.recording.conditions.record(read_now, by=by)
+    was = book.answering.last_advised(asked)
     dialled = book.recording.advice.dial(asked, by)
     then = book.answering.then(asked, given, was)
     from weldcal.reports import advice, answer

@@ -93,11 +93,11 @@ class PrintedBoard:
 
     def show(self, board: Board, todo: page.Todo, keys: Keys) -> None:
         """Say what is new, with the time where it comes later."""
-        said = page.lines(board, todo, keys[0])
+        now = page.lines(board, todo, keys[0])
         at = show.clock(board.day.now, date=False)
-        for text in page.news(self._before, said):
+        for text in page.news(self._before, now):
             print(lines.on_screen(f"{at} {text}" if self._before else text), flush=True)
-        self._before = said
+        self._before = now
 
     def ring(self) -> None:
         """The terminal's bell; a file or a pipe has none."""

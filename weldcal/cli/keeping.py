@@ -72,8 +72,8 @@ def _tell(found: Sequence[Fault], where: str) -> None:
     """
     if not found:
         return
-    said = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
-    print("\n".join(f"weldcal: {line}" for line in said), file=sys.stderr)
+    messages = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
+    print("\n".join(f"weldcal: {line}" for line in messages), file=sys.stderr)
     raise typer.Exit(1)
 
 

@@ -308,10 +308,10 @@ def _refuse(sentence: str, code: int, rows: Sequence[str] = ()) -> int:
     from weldcal.reports.show import safe
 
     sys.stdout.flush()
-    said = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
+    messages = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
     if sys.stderr.isatty():  # into a file, a refusal is one line
-        said = [wrapped(line) for line in said]
-    print("\n".join(said), file=sys.stderr)
+        messages = [wrapped(line) for line in messages]
+    print("\n".join(messages), file=sys.stderr)
     return code
 
 

@@ -81,13 +81,16 @@ def office_lake(
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, on_progress=on_progress)
-        here.ledger.written(lake.url)
+        if not found.unread:
+            here.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
-        return
-    from weldcal.reports import office as pages
+        print(show.as_json({"lake": lake.url, **to_builtins(found)}))
+    else:
+        from weldcal.reports import office as pages
 
-    print_all(pages.filled(found, lake.url))
+        print_all(pages.filled(found, lake.url))
+    if found.unread:
+        raise typer.Exit(1)
 
 
 @office.command("history", cls=Command)

@@ -160,9 +160,11 @@ def _in_words(
     def proposal(typed: Sequence[str | ProbeLine]) -> WalkProposed:
         line = next((one for one in typed if isinstance(one, ProbeLine)), None)  # read already
         line = line or read_probe([str(word) for word in typed], units)
-        said = book.quick.propose_walk(seam, line, seen)
+        walk_read = book.quick.propose_walk(seam, line, seen)
         # What an option says is shown with the rest, before anybody says yes to it.
-        return replace(said, walk=replace(said.walk, started=begun or said.walk.started))
+        return replace(
+            walk_read, walk=replace(walk_read.walk, started=begun or walk_read.walk.started)
+        )
 
     def read_again(_shown: WalkProposed, typed: str) -> WalkProposed:
         return proposal([typed])

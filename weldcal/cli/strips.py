@@ -29,7 +29,7 @@ from weldcal.quantities import Quantity
 from weldcal.records.common import Seen, Setting
 from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
-from weldcal.reports import cautions, show
+from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
@@ -327,7 +327,7 @@ def conditions_(
     _none, read_now = said_again(
         book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
     )
-    done = book.recording.strips.record_conditions(
+    done = book.recording.conditions.record(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
     answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))
@@ -335,6 +335,8 @@ def conditions_(
 
 def _cautions_first(book: Book, seen: Seen) -> None:
     if not book.strips.strips_on_day(seen.at) and not book.drafts.cautions_read(seen):
+        from weldcal.reports import cautions  # before the first strip of a day only
+
         for line in cautions.short():
             say(line)
 

@@ -184,14 +184,14 @@ def _is_step(day: Day, draft: Draft, asked: Question, typed: str) -> bool:
 
 def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
     """The step whose word was typed, begun; or the word as the name it was asked for."""
-    *before, said = draft.answers
+    *before, last = draft.answers
     draft = replace(draft, answers=tuple(before))
     if meant == "step":
         return begun_at(
-            day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
+            day, draft, read_answer(_listing(day, draft), last.text or "", day.units)[1] or LIST
         )
     asked = question(day, draft)
-    return _longer(day, draft, DayAnswer(asked.code if asked else "", said.text, at))
+    return _longer(day, draft, DayAnswer(asked.code if asked else "", last.text, at))
 
 
 def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:

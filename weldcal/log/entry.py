@@ -6,28 +6,19 @@ Changing the canonical form or the algorithm changes every hash: it is part of
 the documented contract, and `v` counts its versions.
 """
 
-from __future__ import annotations
-
+# Not postponed: msgspec takes the annotations as types, and reading them from text takes time.
 import hashlib
-import json
-import re
 from operator import attrgetter
 from typing import Any
 
 import msgspec
-import rfc8785
 
 from weldcal.json_values import Payload
-from weldcal.records.times import check_time
 
 FORMAT = 1
 GENESIS = "0" * 64
 MOST = 2**53 - 1
 DEEPEST = 32
-_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII)
-_DEVICE = re.compile(r"[0-9a-f]{12}", re.ASCII)
-# In compact JSON a number follows one of these; so may some text, which is then looked at itself.
-_DOUBTFUL = re.compile(r"[:,\[]-?\d+(?:[.eE]|(?<=\d{16}))", re.ASCII)
 
 
 class _Says(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -73,7 +64,7 @@ class Unopened(_Says, frozen=True):
 
 _decoder = msgspec.json.Decoder(Envelope)
 _unopened = msgspec.json.Decoder(Unopened)
-_sorted = msgspec.json.Encoder(order="sorted")
+canonical = msgspec.json.Encoder(order="sorted").encode
 
 
 class Entry:
@@ -87,7 +78,7 @@ class Entry:
     def __init__(self, body: str, hash: str, says: Envelope | Unopened | None = None) -> None:
         self.body = body
         self.hash = hash
-        self.says: Envelope | Unopened = says or _read(body)
+        self.says: Envelope | Unopened = says or opened(body)
 
     # What the envelope says, by attrgetter: a book's tables ask it some forty times an entry.
     v = property(attrgetter("says.v"))
@@ -107,11 +98,16 @@ class Entry:
         """The record, as `records.codec` writes it."""
         says = self.says
         if isinstance(says, Unopened):
-            self.says = says = _read(self.body)
+            self.says = says = opened(self.body)
         return says.payload
 
 
-def _read(body: str) -> Envelope:
+def opened(body: str) -> Envelope:
+    """What an entry says.
+
+    Raises:
+        ValueError: it is none.
+    """
     try:
         return _decoder.decode(body)
     except (msgspec.MsgspecError, RecursionError, UnicodeError, TypeError) as error:
@@ -132,8 +128,10 @@ def unopened(body: str, hash: str) -> Entry:
 
 def seal_entry(says: Envelope) -> Entry:
     """Make the entry of an envelope."""
-    body = _sorted.encode(says)
+    body = canonical(says)
     if not _quick(says.payload, body):
+        import rfc8785  # hardly an entry needs it
+
         body = rfc8785.dumps({name: getattr(says, name) for name in says.__struct_fields__})
     return Entry(body.decode(), digest(body), says)
 
@@ -141,10 +139,10 @@ def seal_entry(says: Envelope) -> Entry:
 def _quick(payload: Payload, data: bytes) -> bool:
     """Whether sorted compact JSON is RFC 8785's: texts within the basic plane, no floats."""
     try:
-        _check_plain(payload)
+        check_plain(payload)
     except ValueError:
         return False
-    return data.isascii() or _within_plane(data)
+    return within_plane(data)
 
 
 def digest(body: bytes) -> str:
@@ -152,35 +150,7 @@ def digest(body: bytes) -> str:
     return hashlib.sha256(body).hexdigest()
 
 
-def read_entry(body: object, kept_hash: object) -> Entry:
-    """An entry from elsewhere, checked in all that can be checked of it alone.
-
-    Raises:
-        ValueError: says what was expected and what was found.
-    """
-    if not isinstance(body, str) or not isinstance(kept_hash, str):
-        raise ValueError("not text")
-    data = body.encode(errors="replace")
-    found = digest(data)
-    if found != kept_hash:
-        raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
-    says = _read(body)
-    if says.v != FORMAT:
-        raise ValueError(f"format {says.v}, expected {FORMAT}")
-    ids = {says.id, says.about} if says.job is None else {says.id, says.about, says.job}
-    if not all(map(_ID.fullmatch, ids)) or not _DEVICE.fullmatch(says.device):
-        raise ValueError("an id that is none")
-    if not (1 <= says.seq <= MOST and 1 <= says.tick <= MOST):
-        raise ValueError("a count that cannot be")
-    check_time(says.at)
-    if _DOUBTFUL.search(body) or body.count("{") + body.count("[") > DEEPEST:
-        _check_plain(says.payload)
-    if not _canonical(says, data):
-        raise ValueError("not in canonical form")
-    return Entry(body, kept_hash, says)
-
-
-def _check_plain(payload: Payload) -> None:
+def check_plain(payload: Payload) -> None:
     """Refuse floats, whole numbers no reader holds exactly (RFC 7493 §2.2), and deep nesting.
 
     Walked level by level, without recursion.
@@ -204,20 +174,6 @@ def _check_plain(payload: Payload) -> None:
     raise ValueError(f"nested deeper than {DEEPEST}")
 
 
-def _canonical(says: Envelope, data: bytes) -> bool:
-    """Whether a body is its own canonical form, by the quick route first.
-
-    For texts within the basic plane, whole numbers and booleans, sorted compact JSON is
-    RFC 8785's; beyond it the order of keys may differ, and the library decides.
-    """
-    if _sorted.encode(says) == data and (data.isascii() or _within_plane(data)):
-        return True
-    try:
-        return bool(rfc8785.dumps(json.loads(data)) == data)
-    except (ValueError, RecursionError):
-        return False
-
-
-def _within_plane(data: bytes) -> bool:
+def within_plane(data: bytes) -> bool:
     """Whether UTF-8 text has no sign beyond U+FFFF (none of its bytes is 0xF0 or above)."""
-    return max(data) < 0xF0
+    return data.isascii() or max(data) < 0xF0

@@ -159,6 +159,12 @@ def stamp(path: Path) -> tuple[int, ...]:
     return tuple(found)
 
 
+def which(path: Path) -> tuple[int, int]:
+    """Which file lies at a path: another may be moved there."""
+    found = path.stat()
+    return found.st_dev, found.st_ino
+
+
 def can_write(path: Path) -> bool:
     """Whether a book can be written where it lies."""
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)

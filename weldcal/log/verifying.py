@@ -20,7 +20,8 @@ from msgspec import MsgspecError, Struct, json
 
 from weldcal.log import store
 from weldcal.log.chain import CLOCK_SLACK, Fault, count_entries, entries_of_kind, readable
-from weldcal.log.entry import GENESIS, Entry, read_entry
+from weldcal.log.entry import GENESIS, Entry
+from weldcal.log.reading import read_entry
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.codec import decode
 from weldcal.records.notes import ForkSettled
@@ -59,8 +60,8 @@ class Settled(Struct, frozen=True):
 
 def file_faults(connection: sqlite3.Connection) -> list[Fault]:
     """What SQLite finds wrong with the entries' own pages: an index that hides one, a torn page."""
-    said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
-    return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
+    report = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
+    return [] if report == ["ok"] else [Fault("-", "file", "ok", line) for line in report]
 
 
 def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
@@ -142,8 +143,9 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
             s, prev, tick = entry.says, entry.says.prev, entry.says.tick
             if s.kind in ("seal", "fork-settled"):
                 noted.append(entry)
-            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
-                faults += _column_faults(row, entry)
+            says = (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about)
+            if (found := tuple(row[1:8])) != says:
+                faults += _column_faults(s.id, says, found)
         links.append((row[2], row[3], row[0], row[1], prev, tick))
     noted.sort(key=attrgetter("tick", "device", "seq"))
     faults += _link_faults(links, _settled(noted))
@@ -240,26 +242,28 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
         if entry.kind != "fork-settled":
             continue
         with contextlib.suppress(ValueError):
-            said: ForkSettled = decode("fork-settled", entry.payload)
-            by, at = said.seen.by, said.seen.at
-            hashes = frozenset(said.hashes)
-            found.append(Settled(said.device, said.seq, hashes, by, at, said.done))
+            settlement: ForkSettled = decode("fork-settled", entry.payload)
+            by, at = settlement.seen.by, settlement.seen.at
+            hashes = frozenset(settlement.hashes)
+            found.append(
+                Settled(settlement.device, settlement.seq, hashes, by, at, settlement.done)
+            )
     return found
 
 
-def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+def _column_faults(
+    entry_id: str, says: tuple[object, ...], kept: tuple[object, ...]
+) -> list[Fault]:
     """Where the columns kept for searching differ from what the entry says."""
     names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    kept = tuple(row[1:8])
-    says = tuple(getattr(entry.says, name) for name in names)
     return [
-        Fault(entry.id, f"column {name}", str(said), str(found))
-        for name, said, found in zip(names, says, kept, strict=True)
-        if said != found
+        Fault(entry_id, f"column {name}", str(expected), str(actual))
+        for name, expected, actual in zip(names, says, kept, strict=True)
+        if expected != actual
     ]
 
 
-class _Said(Struct):
+class _Dated(Struct):
     """What of an entry its clock's check needs; the rest of its body is passed over."""
 
     id: str
@@ -267,9 +271,9 @@ class _Said(Struct):
     at: str
 
 
-def _said(connection: sqlite3.Connection) -> Iterator[_Said]:
+def _dated_entries(connection: sqlite3.Connection) -> Iterator[_Dated]:
     """All readable entries, in order."""
-    read = json.Decoder(_Said).decode
+    read = json.Decoder(_Dated).decode
     # Sorted as a whole: by the index of ticks each entry would cost a page from anywhere.
     for (body,) in connection.execute("SELECT body FROM entries ORDER BY +tick, device, seq"):
         with contextlib.suppress(MsgspecError, UnicodeError, TypeError):
@@ -285,7 +289,7 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     found: list[Fault] = []
     last: dict[str, datetime] = {}
     before: tuple[str, datetime] | None = None
-    for entry in _said(connection):
+    for entry in _dated_entries(connection):
         at = moment_of(entry.at)
         if at is None:
             continue

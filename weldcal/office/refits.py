@@ -7,6 +7,7 @@ so neither a lost worker nor the power takes more than the groups in hand.
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -24,12 +25,21 @@ from weldcal.office.extra import needed
 from weldcal.office.firm import LakeFirm, Row
 from weldcal.office.lake import Lake
 from weldcal.views.office import RefitRow, Refitted
-from weldcal.words import _
+from weldcal.words import _, mark
 
 KEPT = "refits.json"
 FORM = 1
 _KEEP_EVERY = 50
 _ANSWER_S = 10
+
+
+class NoScheduler(FileTrouble):
+    """Nobody answers at the address of a Dask scheduler."""
+
+    sentence = mark(
+        "{address}: no scheduler answers there. Type its address like tcp://office:8786, "
+        "or leave --scheduler out: then this machine does the work."
+    )
 
 
 class KeptRefit(Struct, frozen=True):
@@ -86,8 +96,8 @@ def rows(lake: Lake) -> list[RefitRow]:
 def refit_all(
     firm: LakeFirm,
     *,
-    scheduler: str | None = None,
-    workers: int = 0,
+    scheduler: str | None,
+    workers: int,
     on_progress: Progress = no_progress,
 ) -> Refitted:
     """Refit what changed, and keep it in the lake.
@@ -99,7 +109,7 @@ def refit_all(
         on_progress: called with how far it is.
 
     Raises:
-        FileTrouble: nobody answers at that address.
+        NoScheduler: nobody answers at that address.
     """
     groups = list(groups_of(firm))
     known = {one.mark: one for one in kept(firm.lake)}
@@ -160,7 +170,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
         try:
             client = distributed.Client(scheduler, timeout=_ANSWER_S)
         except (OSError, ValueError):
-            raise FileTrouble(file=scheduler, why=_("no scheduler answers there")) from None
+            raise NoScheduler(address=scheduler) from None
         with client:
             yield client
         return
@@ -170,7 +180,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
             threads_per_worker=1,
             processes=True,
             dashboard_address=None,
-            silence_logs=50,
+            silence_logs=logging.CRITICAL,
         ) as cluster,
         distributed.Client(cluster) as client,
     ):

@@ -16,9 +16,11 @@ from pathlib import Path
 from weldcal.book import Book
 from weldcal.book.recording import packing
 from weldcal.errors import (
+    BookSilent,
     BookTrouble,
     BookUnwritable,
     FileTrouble,
+    NotABook,
     NotWritten,
     WeldcalError,
     reason,
@@ -30,7 +32,6 @@ from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
 from weldcal.views.office import CameIn, PackedJob, PackTaken, Refused, Stranger
 from weldcal.words import _, mark
 
-_GZIP = b"\x1f\x8b"
 _SUFFIX = ".weldpack"
 
 
@@ -40,6 +41,15 @@ class NoRoom(BookTrouble):
     sentence = mark(
         "{file} cannot be written ({why}). Packs taken in before stay. "
         "Free the disk, or give another folder with --office; type it again, and the rest follows."
+    )
+
+
+class BookBroken(BookTrouble):
+    """A book of the office cannot be read: what it holds is in the packs that brought it."""
+
+    sentence = mark(
+        "{file}, a book of the office, cannot be read ({why}). Put it back from a backup. Without "
+        "one: move it and office.sqlite out of the office's folder, and take every pack in again."
     )
 
 
@@ -56,7 +66,11 @@ class Office:
         self.books = folder / BOOKS
         with _room(self.books):
             self.ledger = Ledger(folder)
-            self._put_right()
+            try:
+                self._put_right()
+            except BaseException:
+                self.close()
+                raise
 
     def close(self) -> None:
         """Close the list."""
@@ -68,9 +82,7 @@ class Office:
 
     # -- taking in ---------------------------------------------------------------------------
 
-    def take(
-        self, folder: Path, *, newcomers: bool = False, on_progress: Progress = no_progress
-    ) -> CameIn:
+    def take(self, folder: Path, *, newcomers: bool, on_progress: Progress = no_progress) -> CameIn:
         """Take every pack of a folder in.
 
         Args:
@@ -136,6 +148,10 @@ class Office:
             raise
         except (pack.BadPack, FileTrouble) as error:
             came.refused.append(Refused(str(name), _plain(error)))
+        except NotABook as error:
+            book = Path(str(error.values["file"])).name
+            why = _("the office's book {file} cannot be read: weldcal office lake", file=book)
+            came.refused.append(Refused(str(name), why))
         return False
 
     def _into_a_book(
@@ -206,12 +222,16 @@ def _room(books: Path) -> Iterator[None]:
     """A disk that refuses is one plain sentence of the office's own.
 
     Raises:
-        NoRoom: it is full, or cannot be written.
+        NoRoom: it is full, or cannot be written; BookBroken: a book cannot be read.
     """
     try:
         yield
+    except NotABook as error:
+        raise BookBroken(file=error.values["file"], why=error.values["why"]) from None
     except (BookUnwritable, NotWritten) as error:
         raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+    except BookSilent as error:  # typed again, what was not recorded follows
+        raise NoRoom(file=error.values["file"], why=_("the disk does not answer")) from None
     except OSError as error:
         raise NoRoom(file=books, why=reason(error)) from None
 
@@ -274,7 +294,7 @@ def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
 def _begins_as_a_pack(path: Path) -> bool:
     try:
         with path.open("rb") as file:
-            return file.read(len(_GZIP)) == _GZIP
+            return file.read(len(pack.GZIP)) == pack.GZIP
     except OSError:
         return True  # it is named with why when it is to be read
 

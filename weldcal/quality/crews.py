@@ -90,11 +90,11 @@ def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[Cre
     return found
 
 
-def _mean_square(said: Sequence[tuple[float, float]]) -> float:
+def _mean_square(scores: Sequence[tuple[float, float]]) -> float:
     """Of the spread between crews, its log integrated out."""
     tried = [(SPREAD * math.exp(SPREAD_LOG_SD * node)) ** 2 for node, _weight in _NODES]
     logs = [
-        math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in said)
+        math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in scores)
         for (_node, weight), value in zip(_NODES, tried, strict=True)
     ]
     weights = [math.exp(one - max(logs)) for one in logs]

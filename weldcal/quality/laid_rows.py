@@ -62,9 +62,7 @@ class LaidRows:
         self._spans: list[list[Span]] = [
             spans(self.outline, self.bands, n) for n in range(len(self.bands))
         ]
-        self._side_laps = [
-            side_laps(self.outline, self.bands, n) for n in range(len(self.bands) - 1)
-        ]
+        self._side_laps = [side_laps(self.outline, self.bands, n) for n in range(len(self.bands))]
         self.rows: list[SheetsRow] = []
         laid: list[list[float]] = []  # where end laps lie, row by row
         for n, parts in enumerate(self._spans):
@@ -144,7 +142,7 @@ class LaidRows:
             return 0.0
         return self.under.short_m(
             (bands[n + 1].low, over)
-            for n in range(len(bands) - 1)
+            for n in range(len(bands))
             for over in side_laps(self.outline, bands, n)
         )
 
@@ -270,7 +268,7 @@ class LaidRows:
 
     def _side_lap_at(self, n: int, at: float) -> tuple[str, float] | None:
         """Name and zero end of the side lap beyond the n-th row where an end lap meets it."""
-        stretches = self._side_laps[n] if 0 <= n < len(self._side_laps) else []
+        stretches = self._side_laps[n] if n >= 0 else []
         for k, over in enumerate(stretches):
             if over[0] - SAME_PLACE_M <= at <= over[1] + SAME_PLACE_M:
                 return side_lap_name(self.letter, self.first + n, k), over[0]

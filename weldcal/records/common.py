@@ -4,8 +4,7 @@ Invariant: the time something was seen is kept apart from the time it was
 entered; the second belongs to the entry, not to the record.
 """
 
-from __future__ import annotations
-
+# Not postponed: msgspec takes the annotations as types, and reading them from text takes time.
 import re
 from typing import Literal
 

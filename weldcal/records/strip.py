@@ -4,8 +4,7 @@ Invariant: a strip whose pull was not tried has bond "not tried" and can never
 become a go-ahead; filling in the pull later is not a correction.
 """
 
-from __future__ import annotations
-
+# Not postponed: msgspec takes the annotations as types, and reading them from text takes time.
 from msgspec import Struct
 
 from weldcal.quantities import Quantity

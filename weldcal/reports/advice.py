@@ -212,7 +212,7 @@ def doubt(code: str) -> str:
         "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
         "weather_beyond_strips": _("the weather lies beyond what was tried"),
         "weld_not_known": _("too few strips yet to know a good weld here"),
-        "sheet_read_long_ago": _("the sheet was read too long ago to be sure: read it again"),
+        "sheet_read_long_ago": _("the sheet was read too long ago"),
         "may_bubble_heavily": _("it may bubble heavily"),
         "may_be_broken": _("machine or sheet may not be what it was"),
         "signs_contradict": _("today's strips do not fit together: see the sign below"),

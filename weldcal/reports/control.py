@@ -127,16 +127,16 @@ def _numbers(found: BleedChart, units: str) -> list[str]:
     called = {*found.single.out, *(found.average.out if found.average else ())}
     lines = []
     for n, (row, value) in enumerate(zip(found.rows, found.values_mm, strict=True)):
-        said = {
+        values = {
             "name": row["name"],
             "seam": show.safe(row["seam"]),
             "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
         lines.append(
-            _("Out of control: {name} on seam {seam} at {at}, {width}.", **said)
+            _("Out of control: {name} on seam {seam} at {at}, {width}.", **values)
             if n in called
-            else _("In control: {name} on seam {seam} at {at}, {width}.", **said)
+            else _("In control: {name} on seam {seam} at {at}, {width}.", **values)
         )
     return lines
 

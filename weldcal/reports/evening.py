@@ -319,15 +319,15 @@ def _starts(e: Evening, units: str) -> list[str]:
         return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
     if not e.started:
         return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
-    said = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
+    basis = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
     if e.ambient_from:
-        said = _(
+        basis = _(
             "for {ambient}, as first read on {day}; another: --ambient",
             ambient=show.temperature(e.ambient_c, units),
             day=e.ambient_from[:10],
         )
     return [
-        said,
+        basis,
         *(_start(s, units) for s in e.started),
         _(
             "a start for the first strip, not a go-ahead; ask again when the sheet's temperature is read"

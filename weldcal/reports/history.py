@@ -56,7 +56,7 @@ def _faults(rows: list[FaultsOf], by: Sequence[str], units: str) -> Part:
     ]
     cells = [
         [
-            *_said(r, by),
+            *_group_cells(r, by),
             str(r["runs"]),
             length(r["welded_m"], units),
             length(r["probed_m"], units),
@@ -72,7 +72,7 @@ def _mornings(rows: list[MorningsOf], by: Sequence[str]) -> Part:
     headings = [*_names(by), _("Mornings"), _("Median"), _("Most"), _("Without a go-ahead")]
     cells = [
         [
-            *_said(r, by),
+            *_group_cells(r, by),
             str(r["mornings"]),
             num(r["median_strips"], 1),
             num(r["most_strips"], 0),
@@ -93,7 +93,7 @@ def _lines(rows: list[LineOf], units: str) -> Part:
     ]
     cells = [
         [
-            *_said(r, _KIND),
+            *_group_cells(r, _KIND),
             str(r["strips"]),
             show.speed(r["speed_at_20c_m_per_min"], units),
             pct(_a_degree(r["pct_per_k"], units)),
@@ -115,7 +115,7 @@ def _drift(rows: list[DriftOf]) -> Part:
     ]
     cells = [
         [
-            *_said(r, _KIND),
+            *_group_cells(r, _KIND),
             r["month"],
             _(r["what"]),
             str(r["n"]),
@@ -209,7 +209,7 @@ def _drawn(line: LineOf, speeds: list[GoAheadSpeed], n: int, units: str) -> Figu
     return speed_chart.speeds(f"speeds-{n}", caption, points, plain, units)
 
 
-def _said(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
+def _group_cells(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
     found = ((name, str(row[name])) for name in by)
     return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in found]
 

@@ -87,7 +87,9 @@ def dial_span(machine: MachineRow) -> str:
 
 def notes(found: Sequence[Note], units: str) -> list[str]:
     """One line for each note of something recorded."""
-    from weldcal.reports import sentences  # only where there is something to tell
+    if not found:
+        return []
+    from weldcal.reports import sentences
 
     return [sentences.note(n.code, n.values, units) for n in found]
 

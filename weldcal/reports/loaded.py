@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from weldcal.intake.kept import RowKept, plain
 from weldcal.intake.staged import KeptRow, Staged
-from weldcal.intake.strip_line import said, said_many
+from weldcal.intake.strip_line import quantities_text, quantity_text
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
 from weldcal.reports import lines, show
@@ -112,11 +112,11 @@ def _strip(record: Strip) -> str:
     s = record.setting
     parts = [
         show.safe(f"{record.name} {s.machine}, {s.sheet}, {_(s.lap)}"),
-        show.safe(said(s.nozzle, show.unit)),
-        show.safe(said(s.speed, show.unit)) if s.speed else _("by hand"),
+        show.safe(quantity_text(s.nozzle, show.unit)),
+        show.safe(quantity_text(s.speed, show.unit)) if s.speed else _("by hand"),
     ]
     if record.readings:
-        widths = said_many(record.readings, show.unit)
+        widths = quantities_text(record.readings, show.unit)
         parts.append(_("bleed-out {widths}", widths=show.safe(widths)))
     if record.bubbling:
         parts.append(_("bubbling {word}", word=_(record.bubbling)))
@@ -127,12 +127,12 @@ def _strip(record: Strip) -> str:
 
 
 def _walk(record: Walk, found: tuple[Finding, ...]) -> str:
-    start, end = (said(value, show.unit) for value in (record.start, record.end))
+    start, end = (quantity_text(value, show.unit) for value in (record.start, record.end))
     parts = [show.safe(f"{record.name} {record.seam}, {start}–{end}".strip())]
     for one in found:
-        reach = said(one.start, show.unit)
+        reach = quantity_text(one.start, show.unit)
         if one.end != one.start:
-            reach = f"{reach}–{said(one.end, show.unit)}"
+            reach = f"{reach}–{quantity_text(one.end, show.unit)}"
         parts.append(show.safe(f"{one.name} {_(one.kind)} {reach}"))
     if not found:
         parts.append(_("nothing found"))

@@ -59,7 +59,7 @@ def _learnt(report: Report, units: str) -> list[str]:
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
             name=_coefficient(c.name),
-            unit=_(c.unit).replace(scale.of, _(scale.said)),
+            unit=_(c.unit).replace(scale.of, _(scale.called)),
             was=scale.per * c.prior_mean + scale.off,
             was_sd=scale.per * c.prior_sd,
             now=scale.per * c.mean + scale.off,
@@ -91,12 +91,12 @@ def _learnt(report: Report, units: str) -> list[str]:
 
 
 class _Scale(NamedTuple):
-    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `said`."""
+    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `called` there."""
 
     per: float
     off: float
     of: str
-    said: str
+    called: str
 
 
 def _scale(unit: str, units: str) -> _Scale:

@@ -239,8 +239,8 @@ def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
         ]
         for row in rows
     ]
-    said = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
-    first = said if rows else _("No roof needs anybody.")
+    count_line = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
+    first = count_line if rows else _("No roof needs anybody.")
     last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
     return Page(
         _("Roofs that need somebody"), (first,), (PageTable(_("Roofs"), headings, cells),), last

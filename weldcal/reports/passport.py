@@ -8,7 +8,7 @@ from msgspec.structs import asdict
 
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
-from weldcal.row_types.site import MeasureRow
+from weldcal.row_types.machines import MeasureRow
 from weldcal.views.passport import KnownOnJob, Passport
 from weldcal.words import _, mark, plural
 
@@ -84,7 +84,7 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         )
 
 
-def said(values: JsonObject, name: str) -> str:
+def recorded(values: JsonObject, name: str) -> str:
     """What was recorded of two things."""
     both = {
         "name": show.safe(name),

@@ -102,21 +102,21 @@ def _drawn(
     scale = show.distance(per_column * 10, units)
     drawn = ["|" + "".join(row).rstrip() for row in grid]
     if stops:
-        said = _("10 signs across are {length}; numbers as below.", length=scale)
-        said += " " + _("@: where water was seen.") if spot is not None else ""
-        return [*drawn, wrapped(said), ""]
+        caption = _("10 signs across are {length}; numbers as below.", length=scale)
+        caption += " " + _("@: where water was seen.") if spot is not None else ""
+        return [*drawn, wrapped(caption), ""]
     return [*drawn, wrapped(_("10 signs across are {length}; shapes as below.", length=scale)), ""]
 
 
 def _number(grid: list[list[str]], stops: Sequence[tuple[str, int, int]]) -> None:
     """Put numbers where they belong, the first first; one that has no room is left out."""
     taken: set[tuple[int, int]] = set()
-    for said, row, column in stops:
-        for at in (column, column - len(said) + 1, column + 2, column - len(said) - 1):
-            cells = {(row, at + n) for n in range(-1, len(said) + 1)}
-            if 0 <= at <= len(grid[row]) - len(said) and not cells & taken:
-                grid[row][at : at + len(said)] = said
-                taken |= {(row, at + n) for n in range(len(said))}
+    for label, row, column in stops:
+        for at in (column, column - len(label) + 1, column + 2, column - len(label) - 1):
+            cells = {(row, at + n) for n in range(-1, len(label) + 1)}
+            if 0 <= at <= len(grid[row]) - len(label) and not cells & taken:
+                grid[row][at : at + len(label)] = label
+                taken |= {(row, at + n) for n in range(len(label))}
                 break
 
 

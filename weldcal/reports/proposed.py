@@ -10,7 +10,7 @@ from datetime import datetime
 
 from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.intake.probe_line import ProbeFound
-from weldcal.intake.strip_line import said, said_many
+from weldcal.intake.strip_line import quantities_text, quantity_text
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions
 from weldcal.records.fields import is_end
@@ -24,7 +24,7 @@ def strip(proposed: StripProposed, units: str) -> list[str]:
     record = proposed.strip
     return [
         _("TEST STRIP, as understood:"),
-        _("- speed {speed}", speed=_said(record.setting.speed)),
+        _("- speed {speed}", speed=_text(record.setting.speed)),
         *_setting(proposed),
         *_seen(record),
         *_weather(record.conditions, record.seen.at, units),
@@ -50,7 +50,7 @@ def _setting(proposed: StripProposed) -> list[str]:
     s, taken = proposed.strip.setting, set(proposed.taken)
     on = {"strip": proposed.as_on, "age": show.age(proposed.age_h)}
     lines = [
-        _(said[name in taken], value=_said(getattr(s, name)), **on)
+        _(said[name in taken], value=_text(getattr(s, name)), **on)
         for name, said in _SETTING.items()
         if getattr(s, name) is not None
     ]
@@ -63,7 +63,7 @@ def _setting(proposed: StripProposed) -> list[str]:
 
 
 def _seen(record: Strip) -> list[str]:
-    readings = said_many(record.readings, show.unit)
+    readings = quantities_text(record.readings, show.unit)
     lines = (
         [_("- readings {readings}", readings=show.safe(readings))]
         if readings
@@ -112,7 +112,7 @@ def _weather(c: Conditions, at: str, units: str) -> list[str]:
                 )
             )
         else:
-            lines.append(_("- {label} {value}", label=label, value=_said(value)))
+            lines.append(_("- {label} {value}", label=label, value=_text(value)))
     if c.damp is not None:
         lines.append(_("- sheet damp") if c.damp else _("- sheet dry"))
     return lines or [_("- conditions not read")]
@@ -129,14 +129,14 @@ def _in_units(name: str, value: Quantity, units: str) -> str:
     return show.temperature(value.si("C"), units)
 
 
-def _said(value: Quantity | None) -> str:
-    return "" if value is None else show.safe(said(value, show.unit))
+def _text(value: Quantity | None) -> str:
+    return "" if value is None else show.safe(quantity_text(value, show.unit))
 
 
 def _place(value: Quantity, units: str) -> str:
     if is_end(value):
         return _("its end ({length})", length=show.tape(value.si("m"), units))
-    return _said(value)
+    return _text(value)
 
 
 def walk(proposed: WalkProposed, units: str) -> list[str]:
@@ -171,8 +171,8 @@ def walk(proposed: WalkProposed, units: str) -> list[str]:
 
 
 def _found(one: ProbeFound) -> str:
-    kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
-    length, end = _said(one.length), _said(one.end)
+    kind, at, depth = _(one.kind), _text(one.at), _text(one.depth)
+    length, end = _text(one.length), _text(one.end)
     if length and depth:
         return _(
             "- {kind} at {at}, {length} long, {depth} deep",

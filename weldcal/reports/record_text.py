@@ -244,12 +244,10 @@ def _mend(row: MarkedMend, units: str) -> str:
 
 def _peel(row: MarkedPeel, units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
-    return _(
-        "peel sample at {at}: parted {parted}{load}",
-        at=show.tape(row["at_m"], units),
-        parted=_(row["parted"]),
-        load=load + _pulled_how(row, units),
-    )
+    told = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
+    if row["at_m"] is None:
+        return _("peel sample of the go-ahead strip: parted {parted}{load}", **told)
+    return _("peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **told)
 
 
 def _pulled_how(row: MarkedPeel, units: str) -> str:
@@ -269,11 +267,11 @@ def _amend(row: TracedAmendment) -> str:
         if row["of_kind"]:
             from weldcal.reports.taken_back import kind_word
 
-            said = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
+            values = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
             return (
-                _("{kind} taken back: {why}; {by}", **said)
+                _("{kind} taken back: {why}; {by}", **values)
                 if gone
-                else _("{kind} put back: {why}; {by}", **said)
+                else _("{kind} put back: {why}; {by}", **values)
             )
         if gone:
             return _("taken back: {why}; {by}", why=why, by=_by(row))
@@ -315,12 +313,12 @@ def _embed(row: MarkedEmbedding) -> str:
 
 
 def _punch(row: PlacedPunch) -> str:
-    said = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
-    said["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
+    values = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
+    values["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
     if row["done"] is None:
-        return _("item of a visit, OPEN: {what} ({place}, {visitor})", **said)
-    said |= {"done": show.safe(row["done"]), "by": show.safe(row["done_by"])}
-    return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **said)
+        return _("item of a visit, OPEN: {what} ({place}, {visitor})", **values)
+    values |= {"done": show.safe(row["done"]), "by": show.safe(row["done_by"])}
+    return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **values)
 
 
 def _leak_step(row: PlacedLeakStep) -> str:

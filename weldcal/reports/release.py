@@ -13,14 +13,14 @@ from weldcal.words import _
 
 def what(first: First) -> str:
     """What is to be done, in words."""
-    said = {
+    sentences = {
         "weld": _("weld it to its end"),
         "mend": _("mend {finding}, then probe it", finding=first.finding or ""),
         "probe": _("probe it"),
         "probe_again": _("probe again, {finding} was mended", finding=first.finding or ""),
         "doubt": _("in doubt: weldcal doubt says what would clear it"),
     }
-    return said[first.code]
+    return sentences[first.code]
 
 
 def where(first: First, units: str) -> str:

@@ -142,11 +142,11 @@ def _ends(sealed: Sealed) -> list[str]:
 
 
 def _corrected(one: CorrectedSince) -> str:
-    said = {
+    values = {
         "name": show.safe(one["of"]),
         "by": show.safe(one["by"]),
         "at": show.clock(one["at"]),
     }
     if one["path"] == "withdrawn":
-        return _("- {name}: taken back or put back, {by}, {at}", **said)
-    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **said)
+        return _("- {name}: taken back or put back, {by}, {at}", **values)
+    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **values)

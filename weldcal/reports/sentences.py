@@ -346,7 +346,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
 
 
 def _off_dial(v: Values) -> str:
-    said = _(
+    text = _(
         "{typed} is off {machine}'s dial, {low} to {high}. Kept as typed; was it a slip?",
         typed=show.safe(v["typed"]),
         machine=show.safe(v["machine"]),
@@ -354,8 +354,8 @@ def _off_dial(v: Values) -> str:
         high=number(v["high"], "g"),
     )
     if v["likely"] is None:
-        return said
-    return said + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
+        return text
+    return text + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
 
 
 def asked_back(code: str, v: Values, units: str) -> str:

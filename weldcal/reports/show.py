@@ -4,8 +4,7 @@ Invariant: nothing a person typed can move the cursor, colour the screen or turn
 the line around: control signs are shown as pictures, never obeyed.
 """
 
-from __future__ import annotations
-
+# Not postponed: a TypedDict takes annotations as types, and reading them from text takes time.
 import json
 import math
 import re
@@ -13,6 +12,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
+from fractions import Fraction
 from textwrap import indent
 from typing import TypedDict
 
@@ -21,7 +21,6 @@ import msgspec
 from weldcal import settings
 from weldcal.quantities import (
     DIMENSION,
-    Quantity,
     convert,
     mixed,
     on_tape,
@@ -72,20 +71,23 @@ def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
     if text == END:
         return _("end")
-    said = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
-    return safe(text) if said else f"{safe(text)} {unit(name)}"
+    has_unit = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
+    return safe(text) if has_unit else f"{safe(text)} {unit(name)}"
 
 
 # What a job in US units reads in another unit than the program's defaults are kept in.
 _READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
 
 
-def as_read(value: Quantity, units: str) -> str:
-    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
-    other = _READ_IN.get(value.unit) if units == "us" else None
+def limit(text: str, name: str, adopted_by: str | None, units: str) -> str:
+    """A limit: one adopted as it was typed, a default of the program in the job's units.
+
+    `9 °F`, `7 mph`.
+    """
+    other = _READ_IN.get(name) if units == "us" and not adopted_by else None
     if other is None:
-        return typed(value.text, value.unit)
-    there = float(convert(value.number, value.unit, other))
+        return typed(text, name)
+    there = float(convert(Fraction(text), name, other))
     return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 

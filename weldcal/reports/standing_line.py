@@ -16,18 +16,18 @@ def line(standing: GoAheadNow | None, units: str) -> str:
         return _("No go-ahead yet.")
     whys = "; ".join(shortfalls.shortfall(code, values, units) for code, values in standing.why)
     setting = standing.setting
-    said = {
+    fields = {
         "name": standing.name,
         "why": whys,
         "speed": show.setting(setting.speed),
         "nozzle": show.setting(setting.nozzle),
     }
     return {
-        "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **said),
+        "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **fields),
         "look": lambda: _(
             "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
-            **said,
+            **fields,
         ),
-        "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **said),
+        "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **fields),
         "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
     }[standing.level]()

@@ -33,7 +33,7 @@ def write_all(
     connection: sqlite3.Connection,
     folder: Path,
     *,
-    people: bool = True,
+    people: bool,
     on_progress: Progress = no_progress,
 ) -> Iterator[tuple[str, int]]:
     """Write every table to `folder` as NAME.csv and NAME.jsonl; yields name and rows.

@@ -132,8 +132,7 @@ def derived(
     begins, first = derived_day_begins(connection), first_known(connection)
     for subject, mine in _subjects(connection, on_progress):
         try:
-            if len(mine) > 1:
-                mine.sort(key=_place)
+            mine.sort(key=_place)
             entries = [unopened(row[4], row[5]) for row in mine]
             made = rows_of(entries, begins, first.get(subject))
         except UNREADABLE as error:

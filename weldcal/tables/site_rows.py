@@ -24,19 +24,17 @@ if TYPE_CHECKING:
     )
     from weldcal.records.stock import LotDoubt, PunchItem, Roll, Substrate
     from weldcal.records.upkeep import Look, StartAnswer, StartLine
+    from weldcal.row_types.machines import CauseRow, MeasureRow, RepairRow
     from weldcal.row_types.site import (
-        CauseRow,
         CoverRow,
         EmbeddingRow,
         HotWorkRow,
         LeakRow,
         LookRow,
         LotDoubtRow,
-        MeasureRow,
         NorthRow,
         OpeningRow,
         PunchRow,
-        RepairRow,
         RollRow,
         StartAnswerRow,
         StartLineRow,

@@ -84,12 +84,14 @@ class Filled(Struct, frozen=True):
         written, unchanged: written anew, and left as they were.
         mended: of the first, those that were not whole.
         jobs: in the lake now.
+        unread: books that cannot be read; their jobs' tables are as they were.
     """
 
     written: int
     unchanged: int
     mended: int
     jobs: int
+    unread: tuple[Refused, ...] = ()
 
 
 class Off(Struct, frozen=True):

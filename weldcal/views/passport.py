@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from weldcal.row_types.site import MeasureRow, RepairRow
+from weldcal.row_types.machines import MeasureRow, RepairRow
 
 
 class CalledOnJob(Struct, frozen=True):

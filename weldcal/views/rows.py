@@ -12,6 +12,7 @@ from msgspec import Struct
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.goahead import Shortfall
 from weldcal.row_types.columns import SeenColumns
+from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.record import AmendmentRow, HandedRow, SealRow, WarningRow
 from weldcal.row_types.site import (
     CoverRow,
@@ -19,7 +20,6 @@ from weldcal.row_types.site import (
     HotWorkRow,
     LeakStepRow,
     LotDoubtRow,
-    MeasureRow,
     OpeningRow,
     PunchRow,
     RollRow,

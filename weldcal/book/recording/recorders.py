@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.advice import AdviceRecorder
     from weldcal.book.recording.amending import Amending
     from weldcal.book.recording.backups import Backups
+    from weldcal.book.recording.conditions import ConditionsRecorder
     from weldcal.book.recording.covering import CoverRecorder
     from weldcal.book.recording.firm import FirmRecorder
     from weldcal.book.recording.laying import LayRecorder
@@ -42,6 +43,7 @@ class Recorders(Services):
     transactions: Transactions
     advice: Made[AdviceRecorder] = Made("recording.advice")
     amending: Made[Amending] = Made("recording.amending")
+    conditions: Made[ConditionsRecorder] = Made("recording.conditions")
     covering: Made[CoverRecorder] = Made("recording.covering")
     firm: Made[FirmRecorder] = Made("recording.firm")
     packing: Made[Packing] = Made("recording.packing")

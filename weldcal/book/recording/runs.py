@@ -152,8 +152,8 @@ class RunRecorder(Service):
             "ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
             (self._reader.job.id, same_name(seam)),
         ):
-            said = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
-            short = [name for name, answer in said.items() if answer == 0]
+            answers = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
+            short = [name for name, answer in answers.items() if answer == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
         if same_name(seam) in self._hiding.bare_granules():

@@ -29,7 +29,8 @@ from weldcal.records.site import (
     Repair,
     Watch,
 )
-from weldcal.row_types.site import HotWorkRow, MeasureRow
+from weldcal.row_types.machines import MeasureRow
+from weldcal.row_types.site import HotWorkRow
 from weldcal.words import _
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""Strips and what they permit: conditions, strips, pulls, the go-ahead.
+"""Strips and what they permit: strips, pulls, the go-ahead.
 
 Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.strips import PERMITTED
 from weldcal.quality.goahead import Shortfall
-from weldcal.records.common import Conditions
-from weldcal.records.strip import Pull, Reading, Strip
+from weldcal.records.strip import Pull, Strip
 from weldcal.records.times import stamp
 from weldcal.row_types.work import StripRow
 from weldcal.tables.columns import utc
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
 
 
 class StripRecorder(Service):
-    """Records conditions, strips and pulls."""
+    """Records strips and pulls."""
 
     _reader: JobReader
     _transactions: Transactions
@@ -38,27 +37,7 @@ class StripRecorder(Service):
     _strips: Strips
     _limits: Limits
 
-    def record_conditions(
-        self,
-        conditions: Conditions,
-        *,
-        by: str | None = None,
-        at: str | None = None,
-        instrument: str | None = None,
-    ) -> Recorded:
-        """Record conditions read by themselves.
-
-        Args:
-            conditions: as read.
-            by: who; who is typing, where not given.
-            at: when, as typed; now, where not given.
-            instrument: read with this one.
-        """
-        record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
-        reading = self._transactions.record("conditions", record)
-        return Recorded(reading, _("conditions"), self._marks.notes("conditions", reading))
-
-    def record_strip(self, strip: Strip) -> Recorded:
+    def record_strip(self, strip: Strip, typist: str | None = None) -> Recorded:
         """Record a strip; its `name` is given here.
 
         The notes say what keeps it from being a go-ahead, or that it is one.
@@ -110,12 +89,12 @@ class StripRecorder(Service):
         )
         if out is None:
             return notes
-        said = {
+        values = {
             "was": ", ".join(out.strips),
             "now": row["machine"],
             "limit": out.left,
         }
-        short = Shortfall("moved_machine_out", said)
+        short = Shortfall("moved_machine_out", values)
         return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 

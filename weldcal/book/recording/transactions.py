@@ -20,7 +20,7 @@ from weldcal.book.file import BookFile
 from weldcal.book.job_reader import JobReader
 from weldcal.book.writing import Writer
 from weldcal.errors import BookUnwritable, NotABook, reason
-from weldcal.log import photos, store
+from weldcal.log import store
 from weldcal.records.common import Photo, Seen
 from weldcal.records.times import present, zone
 from weldcal.settings import path_of
@@ -56,7 +56,14 @@ class Transactions:
         file = self._file
         connection = file.writable()
         kept: list[str] = []
-        writing = store.transaction(connection, lambda: photos.drop(file.path, kept))
+
+        def undone() -> None:
+            if self._pictures:
+                from weldcal.log import photos
+
+                photos.drop(file.path, kept)
+
+        writing = store.transaction(connection, undone)
         with store.trouble(file.path), writing:
             at = self._now(zone_name)
             mine = device.of(connection, file.path)
@@ -64,6 +71,8 @@ class Transactions:
             job = None if zone_name else self._reader.job.id
             yield Writer(connection, mine, at.isoformat(timespec="milliseconds"), who, job)
             if self._pictures:
+                from weldcal.log import photos  # hardly a recording has any
+
                 kept = photos.keep_all(file.path, self._pictures.items(), len(self._pictures))
             device.note(connection, file.path, mine)
         self._pictures = {}

@@ -55,7 +55,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             _roof(d, units, links),
             _totals(d, sums, units),
             proof.job(d, units),
-            proof.limits(d),
+            proof.limits(d, units),
             days.days(d, units, album),
             *_charts(d, sums, units),
             seams.section(d.seams, units, links),

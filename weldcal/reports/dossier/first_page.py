@@ -220,6 +220,7 @@ def _record(d: Dossier) -> list[Line]:
         _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
         _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
         _marked(d, _("Welded on a go-ahead that was taken back since"), "go-ahead taken back"),
+        _marked(d, _("Welded on a go-ahead that fell short since"), "go-ahead fell short since"),
         (
             _("Records taken back as mistakes"),
             _n(d.withdrawn),

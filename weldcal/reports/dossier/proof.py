@@ -22,12 +22,12 @@ from weldcal.words import _, mark, plural
 MOST = 600
 
 
-def limits(d: Dossier) -> Section:
+def limits(d: Dossier, units: str) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
         (
             f"{_(r['means'])} ({r['name']})",
-            show.typed(r["text"], r["unit"]),
+            show.limit(r["text"], r["unit"], r["adopted_by"], units),
             _(r["source"]),
             r["adopted_by"] or _("nobody: a default"),
         )

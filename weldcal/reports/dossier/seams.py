@@ -138,12 +138,12 @@ def _kind(seam: SeamFacts) -> str:
 def _probed(seam: SeamFacts, units: str) -> str:
     if seam.state.welded_m == 0 and seam.state.unprobed:  # a T-joint has no length
         return _("not probed")
-    said = share(seam.state.probed_m, seam.state.welded_m)
+    percent = share(seam.state.probed_m, seam.state.welded_m)
     if not seam.state.unprobed:
-        return said
+        return percent
     return _(
         "{share}; unprobed {where}",
-        share=said,
+        share=percent,
         where=show.stretches(seam.state.unprobed[:4], units)
         + show.and_more(len(seam.state.unprobed) - 4),
     )

@@ -1,0 +1,96 @@
+"""What the doubts read of a job: columns of the tables, by query."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+
+class CutAt(TypedDict):
+    """Where on a seam a sample was cut."""
+
+    seam_key: str
+    at_m: float
+
+
+class Found(TypedDict):
+    """A finding; `peel` is the id of the sample whose cut it is."""
+
+    name: str
+    peel: str | None
+    seam_key: str
+
+
+class Typed(TypedDict):
+    """A seam as somebody typed it."""
+
+    seam_key: str
+    seam: str
+
+
+class Listed(TypedDict):
+    """A seam as it is listed."""
+
+    seam_key: str
+    name: str
+
+
+class WeldedRow(TypedDict):
+    """What of a run says where and when a machine welded."""
+
+    id: str
+    machine: str | None
+    go_ahead: str | None
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_local: str
+
+
+class Looked(TypedDict):
+    """Something that looked at a seam, and when."""
+
+    name: str
+    seam_key: str
+    seen_local: str
+    seen_utc: str
+
+
+class FoundAt(Looked):
+    """A finding of the probe, and where."""
+
+    kind: str
+    start_m: float
+    end_m: float
+
+
+class Pulled(Looked):
+    """A sample, where it was cut and where it parted."""
+
+    at_m: float
+    parted: str
+
+
+class Walked(Looked):
+    """A walk, and where and when it began and ended."""
+
+    tick: int
+    started_utc: str | None
+    start_m: float
+    end_m: float
+
+
+class Run(TypedDict):
+    """What of a run says when its lap was cold."""
+
+    seam_key: str
+    start_m: float
+    end_m: float | None
+    seen_utc: str
+    tick: int
+    finished_utc: str | None
+
+
+class ColdRun(Run):
+    """The same, with from when it was."""
+
+    cold_utc: str | None
