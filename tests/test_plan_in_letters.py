@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from weldcal.quality.layout import Flag, LapToWeld, RoofLayout
 from weldcal.quality.seam import (
     IN_PART,
     IN_WORK,
@@ -18,6 +17,7 @@ from weldcal.quality.seam import (
     UNPROBED,
     SeamState,
 )
+from weldcal.quality.sheets import Flag, LapToWeld, RoofLayout
 from weldcal.reports import plan
 from weldcal.views.walk import Stop, WalkingOrder
 

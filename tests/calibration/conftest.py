@@ -100,3 +100,9 @@ def history(strip: Strip) -> Callable[..., list[Observation]]:
         return rows
 
     return make
+
+
+@pytest.fixture
+def calm(question: SpeedQuestion) -> SpeedQuestion:
+    """20 °C, no wind, nobody read the voltage."""
+    return replace(question, wind_m_per_s=0.0)

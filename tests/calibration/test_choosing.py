@@ -8,16 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from math import exp, log, sqrt
+from math import exp, log
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.calibration.stand_in import WIDE, StandIn
+from tests.calibration.stand_in import REACH, WIDE, StandIn, known, weather
 from weldcal.calibration import Observation, Reach, SpeedQuestion, Window
-from weldcal.calibration.advice import best, choose, day_ahead, decide, doubts_of
+from weldcal.calibration.advice import best, choose, day_ahead, decide
 from weldcal.calibration.holds import SetNow, until
 from weldcal.calibration.observation import DayState, Forecast
 from weldcal.calibration.outcome import Outcomes
@@ -26,31 +26,6 @@ from weldcal.calibration.reasons import reasons
 from weldcal.calibration.settings import dial_speeds
 
 Make = Callable[..., Observation]
-REACH = Reach(1.0, 4.0, 0.1, 400.0, 600.0)
-
-
-def weather(asked: Any) -> float:
-    """2 m/min at 20 °C, 1 % a K; by the air where nobody read the sheet."""
-    sheet = asked.sheet_c if asked.sheet_c is not None else asked.ambient_c
-    wind = asked.wind_m_per_s or 0.0
-    volts = asked.line_v or 230.0
-    return 2.0 * exp(
-        0.01 * (sheet - 20.0)
-        - 0.02 * wind
-        + 0.5 * log(volts / 230.0)
-        + 0.002 * (asked.nozzle_c - 500.0)
-    )
-
-
-@pytest.fixture
-def calm(question: SpeedQuestion) -> SpeedQuestion:
-    """20 °C, no wind, nobody read the voltage."""
-    return replace(question, wind_m_per_s=0.0)
-
-
-def known(*rows: Observation, **given: Any) -> Any:
-    """The fit known by heart, of these strips; tried between 15 and 25 °C."""
-    return StandIn(rows, **({"right": weather, "tried": (15.0, 25.0)} | given))
 
 
 def _found(joint: list[float], widths: list[float]) -> Outcomes:
@@ -196,119 +171,6 @@ def test_without_hour_or_temperature_nothing_is_told_ahead(
             np.cos(2 * np.pi * (one.hour - 15.0) / 24) - np.cos(2 * np.pi * (8.0 - 15.0) / 24)
         )
         assert one.temperature_c == pytest.approx(air)
-
-
-def _chance(level: float, heavy: float = 0.0) -> Any:
-    """A fit whose best setting has just this chance."""
-
-    class Level(StandIn):
-        def outcomes(self, *given: Any) -> Outcomes:
-            found = super().outcomes(*given)
-            joint = found.joint * level / found.joint.max()
-            return replace(found, joint=joint, heavy=np.full_like(joint, heavy))
-
-    return Level(right=weather, tried=(15.0, 25.0))
-
-
-@pytest.mark.parametrize(
-    ("level", "heavy", "threshold", "said"),
-    [
-        (0.95, 0.0, 0.8, []),
-        (0.9, 0.0, 0.8, []),
-        (0.899, 0.0, 0.8, ["weld_not_known"]),
-        (0.80001, 0.0, 0.8, ["weld_not_known"]),
-        (0.79, 0.0, 0.8, ["chance_too_low"]),
-        (0.95, 0.0, 0.96, ["chance_too_low"]),
-        (0.95, 0.10, 0.8, []),
-        (0.95, 0.11, 0.8, ["may_bubble_heavily"]),
-    ],
-)
-def test_why_a_choice_is_not_sure(
-    calm: SpeedQuestion,
-    strip: Make,
-    window: Window,
-    level: float,
-    heavy: float,
-    threshold: float,
-    said: list[str],
-) -> None:
-    """The job's threshold, 0.90 whatever the job says, and 0.10 of heavy bubbling."""
-    row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3)
-    fit = replace(_chance(level, heavy), observations=(row,))
-    judged = replace(window, threshold=threshold)
-    choice = choose(fit, calm, judged, REACH)
-    assert doubts_of(fit, calm, judged, choice) == said
-    for other in ({"day": "2026-06-19"}, {"machine": "M2"}):
-        lacks = replace(fit, observations=(replace(row, **other),))
-        assert "no_strip_today" in doubts_of(lacks, calm, judged, choice)
-
-
-@pytest.mark.parametrize(
-    ("now", "carried", "said"),
-    [
-        (0.9, True, ["sheet_read_long_ago"]),
-        (0.899, True, ["weld_not_known"]),
-        (0.9, False, ["weld_not_known"]),
-    ],
-)
-def test_an_old_reading_is_named_where_it_alone_keeps_it_from_being_sure(
-    calm: SpeedQuestion, strip: Make, window: Window, now: float, carried: bool, said: list[str]
-) -> None:
-    """The chance is 0.85; read now it would be as given. A reading of now is never the cause."""
-
-    class Ages(StandIn):
-        def outcomes(self, asked: Any, *given: Any) -> Outcomes:
-            found = super().outcomes(asked, *given)
-            fresh = carried and asked.hour_sheet_read is None
-            level = now if fresh else 0.85
-            return replace(found, joint=found.joint * level / found.joint.max())
-
-    row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3)
-    fit: Any = Ages(right=weather, tried=(15.0, 25.0), observations=(row,))
-    asked = replace(calm, hour=9.0, hour_sheet_read=8.0 if carried else None)
-    choice = choose(fit, asked, window, REACH)
-    assert doubts_of(fit, asked, window, choice) == said
-
-
-def test_a_condition_is_a_reason_by_what_it_moved(
-    calm: SpeedQuestion, strip: Make, window: Window
-) -> None:
-    """Put back to what it was at the last good strip: the speed then, and the difference."""
-    fine = Reach(1.0, 4.0, 0.01, 400.0, 600.0)
-    last = strip(
-        day="2026-06-19",
-        speed_m_per_min=2.0,
-        readings_mm=(6.35,) * 3,
-        sheet_c=20.0,
-        wind_m_per_s=0.0,
-        line_v=230.0,
-        name="T1",
-    )
-    asked = replace(calm, sheet_c=30.0, wind_m_per_s=5.0, line_v=200.0, nozzle_c=520.0)
-    fit = known(last)
-    chosen = choose(fit, asked, window, fine)
-    right = weather(asked)
-    assert chosen.speed == pytest.approx(right, abs=0.011)
-    said = {r.code: r for r in reasons(fit, asked, chosen, window, fine)}
-    alone = {
-        "sheet_temperature": right * exp(-0.10),
-        "wind": right * exp(0.10),
-        "voltage": right * sqrt(230.0 / 200.0),
-        "nozzle": right * exp(-0.04),
-    }
-    largest = sorted(alone, key=lambda code: -abs(right - alone[code]))[:3]
-    assert list(said) == largest
-    for code in largest:
-        without = said[code].number("without_m_per_min")
-        assert without == pytest.approx(alone[code], abs=0.011)
-        assert said[code].effect == pytest.approx(chosen.speed - without)
-    assert said["sheet_temperature"].values == {
-        "now_sheet_c": 30.0,
-        "then_sheet_c": 20.0,
-        "without_m_per_min": said["sheet_temperature"].number("without_m_per_min"),
-        "day": "2026-06-19",
-        "name": "T1",
-    }
 
 
 def test_nothing_good_yet_common_practice_leads(calm: SpeedQuestion, window: Window) -> None:

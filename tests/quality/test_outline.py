@@ -12,24 +12,9 @@ from shapely import LineString, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from weldcal.quality.layout import (
-    Below,
-    LapToWeld,
-    Pattern,
-    Rectangle,
-    Rolls,
-    RoofLayout,
-    lay,
-    outlines,
-)
-from weldcal.quality.outline import (
-    RowBand,
-    StraightPart,
-    narrowest,
-    side_laps,
-    spans,
-    strips,
-)
+from weldcal.quality.layout import lay, outlines
+from weldcal.quality.outline import RowBand, StraightPart, narrowest, side_laps, spans, strips
+from weldcal.quality.sheets import Below, LapToWeld, Pattern, Rectangle, Rolls, RoofLayout
 
 ROLLS = Rolls(1.0, 10.0)
 CM = st.integers(100, 1200)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from weldcal.quality.coverage import total
-from weldcal.quality.layout import Rectangle, Rolls, lay
+from weldcal.quality.layout import lay
 from weldcal.quality.probing import (
     across_t_joints,
     disagreements,
@@ -19,6 +19,7 @@ from weldcal.quality.probing import (
     pace,
 )
 from weldcal.quality.seam import Run, SeamFinding, SeamMend, SeamRecord, SeamWalk, state_of
+from weldcal.quality.sheets import Rectangle, Rolls
 
 
 def run(start: float, end: float | None, at: int = 0) -> Run:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.quality import shapes
-from weldcal.quality.layout import Rectangle
+from weldcal.quality.sheets import Rectangle
 
 SIDE = st.integers(1, 12).map(float)
 PLACE = st.integers(-12, 12).map(float)

@@ -103,8 +103,7 @@ class JobReader:
         """The connection, for reading.
 
         Raises:
-            NoJob: there is no book yet.
-            BookTrouble: it cannot be opened.
+            NoJob, BookTrouble: there is no book yet, or it cannot be opened.
         """
         return self._file.reading()
 
@@ -285,7 +284,7 @@ class JobReader:
             (self.job.id, wanted, device + "%"),
         )
         if not records:
-            self._refuse_withdrawn(name, table)
+            self._refuse_withdrawn(name, table, wanted, device)
             last = self.column(
                 str,
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC, device DESC LIMIT 5",
@@ -359,16 +358,15 @@ class JobReader:
         query = f"SELECT name FROM {table} WHERE job = ? {AS_LISTED}"
         return self.column(str, query, (self.job.id,))
 
-    def _refuse_withdrawn(self, name: str, table: str) -> None:
+    def _refuse_withdrawn(self, name: str, table: str, wanted: str, device: str) -> None:
         """Say so where a record of that name was taken back.
 
         Raises:
             Withdrawn: with who, why and how to put it back.
         """
-        wanted, _dot, device = name.strip().partition(".")
-        which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         from weldcal.row_types.record import WithdrawnRow  # for a refusal only
 
+        which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
             raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
@@ -390,9 +388,8 @@ class JobReader:
                 return names[0], True
             thing = table.removesuffix("s")
             if not names:
-                raise NoneYet(
-                    what=what, then=_("List one; how: weldcal {thing} add --help", thing=thing)
-                )
+                how = _("List one; how: weldcal {thing} add --help", thing=thing)
+                raise NoneYet(what=what, then=how)
             import shlex  # for a refusal only
 
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])

@@ -12,10 +12,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
-from weldcal.quality.layout import (
-    Rectangle,
-    Rolls,
-)
+from weldcal.quality.sheets import Rectangle, Rolls
 from weldcal.quantities import Quantity
 from weldcal.records.fields import folded, same_name
 from weldcal.row_types.listed import SheetRow

@@ -14,8 +14,8 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.quality.coverage import Stretch, ordered
 from weldcal.quality.doubt import Doubt, in_doubt
-from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import INSIDE, ON_ROOF, LapFacts, Search, places_of, search
+from weldcal.quality.sheets import Rectangle
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.site import LeakRow
 from weldcal.rules import on_plan

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Note, Service
 from weldcal.book.covering import Bounds, Covering, HiddenPiece
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered
-from weldcal.quality.layout import Rectangle
 from weldcal.quality.leak import point_on
 from weldcal.quality.outline import strips
+from weldcal.quality.sheets import Rectangle
 from weldcal.records.fields import same_name
 from weldcal.row_types.listed import SeamRow
 from weldcal.rules.on_plan import Point

@@ -17,8 +17,8 @@ from weldcal.book.core import Note, Service
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import Stretch, covers, ordered
 from weldcal.quality.goahead import Shortfall, narrow
-from weldcal.quality.layout import TJoint
 from weldcal.quality.probing import across_t_joints, mend_reach
+from weldcal.quality.sheets import TJoint
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk

@@ -15,8 +15,8 @@ from weldcal.book.seam_rows import NOTHING, SeamRows
 from weldcal.book.seams import SeamContext, SeamFound, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
-from weldcal.quality.layout import Rectangle
 from weldcal.quality.seam import SeamState
+from weldcal.quality.sheets import Rectangle
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import AmendmentRow, WithdrawnRow

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from weldcal.errors import BadLayout, Missing
-from weldcal.quality.layout import Rectangle, RoofPoint
+from weldcal.quality.sheets import Rectangle, RoofPoint
 from weldcal.records.fields import read
 from weldcal.words import _
 

@@ -19,7 +19,7 @@ from weldcal.reports import show
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.quality.layout import RoofLayout
+    from weldcal.quality.sheets import RoofLayout
 
 roof = group_of(
     _(

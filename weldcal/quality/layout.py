@@ -27,28 +27,7 @@ from weldcal.quality.sheets import (
     Rolls,
     RoofLayout,
     RoofPoint,
-    SheetsRow,
-    TJoint,
-    with_water,
 )
-
-__all__ = [
-    "Below",
-    "Flag",
-    "LapToWeld",
-    "Pattern",
-    "Point",
-    "Rectangle",
-    "Rolls",
-    "RoofLayout",
-    "RoofPoint",
-    "SheetsRow",
-    "TJoint",
-    "lay",
-    "rolls_needed",
-    "weld_hours",
-    "with_water",
-]
 
 
 def lay(
@@ -132,13 +111,6 @@ def outlines(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
 
 def _one_outline(a: Rectangle, b: Rectangle) -> bool:
     return a.letter.casefold() == b.letter.casefold() and bool(_shared(a, b))
-
-
-def weld_hours(lap_m: float, speed_m_per_min: float) -> float:
-    """Hours the machine travels for `lap_m`: travel alone, no set-up, stops or hand work."""
-    if speed_m_per_min <= 0:
-        raise ValueError("a travel speed is above 0")
-    return lap_m / speed_m_per_min / 60.0
 
 
 def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:

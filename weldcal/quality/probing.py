@@ -18,8 +18,8 @@ from weldcal.records.fields import same_name
 from weldcal.records.limits import SITE
 
 if TYPE_CHECKING:  # for names only, on the recording path
-    from weldcal.quality.layout import TJoint
     from weldcal.quality.seam import Run, SeamFinding, SeamMend, SeamWalk
+    from weldcal.quality.sheets import TJoint
 
 When = tuple[str, int]
 

@@ -12,7 +12,7 @@ from shapely import LineString, Polygon, box
 from shapely import Point as Spot
 from shapely.ops import unary_union
 
-from weldcal.quality.layout import Point, Rectangle
+from weldcal.quality.sheets import Point, Rectangle
 
 # Plans are kept to a tenth of a millimetre: edges nearer than this are one.
 _JOIN_M = 1e-3

@@ -172,3 +172,10 @@ class RoofLayout(Struct, frozen=True):
     rolls: int
     lap_m: float
     detail_m: float
+
+
+def weld_hours(lap_m: float, speed_m_per_min: float) -> float:
+    """Hours the machine travels for `lap_m`: travel alone, no set-up, stops or hand work."""
+    if speed_m_per_min <= 0:
+        raise ValueError("a travel speed is above 0")
+    return lap_m / speed_m_per_min / 60.0

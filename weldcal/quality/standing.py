@@ -8,7 +8,6 @@ the strip (another machine, sheet, operator) is not covered by it; the next one
 made as the strip was is.
 
 Each rule says since when, with what numbers, and which runs were welded after it.
-
 Events are those of the crew that stands on this go-ahead, in order of time; times are
 seconds since any one epoch, days the job's own.
 """

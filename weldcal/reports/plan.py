@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from weldcal.json_values import JsonObject
-from weldcal.quality.layout import Flag, LapToWeld, RoofLayout, weld_hours
 from weldcal.quality.seam import IN_PART, IN_WORK, MENDED, NOT_STARTED, OPEN, PROBED, UNPROBED
+from weldcal.quality.sheets import Flag, LapToWeld, RoofLayout, weld_hours
 from weldcal.records.fields import same_name
 from weldcal.reports import show
 from weldcal.reports.lines import columns as columns_shown

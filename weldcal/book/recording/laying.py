@@ -13,7 +13,8 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.book.laying import plies_of
 from weldcal.errors import BadLayout
-from weldcal.quality.layout import (
+from weldcal.quality.layout import lay
+from weldcal.quality.sheets import (
     Below,
     Flag,
     LapToWeld,
@@ -21,7 +22,6 @@ from weldcal.quality.layout import (
     Rolls,
     RoofLayout,
     RoofPoint,
-    lay,
     with_water,
 )
 from weldcal.quantities import Quantity, in_metres
