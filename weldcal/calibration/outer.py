@@ -51,7 +51,9 @@ class OuterPrior:
         """Take the priors of a layout; `vague`: every rig is another one, its intercept unknown."""
         table = layout.priors
         self.vague = vague
-        self._wide = _VAGUE if vague else priors.OTHER_RIG_SD if belief is None else priors.FIRM_RIG
+        self._wide = (
+            _VAGUE if vague else priors.OTHER_RIG_SD if belief is None else priors.UNLIKE_RIG
+        )
         self.belief = belief
         self._mean = np.array([p.mean for p in table])
         self._precision = np.array([p.sd for p in table]) ** -2.0

@@ -90,7 +90,9 @@ def knowledge_take(
 ) -> None:
     """Take a knowledge file in: advice rests on it too from now on, on this device. Example: weldcal knowledge take firm.knowledge"""
     book = book_of(ctx)
-    _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
+    own = _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
+    if not (own or as_json):
+        say(_("Taken in: advice here rests on it too, until weldcal knowledge forget."))
 
 
 @knowledge.command("forget", cls=Command)
@@ -103,13 +105,14 @@ def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
         say(_("Advice rests on this book's own jobs again."))
 
 
-def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> None:
+def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
+    """Show a knowledge file; whether this very job taught it."""
     from weldcal.reports import knowledge as pages
 
     met, own = book.knowing.met_by(knowledge)
     if as_json:
         print(show.as_json({**pages.document(knowledge, met), "taught_by_this_job": own}))
-        return
+        return own
     print_all(pages.page(knowledge, met))
     if own:
         say(
@@ -119,6 +122,7 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> None:
                 job=show.safe(shlex.quote(book.job.name)),
             )
         )
+    return own
 
 
 APPS = {"learn": learn, "knowledge": knowledge}

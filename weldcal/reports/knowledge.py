@@ -53,11 +53,7 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
             machines=machines,
             sheets=sheets,
         ),
-        _(
-            "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
-            sheets=_percent(_spread(knowledge, "sheet", ("class", "sheet"))),
-            jobs=_percent(_spread(knowledge, "intercept", ("job",))),
-        ),
+        _differ(knowledge),
         _(
             "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
             **_elasticity(knowledge),
@@ -80,6 +76,23 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
             code=file.digest[:12],
         ),
     ]
+
+
+def _differ(known: Knowledge) -> str:
+    """How far sheets and jobs differ; of one sheet nothing is learnt of that."""
+    values = {
+        "sheets": _percent(_spread(known, "sheet", ("class", "sheet"))),
+        "jobs": _percent(_spread(known, "intercept", ("job",))),
+    }
+    if _sheets(known) < 2:
+        return _(
+            "One sheet does not tell how sheets differ: it is taken to be some {sheets} of speed, between jobs with the same sheet and machine {jobs}.",
+            **values,
+        )
+    return _(
+        "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
+        **values,
+    )
 
 
 def _met(what: str, name: str, count: int) -> str:
