@@ -52,6 +52,7 @@ def _block(head: str, shown: str) -> str:
 
 
 def _compare(name: str, now: str) -> None:
+    assert "went wrong inside" not in now
     path = HERE / f"{name}.txt"
     if WRITING:
         path.write_text(now)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
@@ -80,7 +81,7 @@ class Summing(Service):
         """
         return self._reader.select(
             struct,
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY rowid",
+            f"SELECT * FROM {table} WHERE job = ? {AS_LISTED}",
             (self._reader.job.id,),
         )
 
