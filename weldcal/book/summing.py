@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
-from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
@@ -105,7 +105,7 @@ class Summing(Service):
         """
         return self._reader.select(
             struct,
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY rowid",
+            f"SELECT * FROM {table} WHERE job = ? {AS_LISTED}",
             (self._reader.job.id,),
         )
 
