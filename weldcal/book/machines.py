@@ -7,9 +7,10 @@ never changes what a dial meant earlier.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypeVar
+
+import msgspec
 
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
@@ -149,7 +150,7 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
             marks[mark] = speed
         else:
             later.append((one["seen_utc"], mark, speed))
-    marks |= {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    marks |= {float(mark): float(speed) for mark, speed in msgspec.json.decode(row["marks"])}
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed
     marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}

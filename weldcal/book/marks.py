@@ -6,13 +6,13 @@ it never changes what was recorded.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
+import msgspec
 from msgspec import Struct
 
 from weldcal.book.core import Note, Service
@@ -55,7 +55,7 @@ _AT_ONCE = 500  # rows of one query
 
 @lru_cache(maxsize=256)  # of a roof's rows, most have the same few
 def _flags(text: str) -> tuple[str, ...]:
-    return tuple(json.loads(text))
+    return msgspec.json.decode(text, type=tuple[str, ...])
 
 
 def _pace_mark(row: Mapping[str, object]) -> str | None:
