@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Named
 from weldcal.book.fault_groups import work_of
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
@@ -20,7 +21,6 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
-from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -75,16 +75,21 @@ class _Listed(TypedDict):
     name: str
 
 
-class _WeldedRow(TypedDict):
-    """What of a run says where and when a machine welded."""
+class _Run(TypedDict):
+    """A run: where, when and how it was welded, and when it was finished."""
 
     id: str
     machine: str | None
+    sheet: str | None
     go_ahead: str | None
+    by_hand: int
     seam_key: str
     start_m: float
     end_m: float | None
     seen_local: str
+    seen_utc: str
+    tick: int
+    finished_utc: str | None
 
 
 class _Looked(TypedDict):
@@ -120,19 +125,18 @@ class _Walked(_Looked):
     end_m: float
 
 
-class _Run(TypedDict):
-    """What of a run says when its lap was cold."""
+class _Bled(_Looked):
+    """A bleed check, where it was read and what it is judged by."""
 
-    seam_key: str
-    start_m: float
-    end_m: float | None
-    seen_utc: str
     tick: int
-    finished_utc: str | None
+    at_m: float
+    width_min_mm: float | None
+    width_max_mm: float | None
+    bubbling: str | None
 
 
 class _ColdRun(_Run):
-    """The same, with from when it was."""
+    """The same, with from when its lap was cold."""
 
     cold_utc: str | None
 
@@ -179,7 +183,15 @@ class Doubting:
 
     def _bracketed(self) -> Bracketed:
         """What was welded, with every check where it lies on it."""
-        return self._laid.get("checks", lambda: Bracketed(self._welded(), self._checks()))
+        return self._laid.get("checks", self._bracket)
+
+    def _bracket(self) -> Bracketed:
+        runs = self._reader.select(
+            _Run,
+            f"SELECT {', '.join(_Run.__annotations__)} FROM runs WHERE job = ? {AS_SEEN}",
+            (self._reader.job.id,),
+        )
+        return Bracketed(_by_machine(runs), self._checks(runs))
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
@@ -245,34 +257,14 @@ class Doubting:
         )
         return {row["id"]: row["name"] for row in rows}
 
-    def _welded(self) -> list[Welded]:
-        """Runs by machine, in the order welded."""
-        rows = self._reader.select(
-            _WeldedRow,
-            "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
-            "WHERE job = ? AND by_hand = 0 ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
-        return [
-            Welded(
-                r["id"],
-                r["machine"] or "",
-                r["go_ahead"],
-                r["seam_key"],
-                r["start_m"],
-                r["end_m"],
-                seconds(r["seen_local"]),
-            )
-            for r in rows
-        ]
-
-    def _checks(self) -> list[Check]:
+    def _checks(self, runs: list[_Run]) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
         job = (self._reader.job.id,)
-        bleeds = self._runs.with_runs(
-            self._reader.select(BleedRow, "SELECT * FROM bleeds WHERE job = ?", job)
+        read = self._reader.select(
+            _Bled, f"SELECT {', '.join(_Bled.__annotations__)} FROM bleeds WHERE job = ?", job
         )
-        walks = self._cold_walks()
+        bleeds = self._runs.laid(read, runs)
+        walks = self._cold_walks(runs)
         findings = self._reader.select(
             _FoundAt,
             f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL",
@@ -302,7 +294,7 @@ class Doubting:
         ]
         return sorted(found, key=lambda check: check.at_s)
 
-    def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
+    def _inside(self, bleeds: Sequence[tuple[_Bled, _Run | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
         kept: dict[tuple[object, ...], bool] = {}
         found = []
@@ -319,16 +311,12 @@ class Doubting:
             found.append(kept[alike])
         return found
 
-    def _cold_walks(self) -> list[_Walked]:
+    def _cold_walks(self, runs: list[_Run]) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
-        runs = self._reader.select(
-            _Run,
-            "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
-            "WHERE job = ? AND end_m IS NOT NULL",
-            (self._reader.job.id,),
-        )
         cold: list[_ColdRun] = [
-            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])} for run in runs
+            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            for run in runs
+            if run["end_m"] is not None
         ]
         welded = by_seam(cold)
         walks = self._reader.select(
@@ -367,3 +355,20 @@ class Doubting:
 def _shows(kind: str) -> str:
     """Which check could have seen a finding of a kind: a cold weld only a pull."""
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
+
+
+def _by_machine(runs: list[_Run]) -> list[Welded]:
+    """What machines welded, in the order welded."""
+    return [
+        Welded(
+            r["id"],
+            r["machine"] or "",
+            r["go_ahead"],
+            r["seam_key"],
+            r["start_m"],
+            r["end_m"],
+            seconds(r["seen_local"]),
+        )
+        for r in runs
+        if not r["by_hand"]
+    ]

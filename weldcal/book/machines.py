@@ -102,14 +102,11 @@ class Machines(Service):
         Raises:
             Unheard: the machine is not listed.
         """
-        unit = (
-            self.dial_of(machine)[0].unit
-            if machine
-            else usual_unit("speed", self._reader.job.units)
-        )
+        units = self._reader.job.units
+        unit = self.machine(machine)["dial"] if machine else usual_unit("speed", units)
         if unit == "mark" and not any(sign.isalpha() for sign in text):
-            return read("mark", text, self._reader.job.units)
-        return read("speed", text, self._reader.job.units, None if unit == "mark" else unit)
+            return read("mark", text, units)
+        return read("speed", text, units, None if unit == "mark" else unit)
 
 
 def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:

@@ -177,8 +177,11 @@ class Marking(Service):
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
-        return cast("list[M]", found)
+        found = []
+        for row, marks in _with_marks(rows, self._lists()):
+            found.append(marked := cast("M", row))
+            marked["marks"] = marks
+        return found
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]
