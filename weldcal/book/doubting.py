@@ -296,12 +296,13 @@ class Doubting:
 
     def _inside(self, bleeds: Sequence[tuple[_Bled, _Run | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
+        period = self._limits.periods()
         kept: dict[tuple[object, ...], bool] = {}
         found = []
         for check, run in bleeds:
             alike = (
                 run and run["sheet"],
-                self._limits.period(check["seen_utc"]),
+                period(check["seen_utc"]),
                 check["width_min_mm"],
                 check["width_max_mm"],
                 check["bubbling"],
@@ -313,8 +314,9 @@ class Doubting:
 
     def _cold_walks(self, runs: list[_Run]) -> list[_Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
+        cold_from = self._limits.cooling()
         cold: list[_ColdRun] = [
-            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            {**run, "cold_utc": cold_from(run["finished_utc"])}
             for run in runs
             if run["end_m"] is not None
         ]
