@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import exp, log, sqrt
 
 import numpy as np
@@ -107,7 +108,7 @@ def test_a_row_is_the_strip_it_says() -> None:
         name: 100.0 + n for n, name in enumerate(tidy.NUMBERS)
     }
     row |= {"speed_m_per_min": 2.5, "nozzle_c": 500.0, "damp": True}
-    found = tidy.observation(row, (6.35,))
+    found = replace(tidy.observation(row), readings_mm=(6.35,))
     assert {name: getattr(found, name) for name in row} == row
     assert found.readings_mm == (6.35,)
     blank = float("nan")

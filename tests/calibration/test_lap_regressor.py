@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -85,7 +86,7 @@ def test_it_is_the_engine_and_nothing_else() -> None:
 
 def test_a_data_frame_and_a_list_of_strips_say_the_same() -> None:
     """One reading a strip on both sides."""
-    seen = [tidy.observation(row, (w,)) for row, w in _rows_and_widths()]
+    seen = [replace(tidy.observation(row), readings_mm=(w,)) for row, w in _rows_and_widths()]
     table = pd.DataFrame([row for row, _w in _rows_and_widths()])
     widths = [w for _row, w in _rows_and_widths()]
     from_frame = LapRegressor().fit(table, widths).predict(table)

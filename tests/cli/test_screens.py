@@ -118,6 +118,7 @@ def test_the_trace_as_json_has_stable_keys(day: Any) -> None:
         "mended_unprobed",
         "probe_again",
         "disagreements",
+        "in_doubt",
         "events",
     ]
     for event in document["events"]:
