@@ -99,8 +99,8 @@ class Doubting:
             seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
             if not seams:
                 return ()
-            found = Bracketed(self._welded(seams), self._checks(seams)).doubts()
-            return of_seam(self._still_open(found, seams), key)
+            doubts = Bracketed(self._welded(seams), self._checks(seams)).doubts()
+            return of_seam(self._still_open(doubts, seams), key)
 
     def _still_open(self, doubts: Doubts, seams: Seams = None) -> Doubts:
         """Without the failures mended and probed again, where only their own place is left."""

@@ -184,8 +184,8 @@ def _done(watch: BoardWatch, pressed: Pressed) -> bool:
     """Do what a key asks for; whether there is something to be read."""
     try:
         if pressed == KEYS:
-            for one in explained(watch.board.day):
-                say(one)
+            for text in explained(watch.board.day):
+                say(text)
         elif pressed == NOW:
             return _sheet_now(watch)
         else:

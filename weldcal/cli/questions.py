@@ -56,8 +56,8 @@ def typed(question: Question, units: str) -> str:
         answer = replies.typed(_shown(question, units), _offered(question)).strip()
         word = answer.casefold()
         if word == "?":
-            for one in asking.explained(question, units):
-                say(one)
+            for text in asking.explained(question, units):
+                say(text)
         elif word in names:
             return answer
         elif (
