@@ -180,7 +180,7 @@ class Decision:
 
 
 def decide(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> Decision:
-    """The setting, whether it is sure, and the next strip: what advice comes down to.
+    """The setting, whether it is sure, and the next strip: the decision behind the advice.
 
     Args:
         fit: of every observation.

@@ -82,7 +82,7 @@ def _offered(question: Question) -> list[str]:
 
 
 def _shown(question: Question, units: str) -> str:
-    """The question where it fits with room for the answer; else it is said first."""
+    """The question where it fits with room for the answer; else it is printed first."""
     room = 1 if question.kind in ("confirm", "shown") else 8
     return lines.prompt(asking.prompt(question, units) + ": ", room)
 
