@@ -31,12 +31,12 @@ MISSPELT = {
     "../book/upkeep.py": ('step["of"]', 'step["off"]'),
     "../tables/work_rows.py": ('seen["flags"]', 'seen["flag"]'),
     "record_text.py": ('strip["smoke"]', 'strip["smoek"]'),
-    "trace.py": ("found.disagreements", "found.disagreement"),
+    "trace.py": ("trace.disagreements", "trace.disagreement"),
     "upkeep.py": ('row["x_m"]', 'row["xm"]'),
     "stock.py": ("lot.laps", "lot.lapps"),
     "seal.py": ('sealed["entries_since"]', 'sealed["entries_sinse"]'),
-    "linear.py": ('found["hidden"]', 'found["hiden"]'),
-    "measured.py": ("found.drift", "found.drifts"),
+    "linear.py": ('seam["hidden"]', 'seam["hiden"]'),
+    "measured.py": ("drifted.drift", "drifted.drifts"),
 }
 
 

@@ -64,8 +64,8 @@ class Made(Generic[S]):
 
     def kind(self) -> type[S]:
         """Its class."""
-        found: type[S] = getattr(import_module(self._module), self._kind)
-        return found
+        service_class: type[S] = getattr(import_module(self._module), self._kind)
+        return service_class
 
     def __get__(self, holder: Services, of: type) -> S:
         kind = self.kind()

@@ -211,9 +211,9 @@ def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> It
     for finding in state.open:
         if _clipped([places[finding]], bounds):
             yield First(name, "mend", places[finding], finding)
-    for one in state.again:
-        for stretch in _clipped(list(one.stretches), bounds):
-            yield First(name, "probe_again", stretch, one.finding)
+    for again in state.again:
+        for stretch in _clipped(list(again.stretches), bounds):
+            yield First(name, "probe_again", stretch, again.finding)
     for stretch in _clipped(list(state.unprobed), bounds):
         yield First(name, "probe", stretch)
     for stretch in _clipped(doubtful, bounds):

@@ -57,8 +57,8 @@ def all_here(connection: sqlite3.Connection) -> set[str]:
     Args:
         connection: of the book.
     """
-    found = connection.execute("SELECT value FROM local WHERE name IN ('device', 'devices')")
-    return {device for (value,) in found for device in str(value).split()}
+    rows = connection.execute("SELECT value FROM local WHERE name IN ('device', 'devices')")
+    return {device for (value,) in rows for device in str(value).split()}
 
 
 def _remember(connection: sqlite3.Connection, before: str | None, now: str) -> None:

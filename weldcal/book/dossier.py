@@ -191,7 +191,7 @@ class Dossiers(Service):
         from weldcal import __version__
 
         job = self._reader.by_id(JobRow, self._reader.job.id)
-        traces = [_without_names(one, names) for one in gathered.traces]
+        traces = [_without_names(trace, names) for trace in gathered.traces]
         settled, withdrawn = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)
         return Dossier(
@@ -243,7 +243,7 @@ class Dossiers(Service):
         counts = integrity.tell(self._reader, self._marks, seams)
         if names.shown:
             return counts
-        return [replace(one, names=()) if one.code == "alike" else one for one in counts]
+        return [replace(count, names=()) if count.code == "alike" else count for count in counts]
 
     def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""

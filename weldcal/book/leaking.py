@@ -75,9 +75,9 @@ def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str 
     """
     doubtful = in_doubt(doubts)
     laps = [
-        _lap_facts(found, seam, ends, doubtful)
-        for found in roof.view()
-        if (seam := found["seam"]) and (ends := on_plan.ends(seam))
+        _lap_facts(seam_found, seam, ends, doubtful)
+        for seam_found in roof.view()
+        if (seam := seam_found["seam"]) and (ends := on_plan.ends(seam))
     ]
     spot, areas = (leak["x_m"], leak["y_m"]), roof.laid_areas()
     part: list[Rectangle] = []
@@ -88,14 +88,14 @@ def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str 
         part = shapes.roof_of(areas, spot)
         mine = [lap for lap in laps if shapes.lies_on(part, lap.start, lap.end)]
         slope = slope or shapes.area_at(part, spot).slope
-    found = search(
+    search_result = search(
         spot,
         [place for lap in mine for place in places_of(lap)],
         seen=INSIDE if leak["where"] == "inside" else ON_ROOF,
         upslope=UPHILL[slope] if slope else None,
     )
     letters = tuple(dict.fromkeys(area.letter for area in part))
-    return replace(found, roof=letters, elsewhere=len(laps) - len(mine))
+    return replace(search_result, roof=letters, elsewhere=len(laps) - len(mine))
 
 
 def _lap_facts(

@@ -138,14 +138,14 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
     """
     marks: dict[float, float] = {}
     later: list[tuple[str, float, float]] = []
-    for one in measured:
-        mark, speed = on_dial(row["dial"], one), one["speed_m_per_min"]
+    for measure in measured:
+        mark, speed = on_dial(row["dial"], measure), measure["speed_m_per_min"]
         if mark is None or not speed:
             continue
-        if one["tick"] < row["tick"]:
+        if measure["tick"] < row["tick"]:
             marks[mark] = speed
         else:
-            later.append((one["seen_utc"], mark, speed))
+            later.append((measure["seen_utc"], mark, speed))
     marks |= {float(mark): float(speed) for mark, speed in msgspec.json.decode(row["marks"])}
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed

@@ -222,7 +222,7 @@ class Marking(Service):
         )
         return _Lists(
             [(column, known, what) for column, known, what in lists if known],
-            {one["name"]: one["due"] for one in due},
+            {instrument["name"]: instrument["due"] for instrument in due},
             set(withdrawn),
             self._verdicts.fell_short,
         )

@@ -250,17 +250,17 @@ def merged(first: StripLine, change: StripLine) -> StripLine:
     return replace(first, **given)
 
 
-def _finding(one: ProbeFound, seam: str, seen: Seen) -> Finding:
+def _finding(found: ProbeFound, seam: str, seen: Seen) -> Finding:
     """What a line says was found, as a record without its name yet."""
     return Finding(
         name="",
         seam=seam,
         seen=seen,
-        kind=one.kind,
-        start=one.at,
-        end=one.past(),
-        how=found_how(one.kind),
-        depth=one.depth,
+        kind=found.kind,
+        start=found.at,
+        end=found.past(),
+        how=found_how(found.kind),
+        depth=found.depth,
     )
 
 

@@ -108,13 +108,13 @@ def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
             later.append(cold)
     mends = seam["rows"].mends
     ids = {row["name"]: row["id"] for row in seam["rows"].findings}
-    for one in seam["state"].again:
+    for again in seam["state"].again:
         cold = max(
-            (m["cold_utc"] or "" for m in mends if m["finding"] == ids[one.finding]), default=""
+            (m["cold_utc"] or "" for m in mends if m["finding"] == ids[again.finding]), default=""
         )
-        for low, high in minus(one.stretches, seam["hidden"]):
+        for low, high in minus(again.stretches, seam["hidden"]):
             if cold <= now:
-                tasks.append(Task("probe_again", low, high, one.finding))
+                tasks.append(Task("probe_again", low, high, again.finding))
             else:
                 later.append(cold)
     return tasks, max(later, default=None)

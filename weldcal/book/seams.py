@@ -83,8 +83,8 @@ class SeamContext(Struct, frozen=True):
         record = self._record(key, rows, on_side)
         state = state_of(record)
         probed = {f["id"] for f in rows.findings if f["how"] == "probed"}
-        found = [f for f in record.findings if f.id in probed]
-        apart = disagreements(found, record.walks, record.mends, record.runs)
+        findings = [f for f in record.findings if f.id in probed]
+        apart = disagreements(findings, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
         return SeamVerdict(state, tuple(flags), apart)
 
@@ -196,8 +196,8 @@ def _seen(rows: SeamRows) -> Iterator[tuple[str, Stretch | None]]:
         yield finish["seen_utc"], None
     for part in chain(rows.walks, rows.findings, rows.mends):
         yield part["seen_utc"], ordered(part["start_m"], part["end_m"])
-    for one in chain(rows.bleeds, rows.widths):
-        yield one["seen_utc"], (one["at_m"], one["at_m"])
+    for row in chain(rows.bleeds, rows.widths):
+        yield row["seen_utc"], (row["at_m"], row["at_m"])
     for peel in rows.peels:
         yield peel["seen_utc"], None if peel["at_m"] is None else (peel["at_m"], peel["at_m"])
 

@@ -231,7 +231,7 @@ class GoAheads(Service):
         return Air(
             read_s=max(times, default=seconds(at)),
             damp=self._last_read.noted_damp(at),
-            **{_AIR[name]: found for name, found in value.items()},
+            **{_AIR[name]: read_value for name, read_value in value.items()},
         )
 
     def _day_start(self, at: str) -> float:

@@ -141,20 +141,26 @@ class Traces(Service):
             events=[*events],
         )
 
-    def apart(self, one: Disagreement) -> Apart:
+    def apart(self, disagreement: Disagreement) -> Apart:
         """A finding, and the walk over it that recorded nothing there.
 
         Args:
-            one: the two that disagree.
+            disagreement: the two that disagree.
         """
         (walk,) = self._reader.select(
             _Walk,
             "SELECT name AS walk, seen_by, seen_local FROM walks "
             "WHERE job = ? AND seen_utc = ? AND tick = ? LIMIT 1",
-            (self._reader.job.id, *one.silent),
+            (self._reader.job.id, *disagreement.silent),
         )
-        start, end = one.stretch
-        return {"finding": one.finding, "start_m": start, "end_m": end, **walk, "after": one.after}
+        start, end = disagreement.stretch
+        return {
+            "finding": disagreement.finding,
+            "start_m": start,
+            "end_m": end,
+            **walk,
+            "after": disagreement.after,
+        }
 
     def events(self, seam: SeamRow | None, rows: WholeRows) -> list[SeamEvent]:
         """What is recorded on a seam and of its own entry, in the order it was seen.

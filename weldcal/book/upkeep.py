@@ -52,9 +52,9 @@ class Upkeep(Service):
     def start_up_open(self) -> list[ListLine]:
         """Lines not answered, or answered no."""
         return [
-            one
-            for one in self.start_up()
-            if open_answer(one.answer["answer"] if one.answer else None)
+            line
+            for line in self.start_up()
+            if open_answer(line.answer["answer"] if line.answer else None)
         ]
 
     def start_up_note(self) -> list[Note]:

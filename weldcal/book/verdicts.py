@@ -65,11 +65,11 @@ class Verdicts(Service):
             rows: as they are recorded.
         """
         read, dials = self.readings_of(rows), self._slips.dials()
-        found: list[TriedStrip] = []
+        tried: list[TriedStrip] = []
         for row in rows:
             readings = read.get(row["id"], [])
             widths = [reading["width_mm"] for reading in readings]
-            found.append(
+            tried.append(
                 {
                     **row,
                     "widths_mm": widths,
@@ -77,7 +77,7 @@ class Verdicts(Service):
                     "shortfalls": self._shortfalls(row, widths, dials),
                 }
             )
-        return found
+        return tried
 
     def readings_of(self, rows: Sequence[WithId]) -> dict[str, list[ReadingRow]]:
         """Readings by the id of their strip or bleed check.
@@ -92,12 +92,12 @@ class Verdicts(Service):
             if few
             else ("job = ?", [self._reader.job.id])
         )
-        found: dict[str, list[ReadingRow]] = {}
+        by_strip: dict[str, list[ReadingRow]] = {}
         for reading in self._reader.select(
             ReadingRow, f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values
         ):
-            found.setdefault(reading["of"], []).append(reading)
-        return found
+            by_strip.setdefault(reading["of"], []).append(reading)
+        return by_strip
 
     def _shortfalls(
         self, row: StripRow, widths_mm: Sequence[float], dials: Sequence[DialRange]

@@ -180,7 +180,7 @@ class Decision:
 
 
 def decide(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> Decision:
-    """The setting, whether it is sure, and the next strip: what advice comes down to.
+    """The setting, whether it is sure, and the next strip: the decision behind the advice.
 
     Args:
         fit: of every observation.
@@ -347,8 +347,8 @@ def _not_known(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice
     """What is missing for a chance of `RIGHT`: a reading of the sheet, if that alone gives it."""
     if question.sheet_c is not None and staleness.sheet_spread_k(question):
         read_now = fit.at_sheet(question, question.sheet_c)
-        found = fit.outcomes(read_now, [choice.nozzle_c], [choice.speed], window)
-        if found.joint.mean() >= RIGHT:
+        outcomes = fit.outcomes(read_now, [choice.nozzle_c], [choice.speed], window)
+        if outcomes.joint.mean() >= RIGHT:
             return "sheet_read_long_ago"
     return "weld_not_known"
 

@@ -52,7 +52,7 @@ def set_aside(fit: Fit, sheet: str) -> list[int]:
 
 
 def doubts(fit: Fit, question: SpeedQuestion, nozzle_c: float, heat: float) -> list[str]:
-    """Codes for what the setting leaves behind: nothing tried, or tried too far away.
+    """Codes for how the setting leaves what was tried: nothing tried, or tried too far away.
 
     Args:
         fit: of the strips that speak of a working machine.

@@ -1,6 +1,6 @@
 """What one job's strips say of its unknowns, for the firm to learn from.
 
-Invariant: a job's word holds nothing of what was believed beforehand: the prior is taken out
+Invariant: a job's evidence holds nothing of what was believed beforehand: the prior is taken out
 again, so that jobs can be pooled without counting it twice.
 """
 

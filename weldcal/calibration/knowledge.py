@@ -282,7 +282,7 @@ def pool_of(jobs: Sequence[TaughtJob]) -> Pool:
 
 
 def lasting(posterior: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
-    """Of a posterior, what outlives the jobs.
+    """The part of a posterior that outlives the jobs.
 
     Args:
         posterior: posterior of all levels.

@@ -1,6 +1,6 @@
 """The card for the pocket: advised speed by sheet temperature over the day.
 
-Invariant: a line that leaves what the strips know says so; speeds are settings
+Invariant: a line beyond what the strips show says so; speeds are settings
 of the dial.
 """
 

@@ -90,8 +90,8 @@ def refit(jobs: tuple[SeenOnJob, ...]) -> Refit | None:
     )
 
 
-def _who(one: SeenOnJob) -> Who:
-    return Who({one.machine: "machine"}, {one.sheet: SheetKey("sheet", one.kind)}, other=one.job)
+def _who(job: SeenOnJob) -> Who:
+    return Who({job.machine: "machine"}, {job.sheet: SheetKey("sheet", job.kind)}, other=job.job)
 
 
 def worked(group: bytes) -> bytes:

@@ -25,7 +25,7 @@ Settled = tuple[Setting | None, Conditions]
 def said_again(
     book: Book, setting: Setting | None, air: Conditions, at: str, *, as_typed: bool
 ) -> Settled:
-    """A setting and the weather, once what is unlikely in them was said again or put right.
+    """A setting and the weather, once what is unlikely in them was confirmed or corrected.
 
     Raises:
         Unlikely: nobody is there to be asked.
@@ -47,7 +47,7 @@ def said_again(
 
 
 def correction_said_again(book: Book, name: str, field: str, value: str, *, as_typed: bool) -> str:
-    """A corrected value, once it was said again or put right where it is unlikely.
+    """A corrected value, once it was confirmed, or corrected where it is unlikely.
 
     Raises:
         Unlikely: nobody is there to be asked.
@@ -79,7 +79,7 @@ def _key(note: Note) -> tuple[str, str]:
 def _answered(
     book: Book, note: Note, setting: Setting | None, air: Conditions, typed: str
 ) -> Settled | None:
-    """The values with the one that was meant; None where it was said again."""
+    """The values with the one that was meant; None where it was confirmed."""
     if typed.strip() == str(note.values["typed"]).strip():
         return None
     return _put_right(book, note, typed, setting, air)

@@ -77,7 +77,7 @@ def _once(watch: BoardWatch) -> None:
 
 
 class BoardWatch:
-    """The board kept up: read again when something was recorded, and every minute.
+    """The board kept current: read again when something was recorded, and every minute.
 
     Attributes:
         board, todo: how it stood when it was last looked at.
@@ -131,7 +131,7 @@ class BoardWatch:
 
     @property
     def wait_s(self) -> float:
-        """How long nothing can change but by what is recorded."""
+        """How long nothing but a new record can change the board."""
         now = self._book.drafts.clock().timestamp()
         return min(_LOOK_S, _MINUTE_S - now % _MINUTE_S + 0.01)
 
@@ -181,11 +181,11 @@ def _goes_on() -> bool:
 
 
 def _done(watch: BoardWatch, pressed: Pressed) -> bool:
-    """Do what a key asks for; whether there is something to be read."""
+    """Do what a key asks for; return whether there is something to read."""
     try:
         if pressed == KEYS:
-            for one in explained(watch.board.day):
-                say(one)
+            for text in explained(watch.board.day):
+                say(text)
         elif pressed == NOW:
             return _sheet_now(watch)
         else:

@@ -161,7 +161,7 @@ def _values(param: Any, ctx: typer.Context, begun: str) -> list[str]:
 
 
 def _for_bash(offered: list[str]) -> list[str]:
-    """bash puts in what it is given as it is: spaces need their backslash."""
+    """bash inserts text unchanged: spaces need their backslash."""
     return [re.sub(r"([^\w@%+=:,./-])", r"\\\1", word) for word in offered]
 
 

@@ -22,10 +22,10 @@ def day_(
 ) -> None:
     """Ask through the day, one thing at a time; weldcal alone does the same. Example: weldcal day --for inspector"""
     wanted = (role or "").strip().casefold()
-    found = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)
-    if role and found is None:
+    role_meant = next((one for one in ROLES if wanted in (one, _(one).casefold())), None)
+    if role and role_meant is None:
         raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
-    raise typer.Exit(guide.open_day(guide.DayBook(*ctx.find_root().meta[PLACE]), found))
+    raise typer.Exit(guide.open_day(guide.DayBook(*ctx.find_root().meta[PLACE]), role_meant))
 
 
 APPS = {"day": day}

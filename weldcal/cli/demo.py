@@ -256,7 +256,7 @@ class Stage(Struct, frozen=True):
 
 
 def _show_scene(stage: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
-    """One scene: why it matters, what was typed, what was said."""
+    """One scene: why it matters, what was typed, what was printed."""
     moment = stage.moment(4, scene.time)
     if every or quiet:
         _run(scene.words, stage.book, moment, shown=every)

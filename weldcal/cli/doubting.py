@@ -59,19 +59,19 @@ def faults_(
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""
     book = book_of(ctx)
     split = [choose("factor", word) for word in re.split(r"[,;]", by)] if by else []
-    found = book.doubting.fault_rates(people=not no_people, by=split)
+    fault_table = book.doubting.fault_rates(people=not no_people, by=split)
     from weldcal.reports import doubts, terminal
 
     if as_json:
         rates = [
             {**structs.asdict(r), "confounded": [structs.asdict(o) for o in r.confounded]}
-            for r in found.rates
+            for r in fault_table.rates
         ]
-        print(show.as_json({**structs.asdict(found), "rates": rates}))
+        print(show.as_json({**structs.asdict(fault_table), "rates": rates}))
     else:
-        print_all(doubts.faults(found, book.job.units))
+        print_all(doubts.faults(fault_table, book.job.units))
         if split:
-            terminal.drawing(doubts.forest(found, book.job.units))
+            terminal.drawing(doubts.forest(fault_table, book.job.units))
 
 
 APPS = {"doubt": doubt, "faults": faults}

@@ -77,7 +77,7 @@ class Drawn:
         self._console.bell()
 
     def close(self) -> None:
-        """Give the screen back; a terminal that is gone takes nothing back."""
+        """Restore the screen; a terminal that is gone needs nothing."""
         with contextlib.suppress(OSError):
             self._live.stop()
 

@@ -186,13 +186,13 @@ def _remarks(examined: Examined) -> list[str]:
     remarks += [
         _(
             "Device {device} has two entries {seq}: a fork, settled by {by} {at}: {done}",
-            device=one.device,
-            seq=one.seq,
-            by=show.safe(one.by),
-            at=show.clock(one.at),
-            done=show.safe(one.done),
+            device=fork.device,
+            seq=fork.seq,
+            by=show.safe(fork.by),
+            at=show.clock(fork.at),
+            done=show.safe(fork.done),
         )
-        for one in examined.settled
+        for fork in examined.settled
     ]
     if examined.cut:
         device, here, noted = examined.cut

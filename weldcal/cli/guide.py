@@ -150,8 +150,8 @@ def take_up(book: Book, person: str, role: str) -> Draft:
 
 def _through(book: Book, draft: Draft) -> int:
     day = _day(book, draft)
-    for one in [*_of_the_clock(book), *asking.heading(day, draft)]:
-        say(one)
+    for text in [*_of_the_clock(book), *asking.heading(day, draft)]:
+        say(text)
     if any(given.asked for given in draft.answers):
         say(_("Taken up where it was left:"))
         tell(day, draft)
@@ -227,8 +227,8 @@ def _done(book: Book, draft: Draft) -> Draft:
     if code:
         return going.back(draft)
     if len(calls) > 1:  # the last page may have pushed the first answer off the screen
-        for one in asking.standing(_day(book, draft), draft.role or ""):
-            say(one)
+        for text in asking.standing(_day(book, draft), draft.role or ""):
+            say(text)
     noted = going.recorded(draft, book.drafts.recorded_since(draft))
     return going.finished(draft, noted=noted)
 
@@ -297,8 +297,8 @@ def _say_next(place: DayBook, role: str | None) -> int:
     kept = book.drafts.draft(opened.typist, role)
     now = kept if kept is not None and kept.date == day.date else Draft(date=day.date)
     draft = replace(now, person=opened.typist or _("not named"), role=role)
-    for one in [*_of_the_clock(book), *asking.heading(day, draft)]:
-        print(lines.on_screen(one))
+    for text in [*_of_the_clock(book), *asking.heading(day, draft)]:
+        print(lines.on_screen(text))
     words = going.sketch(day, replace(draft, answers=()))
     if not words:
         print(lines.on_screen(asking.nothing_left(role, going.put_off(day, draft), day)))

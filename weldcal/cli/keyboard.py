@@ -110,8 +110,8 @@ def _wake(_which: int, _frame: FrameType | None) -> None:
 
 def _leave(which: int, _frame: FrameType | None) -> None:
     """End, once: a second signal must not break off the putting back."""
-    for one in _ENDS:
-        signal.signal(one, signal.SIG_IGN)
+    for name in _ENDS:
+        signal.signal(name, signal.SIG_IGN)
     if which == signal.SIGINT:
         raise KeyboardInterrupt
     raise SystemExit(BROKEN_OFF)

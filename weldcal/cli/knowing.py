@@ -1,4 +1,4 @@
-"""What the firm knows: learnt into a file, looked at, taken in, put away."""
+"""What the firm knows: learn it into a file, show it, take it in, forget it."""
 
 from __future__ import annotations
 

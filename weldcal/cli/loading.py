@@ -32,7 +32,7 @@ def load(
     as_json: bool,
     as_typed: bool = True,
 ) -> LoadDone:
-    """Try a load on a copy of the book, show what it comes to, ask, and do it.
+    """Try a load on a copy of the book, show the result, ask, and do it.
 
     Args:
         book: the book to load into.

@@ -145,7 +145,7 @@ class _Commands(CommandGroup):
         return command
 
     def by_person(self) -> list[tuple[str, list[str]]]:
-        """The commands under whom they are for."""
+        """The commands by the person they are for."""
         return [(person, list(part)) for person, part in COMMANDS.items()]
 
 

@@ -80,16 +80,16 @@ def office_lake(
         books = [this_office.path_of(book) for book in this_office.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
-        found = fill(lake, books, deep=check, on_progress=on_progress)
-        if not found.unread:
+        filled = fill(lake, books, deep=check, on_progress=on_progress)
+        if not filled.unread:
             this_office.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **to_builtins(found)}))
+        print(show.as_json({"lake": lake.url, **to_builtins(filled)}))
     else:
         from weldcal.reports import office as pages
 
-        print_all(pages.filled(found, lake.url))
-    if found.unread:
+        print_all(pages.filled(filled, lake.url))
+    if filled.unread:
         raise typer.Exit(1)
 
 

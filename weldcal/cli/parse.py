@@ -362,7 +362,7 @@ def _readable(field: str, units: str, text: str) -> str:
 
 
 def likely_air(book: Book, typed: Mapping[str, str | None], at: str) -> dict[str, str | None]:
-    """Conditions as typed, once what is likely a slip in them was said again or put right."""
+    """Conditions as typed, once what is likely a slip in them was confirmed or corrected."""
     if not any(text for name, text in typed.items() if name != "as_typed"):
         return dict(typed)
     read_now = read_conditions(book, typed)

@@ -56,8 +56,8 @@ def typed(question: Question, units: str) -> str:
         answer = replies.typed(_shown(question, units), _offered(question)).strip()
         word = answer.casefold()
         if word == "?":
-            for one in asking.explained(question, units):
-                say(one)
+            for text in asking.explained(question, units):
+                say(text)
         elif word in names:
             return answer
         elif (
@@ -82,7 +82,7 @@ def _offered(question: Question) -> list[str]:
 
 
 def _shown(question: Question, units: str) -> str:
-    """The question where it fits with room for the answer; else it is said first."""
+    """The question where it fits with room for the answer; else it is printed first."""
     room = 1 if question.kind in ("confirm", "shown") else 8
     return lines.prompt(asking.prompt(question, units) + ": ", room)
 

@@ -66,7 +66,7 @@ def roof_(
 
     terminal.drawing(plan.page(seams, book.job.units, book.laying.plies()))
     terminal.roof(seams, warnings, book.job.units)
-    print_all([corrected.clash(one) for one in conflicts])
+    print_all([corrected.clash(conflict) for conflict in conflicts])
 
 
 @roof.command("lay", cls=Command)

@@ -52,7 +52,11 @@ def seam_add(
     ]
     recorded = book.recording.seams.add_seams(seams, by)
     if as_json:
-        print(show.as_json([{"id": one.id, "name": one.name} for one in recorded]))
+        print(
+            show.as_json(
+                [{"id": seam_recorded.id, "name": seam_recorded.name} for seam_recorded in recorded]
+            )
+        )
     elif len(recorded) == 1:
         say(lines.recorded(_("Seam"), recorded[0].name))
     else:

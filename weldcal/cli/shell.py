@@ -39,7 +39,7 @@ class _OurOwn:
         return pages.page(self, ctx)
 
     def in_full(self, ctx: Any, words: list[str]) -> list[str]:
-        """The words with those put in that need not be typed."""
+        """The words with those added that need not be typed."""
         return words
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
@@ -292,7 +292,7 @@ def settled(
     yes: bool,
     quiet: bool = False,
 ) -> T:
-    """Show what a line came to until Enter says that it is right; what is typed mends it.
+    """Show how a line was read until Enter confirms it; what is typed corrects it.
 
     Args:
         first: what it came to.

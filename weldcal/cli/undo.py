@@ -1,4 +1,4 @@
-"""Whoever mistyped: the last thing taken back, or one named, or put back again."""
+"""Mistakes: the last thing taken back, or one named, or put back again."""
 
 from __future__ import annotations
 

@@ -140,7 +140,7 @@ def no_command(group: Any, ctx: Any, word: str) -> WeldcalError:
 
 
 def _near_first(group: Any, ctx: Any, word: str) -> list[str]:
-    """What people call so; the second word of two-word commands; else what is spelt nearly so."""
+    """Commands that people call so; the second word of two-word commands; else what is spelt nearly so."""
     means: dict[str, list[str]] = {name: [name] for name in group.list_commands(ctx)}
     for command, also in _ALSO.items():
         for called in dict.fromkeys([*also.split(", "), *_(also).split(", ")]):

@@ -229,7 +229,7 @@ def calls(day: Day, draft: Draft) -> Calls:
     if draft.person in (None, day.typist):
         return step_calls
     return tuple(
-        one if one.command in _NOBODYS else one.adding(by=draft.person) for one in step_calls
+        call if call.command in _NOBODYS else call.adding(by=draft.person) for call in step_calls
     )
 
 
@@ -320,9 +320,9 @@ def answers_at_once(question: Question, typed: str, units: str) -> AnswersAtOnce
     return ()
 
 
-def given_at_once(found: AnswersAtOnce, at: str) -> Given:
+def given_at_once(at_once: AnswersAtOnce, at: str) -> Given:
     """Those answers, the first as the one that was asked for: one `back` takes all of them."""
-    return tuple(DayAnswer(code, text, at, n == 0) for n, (code, text) in enumerate(found))
+    return tuple(DayAnswer(code, text, at, n == 0) for n, (code, text) in enumerate(at_once))
 
 
 def _lap(text: str, units: str) -> AnswersAtOnce:

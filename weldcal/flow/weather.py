@@ -72,26 +72,26 @@ VOLTS = WeatherRead(
 )
 
 
-def _again(day: Day, one: WeatherRead) -> Question:
+def _again(day: Day, condition: WeatherRead) -> Question:
     """A condition where it changed: one read too long ago is kept by a word, not by Enter."""
-    asked = one.question(day)
+    asked = condition.question(day)
     if not asked.carried:
         return asked
     again = replace(asked, choices=(mark("same"),))
-    if not any(reading.name == one.name for reading in _too_old(day)):
+    if not any(reading.name == condition.name for reading in _too_old(day)):
         return again
     return replace(again, carried=False, optional=False, default=None, was=asked.default)
 
 
 def typed(given: Given) -> dict[str, str | None]:
     """What was read just now, by name."""
-    return {one.name: got(given, one.name) for one in _WEATHER}
+    return {condition.name: got(given, condition.name) for condition in _WEATHER}
 
 
 def _conditions(day: Day, given: Given) -> Iterator[Question]:
     """The conditions, each left out by Enter; voltage and damp only where they may matter."""
-    asked = [one.question(day, seen=True) for one in _WEATHER]
-    asked += [one.question(day, seen=True) for one in _asked_too(day, given)]
+    asked = [condition.question(day, seen=True) for condition in _WEATHER]
+    asked += [condition.question(day, seen=True) for condition in _asked_too(day, given)]
     if day.volts_read:  # who read it once wants to know of it again
         asked += volts(day, given)
     if _may_be_damp(day, given):
@@ -186,11 +186,11 @@ def still(day: Day, given: Given) -> Iterator[Question]:
             ),
             choices=("yes", "no"),
             default=None if old else "yes",
-            fresh=tuple(one.name for one in _WEATHER if one.name not in old),
+            fresh=tuple(condition.name for condition in _WEATHER if condition.name not in old),
             values={"read": day.read},
         )
         if got(given, "still") == "no":
-            yield from (_again(day, one) for one in _WEATHER)
+            yield from (_again(day, condition) for condition in _WEATHER)
 
 
 def _old(day: Day, reading: LastReading) -> bool:

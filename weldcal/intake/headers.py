@@ -294,12 +294,12 @@ def _check_unit(file: str, column: KnownColumn) -> None:
         raise FileTrouble(file=file, why=why)
 
 
-def _twice(one: KnownColumn, other: KnownColumn) -> str:
+def _twice(column: KnownColumn, other: KnownColumn) -> str:
     return _(
         'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
-        one=one.header,
+        one=column.header,
         other=other.header,
-        name=label(one.field),
+        name=label(column.field),
     )
 
 

@@ -351,11 +351,11 @@ def typed_again(line: ProbeLine) -> str:
         f"sound {_again(start)} to {_again(end)}" if start else f"sound to {_again(end)}"
         for start, end in line.sound
     ]
-    for one in line.found:
-        text = f"{one.kind} at {_again(one.at)}"
-        text += f" to {_again(one.end)}" if one.end else ""
-        text += f", {quantity_text(one.length)} long" if one.length else ""
-        parts.append(text + (f", {quantity_text(one.depth)} deep" if one.depth else ""))
+    for found in line.found:
+        text = f"{found.kind} at {_again(found.at)}"
+        text += f" to {_again(found.end)}" if found.end else ""
+        text += f", {quantity_text(found.length)} long" if found.length else ""
+        parts.append(text + (f", {quantity_text(found.depth)} deep" if found.depth else ""))
     times = " to ".join(t for t in (line.started, line.ended) if t)
     parts += [times] if times else []
     parts += [f"note {line.note}"] if line.note is not None else []

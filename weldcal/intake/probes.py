@@ -222,9 +222,9 @@ class _Row(AnyRow):
         self._found("", Seen(at=stamp(self._layout.now), by="-"))
 
     def _finding(self, above: ReadWalk, *, again: bool) -> None:
-        found = self._found(above.walk.seam, above.walk.seen)
-        if found is not None:
-            above.found.append(found if again else replace(found, note=self._note([])))
+        finding = self._found(above.walk.seam, above.walk.seen)
+        if finding is not None:
+            above.found.append(finding if again else replace(finding, note=self._note([])))
         elif not again and not self.refused:
             self._missing("finding", "void")
 

@@ -284,13 +284,13 @@ class RowRead(AnyRow):
         return self._number_of("speed", "speed", None if unit == "mark" else unit)
 
     def _readings(self) -> tuple[Quantity, ...]:
-        found: tuple[Quantity, ...] = ()
+        readings: tuple[Quantity, ...] = ()
         for column in self._layout.by_field.get("reading", ()):
             text = self._at(column.place)
             if cells.is_blank(text, number=True):
                 continue
-            found += self._take(column, text, self._reader(text, column.unit)) or ()
-        return found
+            readings += self._take(column, text, self._reader(text, column.unit)) or ()
+        return readings
 
     def _reader(self, text: str, unit: str | None) -> Callable[[], tuple[Quantity, ...]]:
         return lambda: cells.readings(text, self._defaults.units, unit, self._layout.comma)

@@ -121,7 +121,7 @@ class Staged:
         self,
         row: int,
         payload: Payload,
-        found: list[Payload],
+        findings: list[Payload],
         key: str | None = None,
         speed: SpeedSeen | None = None,
     ) -> None:
@@ -130,7 +130,7 @@ class Staged:
         Args:
             row: its number in the file.
             payload: its record, without a name.
-            found: what a walk found.
+            findings: what a walk found.
             key: whose speeds are compared: machine and sheet.
             speed: its own.
         """
@@ -141,7 +141,7 @@ class Staged:
                 row,
                 content_hash(payload),
                 msgspec.json.encode(payload),
-                msgspec.json.encode(found) if found else None,
+                msgspec.json.encode(findings) if findings else None,
                 key,
                 speed.seen_utc if speed else None,
                 speed.text if speed else None,
@@ -240,17 +240,17 @@ class Staged:
                     n=place,
                     row=row,
                     payload=msgspec.json.decode(payload),
-                    found=msgspec.json.decode(found) if found else [],
+                    found=msgspec.json.decode(findings) if findings else [],
                     recorded_id=recorded_id,
                 )
-                for place, row, payload, found, recorded_id in some
+                for place, row, payload, findings, recorded_id in some
             ]
 
     def keep(self, kept: Iterable[tuple[int, str, str, list[Payload]]]) -> None:
         """Note what was recorded: (n, id, name, what was found) of each row."""
         self._db.executemany(
             "UPDATE planned SET id = ?2, name = ?3, found = ?4 WHERE n = ?1",
-            ((n, id_, name, msgspec.json.encode(found)) for n, id_, name, found in kept),
+            ((n, id_, name, msgspec.json.encode(findings)) for n, id_, name, findings in kept),
         )
 
     def counts(self) -> tuple[int, int]:
@@ -276,9 +276,9 @@ class Staged:
                     payload={**msgspec.json.decode(payload), "name": name},
                     alike=alike if alike != row and recorded_id is None else None,
                     new=recorded_id is None,
-                    found=msgspec.json.decode(found),
+                    found=msgspec.json.decode(findings),
                 )
-                for _n, row, id_, name, payload, alike, recorded_id, found in some
+                for _n, row, id_, name, payload, alike, recorded_id, findings in some
             ]
 
     def _count(self, sql: str) -> int:

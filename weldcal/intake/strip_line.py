@@ -116,8 +116,8 @@ def read_strip(
 class _Sorter:
     """Says of each token which field it is of; the texts stay as typed."""
 
-    def __init__(self, found: list[str], units: str, names: ListedNames, mending: bool) -> None:
-        self._left = found
+    def __init__(self, tokens: list[str], units: str, names: ListedNames, mending: bool) -> None:
+        self._left = tokens
         self._units = units
         self._mending = mending
         self._names = {folded(name): ("machine", name) for name in names.machines}

@@ -49,7 +49,7 @@ def opened(file: str, path: Path) -> Iterator[dict[str, Reading]]:
         with _whole(file):
             book = load_workbook(results, read_only=True, data_only=True)
             typed = load_workbook(again, read_only=True) if formulas else None
-            names = [one.title for one in book.worksheets if one.sheet_state == "visible"]
+            names = [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"]
         yield {
             name: partial(_read, file, book[name], typed[name] if typed else None) for name in names
         }

@@ -163,8 +163,8 @@ def of_text(text: str, file: object) -> KnowledgeRead:
         raise BadKnowledge(file=file, why=_("its signature does not hold"))
     try:
         names = {
-            str(what): {str(k): str(v) for k, v in found.items()}
-            for what, found in holds["names"].items()
+            str(what): {str(k): str(v) for k, v in hashes.items()}
+            for what, hashes in holds["names"].items()
         }
         return KnowledgeRead(
             text,

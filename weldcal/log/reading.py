@@ -40,9 +40,9 @@ def read_entry(body: object, kept_hash: object) -> Entry:
     if not isinstance(body, str) or not isinstance(kept_hash, str):
         raise ValueError("not text")
     data = body.encode(errors="replace")
-    found = digest(data)
-    if found != kept_hash:
-        raise ValueError(f"hash {found[:12]}…, expected {kept_hash[:12]}…")
+    digest_found = digest(data)
+    if digest_found != kept_hash:
+        raise ValueError(f"hash {digest_found[:12]}…, expected {kept_hash[:12]}…")
     says = opened(body)
     if says.v != FORMAT:
         raise ValueError(f"format {says.v}, expected {FORMAT}")

@@ -161,8 +161,8 @@ def stamp(path: Path) -> tuple[int, ...]:
 
 def which(path: Path) -> tuple[int, int]:
     """Which file lies at a path: another may be moved there."""
-    found = path.stat()
-    return found.st_dev, found.st_ino
+    stat = path.stat()
+    return stat.st_dev, stat.st_ino
 
 
 def can_write(path: Path) -> bool:

@@ -147,8 +147,8 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
             if s.kind in ("seal", "fork-settled"):
                 noted.append(entry)
             says = (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about)
-            if (found := tuple(row[1:8])) != says:
-                faults += _column_faults(s.id, says, found)
+            if (columns := tuple(row[1:8])) != says:
+                faults += _column_faults(s.id, says, columns)
         links.append((row[2], row[3], row[0], row[1], prev, tick))
     noted.sort(key=attrgetter("tick", "device", "seq"))
     faults += _link_faults(links, _settled(noted))

@@ -75,14 +75,14 @@ def _changed(lake: Lake, path: Path, broken: set[str]) -> list[JobFiles]:
         mark = _mark(book)
         jobs = book.reader.select(JobRow, "SELECT * FROM jobs ORDER BY tick, device")
         own = device.all_here(book.reader.reading())
-    found = []
+    changed = []
     for job in jobs:
         known = lake.jobs().get(job["id"])
         if known is None or known.mark != mark or job["id"] in broken:
             home = "" if job["device"] in own else job["device"]
             place = (home, job["tick"], job["device"])
-            found.append(JobFiles(form(), job["id"], job["name"], mark, *place, ()))
-    return found
+            changed.append(JobFiles(form(), job["id"], job["name"], mark, *place, ()))
+    return changed
 
 
 def _mark(book: Book) -> str:

@@ -194,8 +194,8 @@ def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup,
     for future in distributed.as_completed(list(futures)):
         group = futures.pop(future)
         # Its worker may be lost before the answer is fetched: then another works it out again.
-        found = client.gather([future], errors="skip")
-        yield group, found[0] if found else None
+        answers_now = client.gather([future], errors="skip")
+        yield group, answers_now[0] if answers_now else None
 
 
 class Workers:

@@ -179,10 +179,10 @@ class _Line:
         while wanted:
             end, start, name = wanted.pop(0)
             low, names = start, [name]
-            met = [one for one in wanted if one[1] <= end]
-            low = max([low, *(one[1] for one in met)])
-            wanted = [one for one in wanted if one[1] > end]
-            names += [one[2] for one in met]
+            met = [stretch for stretch in wanted if stretch[1] <= end]
+            low = max([low, *(stretch[1] for stretch in met)])
+            wanted = [stretch for stretch in wanted if stretch[1] > end]
+            names += [stretch[2] for stretch in met]
             already = next((at for at in drawn_at if low <= at <= end), None)
             at = (low + end) / 2 if already is None else already
             (place, *_rest) = self._places(at, at)

@@ -49,7 +49,11 @@ def minus(
     if slack <= SAME_PLACE_M:
         return left
     wide = union((start - slack, end + slack) for start, end in taken)
-    return [one for one in left if one[1] - one[0] > slack + SAME_PLACE_M or _cut([one], wide)]
+    return [
+        stretch
+        for stretch in left
+        if stretch[1] - stretch[0] > slack + SAME_PLACE_M or _cut([stretch], wide)
+    ]
 
 
 def _cut(left: list[Stretch], taken: Iterable[Stretch]) -> list[Stretch]:

@@ -64,14 +64,14 @@ class Crews(Struct, frozen=True):
 
 def compare(done: Mapping[str, Done]) -> Crews:
     """Compare crews on like work; those with none of it are left out."""
-    with_work = {name: one for name, one in done.items() if one.like.length_m > 0}
-    rates = rates_of({"operator": {name: one.like for name, one in with_work.items()}})
+    with_work = {name: crew for name, crew in done.items() if crew.like.length_m > 0}
+    rates = rates_of({"operator": {name: crew.like for name, crew in with_work.items()}})
     dispersion = rates.dispersion["operator"]
-    length = sum(one.like.length_m for one in with_work.values())
-    faults = sum(one.like.faults for one in with_work.values())
+    length = sum(crew.like.length_m for crew in with_work.values())
+    faults = sum(crew.like.faults for crew in with_work.values())
     counts = [
-        (float(one.like.faults), faults * one.like.length_m / length if length else 0.0)
-        for one in with_work.values()
+        (float(crew.like.faults), faults * crew.like.length_m / length if length else 0.0)
+        for crew in with_work.values()
     ]
     levels = dict(zip(with_work, pooled(counts, dispersion), strict=True))
     return Crews(rates, levels, dict(with_work))

@@ -137,14 +137,14 @@ class Doubts(Struct, frozen=True):
     unplaced: tuple[str, ...]
 
 
-def of_seam(found: Doubts, key: str) -> tuple[Doubt, ...]:
+def of_seam(doubts: Doubts, key: str) -> tuple[Doubt, ...]:
     """The doubts with a place on a seam.
 
     Args:
-        found: all of them.
+        doubts: all of them.
         key: of the seam.
     """
-    return tuple(d for d in found.doubts if any(place.seam == key for place in d.places))
+    return tuple(d for d in doubts.doubts if any(place.seam == key for place in d.places))
 
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:

@@ -253,12 +253,12 @@ def nameless(work: Iterable[Work]) -> list[Work]:
     """The same work with its operators as numbers in the order first met."""
     numbers: dict[str, str] = {}
     kept = []
-    for one in work:
-        groups = dict(one.groups)
+    for piece in work:
+        groups = dict(piece.groups)
         if "operator" in groups:
             number = f"operator {len(numbers) + 1}"
             groups["operator"] = numbers.setdefault(groups["operator"], number)
-        kept.append(Work(one.faults, one.length_m, groups))
+        kept.append(Work(piece.faults, piece.length_m, groups))
     return kept
 
 
@@ -269,11 +269,11 @@ def overlaps(work: Iterable[Work]) -> dict[tuple[Group, Group], float]:
     """
     alone: dict[Group, float] = {}
     shared: dict[tuple[Group, Group], float] = {}
-    for one in work:
-        for group in one.groups.items():
-            alone[group] = alone.get(group, 0.0) + one.length_m
-        for pair in permutations(one.groups.items(), 2):
-            shared[pair] = shared.get(pair, 0.0) + one.length_m
+    for piece in work:
+        for group in piece.groups.items():
+            alone[group] = alone.get(group, 0.0) + piece.length_m
+        for pair in permutations(piece.groups.items(), 2):
+            shared[pair] = shared.get(pair, 0.0) + piece.length_m
     return {(a, b): both / (alone[a] + alone[b] - both) for (a, b), both in shared.items()}
 
 
@@ -338,9 +338,9 @@ def _flagged(
 
 def _levels(work: Iterable[Work], factor: str) -> dict[str, Sums]:
     levels: dict[str, list[Work]] = {}
-    for one in work:
-        if factor in one.groups:
-            levels.setdefault(one.groups[factor], []).append(one)
+    for piece in work:
+        if factor in piece.groups:
+            levels.setdefault(piece.groups[factor], []).append(piece)
     return {level: sums_of(mine) for level, mine in levels.items()}
 
 

@@ -147,14 +147,14 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         if on not in clumps:
             clumps[on] = _clumps(groups, {k for job in on for k in jobs[job]}, on)
         dispersion, runs_n = clumps[on]
-        all_of = _together(one.probed for one in mine.values())
+        all_of = _together(sums.probed for sums in mine.values())
         probed, n = all_of.length_m, all_of.faults
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
         rows.append(
             {
                 **_grouped(by, key),
-                "runs": sum(one.runs for one in mine.values()),
-                "welded_m": sum(one.welded_m for one in mine.values()),
+                "runs": sum(sums.runs for sums in mine.values()),
+                "welded_m": sum(sums.welded_m for sums in mine.values()),
                 "probed_m": probed,
                 "faults": n,
                 "per_100ft": n / probed * PER_M if probed > 0 else None,

@@ -54,14 +54,14 @@ def lay(
     _check(areas, rolls, pattern)
     names = ChalkNames(taken)
     laid_rows, laps = _laid(areas, rolls, pattern, neighbours, names, below)
-    rows = [row for one in laid_rows for row in one.rows]
+    rows = [row for outline in laid_rows for row in outline.rows]
     laps += [_detail(mark, [*neighbours, *areas], names) for mark in marks]
     return RoofLayout(
         rows=tuple(rows),
         laps=tuple(laps),
-        t_joints=tuple(joint for one in laid_rows for joint in one.t_joints()),
+        t_joints=tuple(joint for outline in laid_rows for joint in outline.t_joints()),
         flags=(
-            *(flag for one in laid_rows for flag in one.flags()),
+            *(flag for outline in laid_rows for flag in outline.flags()),
             *_flags(areas, neighbours, rolls, pattern, marks),
             *_near_below(laps, below),
         ),

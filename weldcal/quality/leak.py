@@ -189,26 +189,26 @@ def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
             yield route_found
 
 
-def _leg(n: int, one: Suspect) -> Leg:
+def _leg(n: int, suspect: Suspect) -> Leg:
     """A place to walk to; of a long stretch, the part around its point nearest to the spot."""
-    low, high = one.from_m or 0.0, one.to_m or 0.0
-    at = low if one.at_m is None else one.at_m
+    low, high = suspect.from_m or 0.0, suspect.to_m or 0.0
+    at = low if suspect.at_m is None else suspect.at_m
     ends = max(low, at - AROUND_M), min(high, at + AROUND_M)
-    if one.start == one.end:  # a detail: one goes round it
+    if suspect.start == suspect.end:  # a detail: one goes round it
         ends = low, high
-    start, end = (point_on(one.start, one.end, high - low, m - low) for m in ends)
-    return Leg(one.name, (Task("look", *ends, str(n)),), start, end)
+    start, end = (point_on(suspect.start, suspect.end, high - low, m - low) for m in ends)
+    return Leg(suspect.name, (Task("look", *ends, str(n)),), start, end)
 
 
 def _suspect(
-    spot: Point, one: Candidate, reach: float, uphill: Point | None, weights: Weights
+    spot: Point, candidate: Candidate, reach: float, uphill: Point | None, weights: Weights
 ) -> Suspect:
-    unknown = one.against - _AGAINST
+    unknown = candidate.against - _AGAINST
     if unknown:
         raise ValueError(f"unknown: {', '.join(sorted(unknown))}")
-    nearest = nearest_point(spot, one.start, one.end)
+    nearest = nearest_point(spot, candidate.start, candidate.end)
     away = math.dist(spot, nearest)
-    reasons = [LeakReason(code, getattr(weights, code)) for code in one.against]
+    reasons = [LeakReason(code, getattr(weights, code)) for code in candidate.against]
     reasons.append(LeakReason("near", weights.near * max(0.0, 1.0 - away / reach)))
     if uphill is not None and 0.0 < away <= reach:
         dx, dy = nearest[0] - spot[0], nearest[1] - spot[1]
@@ -216,13 +216,13 @@ def _suspect(
         reasons.append(LeakReason("upslope", weights.upslope * max(0.0, cosine)))
     counted = sorted((r for r in reasons if r.points > 0), key=lambda r: (-r.points, r.code))
     along = None
-    if one.from_m is not None and one.to_m is not None:
-        length = math.dist(one.start, one.end)
-        share = math.dist(one.start, nearest) / length if length else 0.0
-        along = one.from_m + share * (one.to_m - one.from_m)
+    if candidate.from_m is not None and candidate.to_m is not None:
+        length = math.dist(candidate.start, candidate.end)
+        share = math.dist(candidate.start, nearest) / length if length else 0.0
+        along = candidate.from_m + share * (candidate.to_m - candidate.from_m)
     points = sum(r.points for r in counted)
-    what = (one.what, one.from_m, one.to_m, along, one.start, one.end)
-    return Suspect(one.name, points, away, nearest, tuple(counted), *what)
+    what = (candidate.what, candidate.from_m, candidate.to_m, along, candidate.start, candidate.end)
+    return Suspect(candidate.name, points, away, nearest, tuple(counted), *what)
 
 
 class LapFacts(Struct, frozen=True):

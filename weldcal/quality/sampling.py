@@ -261,11 +261,11 @@ def _log_beta(a: float, b: float) -> float:
     return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
 
 
-def _together(one: Sequence[float], other: Sequence[float], most: int) -> list[float]:
+def _together(first: Sequence[float], second: Sequence[float], most: int) -> list[float]:
     """Chances of a sum of two counts, up to `most`."""
-    chances = [0.0] * min(most + 1, len(one) + len(other) - 1)
-    for n, p in enumerate(one):
-        for k, q in enumerate(other[: len(chances) - n]):
+    chances = [0.0] * min(most + 1, len(first) + len(second) - 1)
+    for n, p in enumerate(first):
+        for k, q in enumerate(second[: len(chances) - n]):
             chances[n + k] += p * q
     return chances
 

@@ -70,7 +70,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
         *_answer(board),
         *_coming(board),
         *_standing(board),
-        *(_lap(one, board.day.units) for one in board.in_work),
+        *(_lap(in_work, board.day.units) for in_work in board.in_work),
         *_readings(board),
         *_waiting(board, todo),
     ]
@@ -125,19 +125,23 @@ def _standing(board: Board) -> Iterator[BoardLine]:
     yield BoardLine(_STANDS, text, same, "" if fits else "bold")
 
 
-def _lap(one: InWork, units: str) -> BoardLine:
+def _lap(in_work: InWork, units: str) -> BoardLine:
     """A lap in work: where it began, where it may be by now, what was checked on it."""
     values = {
-        "seam": show.safe(one.lap.seam),
-        "start": one.lap.start,
-        "at": show.clock(one.since, date=False),
+        "seam": show.safe(in_work.lap.seam),
+        "start": in_work.lap.start,
+        "at": show.clock(in_work.since, date=False),
     }
-    checks = _checked(one.lap.checks)
-    if one.lap.outside:
+    checks = _checked(in_work.lap.checks)
+    if in_work.lap.outside:
         checks = _("The last check was outside the limits: stop and look.")
-    parts = [_("Lap {seam} since {at}, from {start}.", **values), *_reckoned(one, units), checks]
-    same = (one.lap.run, one.lap.checks, one.lap.outside, one.at_end)
-    return BoardLine(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
+    parts = [
+        _("Lap {seam} since {at}, from {start}.", **values),
+        *_reckoned(in_work, units),
+        checks,
+    ]
+    same = (in_work.lap.run, in_work.lap.checks, in_work.lap.outside, in_work.at_end)
+    return BoardLine(_LAP, " ".join(parts), same, "bold" if in_work.lap.outside else "")
 
 
 def _checked(count: int) -> str:
@@ -146,12 +150,12 @@ def _checked(count: int) -> str:
     return plural("{n} bleed check.", "{n} bleed checks.", count)
 
 
-def _reckoned(one: InWork, units: str) -> Iterator[str]:
+def _reckoned(in_work: InWork, units: str) -> Iterator[str]:
     """Where the machine is by its speed: to the whole foot, or the tenth of a metre."""
-    if one.at_end:
-        yield _("By its speed it is at the end, {end}.", end=one.lap.end)
-    elif one.about_m is not None:
-        m = one.about_m
+    if in_work.at_end:
+        yield _("By its speed it is at the end, {end}.", end=in_work.lap.end)
+    elif in_work.about_m is not None:
+        m = in_work.about_m
         near = round(m / 0.3048) * 0.3048 if units == "us" else round(m, 1)
         yield _("By its speed about {place} now.", place=show.distance(near, units))
 
@@ -170,15 +174,15 @@ def _readings(board: Board) -> Iterator[BoardLine]:
     yield BoardLine(_READ, text, same, "bold" if board.old else "")
 
 
-def _when(one: LastReading, old: bool) -> str:
-    if one.age_h < 1 / 60:
+def _when(reading: LastReading, old: bool) -> str:
+    if reading.age_h < 1 / 60:
         return _("just now")
-    age = show.age(one.age_h)
+    age = show.age(reading.age_h)
     return _("{age} ago, OLD", age=age) if old else _("{age} ago", age=age)
 
 
-def _reading(one: LastReading) -> str:
-    values = {"name": asking.condition(one.name), "value": show.setting(one.text)}
+def _reading(reading: LastReading) -> str:
+    values = {"name": asking.condition(reading.name), "value": show.setting(reading.text)}
     return _("{name} {value}", **values)
 
 
@@ -270,11 +274,11 @@ def _spread(blocks: list[Block], rows: int) -> list[ScreenRow]:
     return out
 
 
-def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
+def _folded(line: BoardLine, columns: int) -> list[ScreenRow]:
     """A line folded; words longer than the screen are broken: nobody copies from here."""
-    rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
+    rows = wrapped(line.text, min(columns, _WIDEST)).split("\n")
     parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
-    return [ScreenRow(part, one.style) for part in parts]
+    return [ScreenRow(part, line.style) for part in parts]
 
 
 # -- printed line by line ----------------------------------------------------------------------
@@ -282,8 +286,8 @@ def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
 
 def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:
     """Lines that say something new."""
-    seen = {(one.part, repr(one.same)) for one in before}
-    return [one.text for one in now if (one.part, repr(one.same)) not in seen]
+    seen = {(line.part, repr(line.same)) for line in before}
+    return [line.text for line in now if (line.part, repr(line.same)) not in seen]
 
 
 def document(board: Board, todo: Todo) -> JsonObject:
@@ -300,15 +304,15 @@ def document(board: Board, todo: Todo) -> JsonObject:
         },
         "in_work": [
             {
-                "seam": one.lap.seam,
-                "run": one.lap.run,
-                "since": one.since,
-                "about_m": one.about_m,
-                "at_end": one.at_end,
-                "bleed_checks": one.lap.checks,
-                "last_check_outside": one.lap.outside,
+                "seam": in_work.lap.seam,
+                "run": in_work.lap.run,
+                "since": in_work.since,
+                "about_m": in_work.about_m,
+                "at_end": in_work.at_end,
+                "bleed_checks": in_work.lap.checks,
+                "last_check_outside": in_work.lap.outside,
             }
-            for one in board.in_work
+            for in_work in board.in_work
         ],
         "readings": [
             {"name": r.name, "text": r.text, "age_h": r.age_h, "old": r.name in board.old}

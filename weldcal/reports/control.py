@@ -76,18 +76,18 @@ def page(chart: BleedChart, units: str) -> list[str]:
     return [line if " |" in line or not line else wrapped(line) for line in lines]
 
 
-def _out_of_control(found: BleedChart, units: str) -> str:
+def _out_of_control(chart: BleedChart, units: str) -> str:
     """The first point out of control, and what is in doubt for it."""
-    first = _first(found)
+    first = _first(chart)
     if first is None:
         return _("No point is out of control, by single values or by their moving average (EWMA).")
-    row = found.rows[first]
+    row = chart.rows[first]
     return _(
         "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
         name=row["name"],
         seam=show.safe(row["seam"]),
         at=show.tape(row["at_m"], units),
-        seams=show.listed(list(found.doubt)),
+        seams=show.listed(list(chart.doubt)),
     )
 
 
@@ -202,7 +202,7 @@ def loads(
     return [*lines, *_share(share), _spacing(spacing, share, units)]
 
 
-def _against(found: Loads, least: float | None, units: str, source: str | None) -> list[str]:
+def _against(peel_loads: Loads, least: float | None, units: str, source: str | None) -> list[str]:
     """How the loads compare with the least one, and where that is from."""
     if least is None:
         return [
@@ -214,8 +214,8 @@ def _against(found: Loads, least: float | None, units: str, source: str | None) 
     judged = _(
         "Against {least}: {below} below; {verdict}.",
         least=show.line_load(least, units),
-        below=found.below,
-        verdict=verdict[found.shown],
+        below=peel_loads.below,
+        verdict=verdict[peel_loads.shown],
     )
     if not source:
         return [judged]

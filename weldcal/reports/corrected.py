@@ -65,16 +65,17 @@ def value(path: str, text: str) -> str:
     return typed(parsed)
 
 
-def clash(one: Clash) -> str:
+def clash(clashing: Clash) -> str:
     """A value corrected differently on two devices, and how to settle it."""
     values = _("; ").join(
-        _("{value} by {by}", value=value(one.path, new), by=show.safe(by)) for new, by in one.said
+        _("{value} by {by}", value=value(clashing.path, new), by=show.safe(by))
+        for new, by in clashing.said
     )
-    name = show.safe(one.name)
+    name = show.safe(clashing.name)
     return _(
         "CONFLICT: {name}, {field} was corrected apart: {said}; the last counts. To settle it: weldcal amend {name} ... --why",
         name=name,
-        field=field(one.path),
+        field=field(clashing.path),
         said=values,
     )
 

@@ -231,7 +231,7 @@ def _cut(full: Table) -> list[Block]:
 def _signatures() -> Section:
     who = (_("Operator"), _("Inspector"), _("Manufacturer's representative"))
     meaning = _("Signed means: this sheet was seen. It does not say that a seam is sound.")
-    rows = tuple((one, "", "", "") for one in who)
+    rows = tuple((who_signs, "", "", "") for who_signs in who)
     headings = (_("Who"), _("Name"), _("Signature"), _("Date, time"))
     return Section(
         _("Signatures"),

@@ -75,7 +75,7 @@ def page(
 def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
     """What failed or was found, and how much between which checks it puts in doubt."""
     kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
-    told = {
+    values = {
         "name": doubt.failure,
         "kind": kinds[doubt.kind] if doubt.finding is None else _(doubt.finding),
         "length": show.distance(doubt.length_m, units),
@@ -87,11 +87,11 @@ def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
     if doubt.finding is not None:
         return _(
             "{name} ({kind}) puts {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
-            **told,
+            **values,
         )
     return _(
         "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
-        **told,
+        **values,
     )
 
 
@@ -155,12 +155,12 @@ def fewest(cuts: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
     return [head, *(_cut(cut, seams, units) for cut in cuts)]
 
 
-def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
+def _cut(cut: Cut, seams: dict[str, str], units: str) -> str:
     values = {
-        "place": _place(one.place, seams, units),
-        "failures": show.listed(list(one.clears)),
+        "place": _place(cut.place, seams, units),
+        "failures": show.listed(list(cut.clears)),
     }
-    if one.drawn:
+    if cut.drawn:
         return _("- {place}, for {failures}; drawn already", **values)
     return _("- {place}, for {failures}", **values)
 

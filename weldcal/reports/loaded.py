@@ -20,10 +20,10 @@ _ROWS_NAMED = 8  # with one sentence
 _SENTENCES = 200  # different ones shown after a load: more than a person reads
 
 
-def row(one: RowKept, units: str) -> Iterator[str]:
+def row(row_kept: RowKept, units: str) -> Iterator[str]:
     """A row as it would be kept, and its notes below."""
-    yield f"- {_row(one)}"
-    yield from (f"! {line}" for line in lines.notes(one.notes, units))
+    yield f"- {_row(row_kept)}"
+    yield from (f"! {line}" for line in lines.notes(row_kept.notes, units))
 
 
 def left_out(staged: Staged) -> Iterator[str]:
@@ -56,9 +56,11 @@ def odd_lines(kept: Iterable[RowKept], units: str) -> Iterator[str]:
             counts[line] += 1
             if counts[line] <= _ROWS_NAMED:
                 rows.setdefault(line, []).append(one.row)
-    for line, found in rows.items():
-        shown = ", ".join(map(str, found)) + (" …" if counts[line] > _ROWS_NAMED else "")
-        yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
+    for line, row_numbers in rows.items():
+        shown = ", ".join(map(str, row_numbers)) + (" …" if counts[line] > _ROWS_NAMED else "")
+        yield plural(
+            "Row {rows}: {note}", "Rows {rows}: {note}", len(row_numbers), rows=shown, note=line
+        )
     if more:
         yield plural(
             "{n} more note; a load without --yes shows each at its row.",
@@ -87,21 +89,21 @@ def document(staged: Staged, kept: Iterable[RowKept], known: int) -> Iterator[tu
     )
 
 
-def _names(one: KeptRow) -> Iterator[str]:
+def _names(row_kept: KeptRow) -> Iterator[str]:
     """The short names that a row was given."""
-    if one.new:
-        yield one.payload["name"]
-    for finding in one.found:
+    if row_kept.new:
+        yield row_kept.payload["name"]
+    for finding in row_kept.found:
         yield finding["name"]
 
 
-def _row(one: RowKept) -> str:
-    record = one.record
-    description = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
+def _row(row_kept: RowKept) -> str:
+    record = row_kept.record
+    description = _strip(record) if isinstance(record, Strip) else _walk(record, row_kept.found)
     clock = show.clock(record.seen.at)
     return _(
         "row {row}: {what}, {clock}, {by}",
-        row=one.row,
+        row=row_kept.row,
         what=description,
         clock=clock,
         by=show.safe(record.seen.by),

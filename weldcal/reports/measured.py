@@ -62,9 +62,12 @@ def _measured(row: MarkedMeasure, check: SpeedCheck, units: str) -> str:
     return f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
 
 
-def _cannot_tell(found: Drifted, units: str) -> str:
+def _cannot_tell(drifted: Drifted, units: str) -> str:
     """What would tell: a longer distance, or more runs where the last one was long enough."""
-    needed, measured = found.drift.measure_over_m, [row["distance_m"] for row, _c in found.speeds]
+    needed, measured = (
+        drifted.drift.measure_over_m,
+        [row["distance_m"] for row, _c in drifted.speeds],
+    )
     if needed is not None and measured and (measured[-1] or 0.0) >= needed:
         return _("CANNOT TELL: measure again over that distance, with more runs, at least three.")
     return _(

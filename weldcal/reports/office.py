@@ -48,12 +48,12 @@ def _packs(n: int) -> str:
     return plural("{n} pack", "{n} packs", n)
 
 
-def _stranger(one: Stranger) -> str:
+def _stranger(stranger: Stranger) -> str:
     return _(
         "NOT TAKEN IN: {file}: a stranger's. No job, device or person in it is known here ({jobs}; {people}).",
-        file=show.safe(one.file),
-        jobs=show.some([job.name or job.id for job in one.jobs], 4) or "–",
-        people=show.some(one.people, 4) or "–",
+        file=show.safe(stranger.file),
+        jobs=show.some([job.name or job.id for job in stranger.jobs], 4) or "–",
+        people=show.some(stranger.people, 4) or "–",
     )
 
 

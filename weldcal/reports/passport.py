@@ -96,19 +96,19 @@ def recorded(values: JsonObject, name: str) -> str:
     return _("{name} of this job and {other} of {job} are two from now on.", **both)
 
 
-def _line(one: KnownOnJob, units: str) -> str:
-    head = _("- {job}, as {called}", job=show.safe(one.job), called=show.safe(one.called))
-    if one.first_day is None or one.last_day is None:
+def _line(job: KnownOnJob, units: str) -> str:
+    head = _("- {job}, as {called}", job=show.safe(job.job), called=show.safe(job.called))
+    if job.first_day is None or job.last_day is None:
         return _("{head}: no strip and no seam yet", head=head)
     return plural(
         "{head}: {first} to {last}, {passed} of {n} strip passed, {length} welded",
         "{head}: {first} to {last}, {passed} of {n} strips passed, {length} welded",
-        one.strips,
+        job.strips,
         head=head,
-        first=show.day(one.first_day),
-        last=show.day(one.last_day),
-        passed=one.passed,
-        length=show.distance(one.welded_m, units),
+        first=show.day(job.first_day),
+        last=show.day(job.last_day),
+        passed=job.passed,
+        length=show.distance(job.welded_m, units),
     )
 
 

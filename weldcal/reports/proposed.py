@@ -50,8 +50,8 @@ def _setting(proposed: StripProposed) -> list[str]:
     s, taken = proposed.strip.setting, set(proposed.taken)
     on = {"strip": proposed.as_on, "age": show.age(proposed.age_h)}
     lines = [
-        _(said[name in taken], value=_text(getattr(s, name)), **on)
-        for name, said in _SETTING.items()
+        _(option_text[name in taken], value=_text(getattr(s, name)), **on)
+        for name, option_text in _SETTING.items()
         if getattr(s, name) is not None
     ]
     machine, sheet = show.safe(s.machine), show.safe(s.sheet)
@@ -170,9 +170,9 @@ def walk(proposed: WalkProposed, units: str) -> list[str]:
     return [*lines, *([_("- note: {note}", note=show.safe(record.note))] if record.note else [])]
 
 
-def _found(one: ProbeFound) -> str:
-    kind, at, depth = _(one.kind), _text(one.at), _text(one.depth)
-    length, end = _text(one.length), _text(one.end)
+def _found(found: ProbeFound) -> str:
+    kind, at, depth = _(found.kind), _text(found.at), _text(found.depth)
+    length, end = _text(found.length), _text(found.end)
     if length and depth:
         return _(
             "- {kind} at {at}, {length} long, {depth} deep",

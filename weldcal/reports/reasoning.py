@@ -63,11 +63,11 @@ def go_ahead(
     return lines + _to_do(verdict, start, units)
 
 
-def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
+def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
     """A rule that was broken: since when, what was welded after that, where the rule is from."""
     since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
     seams = show.listed(
-        list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
+        list(dict.fromkeys(verdict.seams[r] for r in trigger.runs if r in verdict.seams))
     )
     return _(
         "- {level} since {since}{over}: {why}.{welded} Rule: {source}",
@@ -80,24 +80,24 @@ def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
     )
 
 
-def _to_do(found: GoAhead, start: str | None, units: str) -> list[str]:
+def _to_do(verdict: GoAhead, start: str | None, units: str) -> list[str]:
     """The one thing to do, where it does not simply stand."""
     sheet = "74F" if units == "us" else "23C"
-    if found.level == "wait":
+    if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
-    if found.level == "strip_again":
+    if verdict.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
-    if found.level == "look" and found.only_old:
+    if verdict.level == "look" and verdict.only_old:
         return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
-    if found.level == "look" and found.also_old:
+    if verdict.level == "look" and verdict.also_old:
         return [
             _(
                 "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
                 temp=sheet,
             )
         ]
-    if found.level == "look":
+    if verdict.level == "look":
         return [
             _(
                 "Make a bleed check now: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."

@@ -244,10 +244,12 @@ def _mend(row: MarkedMend, units: str) -> str:
 
 def _peel(row: MarkedPeel, units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
-    told = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
+    values = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
     if row["at_m"] is None:
-        return _("peel sample of the go-ahead strip: parted {parted}{load}", **told)
-    return _("peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **told)
+        return _("peel sample of the go-ahead strip: parted {parted}{load}", **values)
+    return _(
+        "peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **values
+    )
 
 
 def _pulled_how(row: MarkedPeel, units: str) -> str:
@@ -322,16 +324,16 @@ def _punch(row: PlacedPunch) -> str:
 
 
 def _leak_step(row: PlacedLeakStep) -> str:
-    said = show.safe(row["said"])
+    text = show.safe(row["said"])
     if row["step"] == "looked":
         if row["dry"]:
-            return _("leak after rain DRY: {said}", said=said)
-        return _("leak after rain WET: {said}", said=said)
+            return _("leak after rain DRY: {said}", said=text)
+        return _("leak after rain WET: {said}", said=text)
     if row["place"]:
-        said = _("{said} ({place})", said=said, place=show.safe(row["place"]))
+        text = _("{said} ({place})", said=text, place=show.safe(row["place"]))
     if row["step"] == "mended":
-        return _("leak mended: {said}", said=said)
-    return _("leak found: {said}", said=said)
+        return _("leak mended: {said}", said=text)
+    return _("leak found: {said}", said=text)
 
 
 def _settle(row: TracedWarning) -> str:

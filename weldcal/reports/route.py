@@ -47,25 +47,25 @@ def _head(n: int, leg: Leg) -> str:
     return _("{n}. {seam}", n=n, seam=seam)
 
 
-def task(one: Task, units: str) -> str:
+def task(todo: Task, units: str) -> str:
     """One thing to do on a lap."""
-    where = span(one, units)
+    where = span(todo, units)
     sentences = {
         "probe": _("{where}: probe", where=where),
-        "probe_again": _("{where}: probe again, {of} was mended", where=where, of=one.of),
-        "doubt": _("{where}: probe again, in doubt by {of}", where=where, of=one.of),
-        "cut": _("{where}: cut a sample, for {of}", where=where, of=one.of),
+        "probe_again": _("{where}: probe again, {of} was mended", where=where, of=todo.of),
+        "doubt": _("{where}: probe again, in doubt by {of}", where=where, of=todo.of),
+        "cut": _("{where}: cut a sample, for {of}", where=where, of=todo.of),
         "draw": _("{where}: cut a sample, drawn", where=where),
-        "t_joint": _("{where}: T-joint {of}", where=where, of=show.safe(one.of)),
+        "t_joint": _("{where}: T-joint {of}", where=where, of=show.safe(todo.of)),
     }
-    return sentences[one.code]
+    return sentences[todo.code]
 
 
-def span(one: Task, units: str) -> str:
+def span(task_done: Task, units: str) -> str:
     """Its stretch, in the order walked."""
-    if one.from_m == one.to_m:
-        return show.tape(one.from_m, units)
-    return _("{a} to {b}", a=show.tape(one.from_m, units), b=show.tape(one.to_m, units))
+    if task_done.from_m == task_done.to_m:
+        return show.tape(task_done.from_m, units)
+    return _("{a} to {b}", a=show.tape(task_done.from_m, units), b=show.tape(task_done.to_m, units))
 
 
 def rows(route: Route, units: str) -> list[SheetLine]:

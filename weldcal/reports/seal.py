@@ -141,12 +141,12 @@ def _ends(sealed: Sealed) -> list[str]:
     ]
 
 
-def _corrected(one: CorrectedSince) -> str:
+def _corrected(correction: CorrectedSince) -> str:
     values = {
-        "name": show.safe(one["of"]),
-        "by": show.safe(one["by"]),
-        "at": show.clock(one["at"]),
+        "name": show.safe(correction["of"]),
+        "by": show.safe(correction["by"]),
+        "at": show.clock(correction["at"]),
     }
-    if one["path"] == "withdrawn":
+    if correction["path"] == "withdrawn":
         return _("- {name}: taken back or put back, {by}, {at}", **values)
-    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **values)
+    return _("- {name}: {field} corrected, {by}, {at}", field=field(correction["path"]), **values)

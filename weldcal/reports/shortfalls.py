@@ -24,9 +24,9 @@ def shortfall(code: str, v: Values, units: str) -> str:
     return _SHORTFALLS[code](v, units)
 
 
-def listed(found: Iterable[Shortfall], units: str) -> list[str]:
+def listed(shortfalls: Iterable[Shortfall], units: str) -> list[str]:
     """All that a strip or a check falls short of."""
-    return [shortfall(one.code, one.values, units) for one in found]
+    return [shortfall(one.code, one.values, units) for one in shortfalls]
 
 
 def moved(trigger: Trigger, units: str) -> str:

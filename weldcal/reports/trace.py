@@ -61,18 +61,18 @@ def document(trace: SeamTrace) -> JsonObject:
     }
 
 
-def _doubted_document(found: SeamTrace) -> list[JsonObject] | None:
+def _doubted_document(trace: SeamTrace) -> list[JsonObject] | None:
     """Each failure that puts the seam in doubt, and where on it, m."""
-    if found.doubts is None:
+    if trace.doubts is None:
         return None
     return [
         {
             "failure": doubt.failure,
             "stretches_m": [
-                [place.start_m, place.end_m] for place in doubt.places if place.seam == found.key
+                [place.start_m, place.end_m] for place in doubt.places if place.seam == trace.key
             ],
         }
-        for doubt in found.doubts
+        for doubt in trace.doubts
     ]
 
 
@@ -160,12 +160,12 @@ def _open(trace: SeamTrace, units: str) -> list[str]:
     return [*lines, *_doubted(trace, units)]
 
 
-def _doubted(found: SeamTrace, units: str) -> list[str]:
+def _doubted(trace: SeamTrace, units: str) -> list[str]:
     """Where failures put the seam in doubt, and which: its own, or of what was welded beside."""
-    if not found.doubts:
+    if not trace.doubts:
         return []
-    where = show.stretches(tuple(in_doubt(found.doubts)[found.key]), units)
-    names = [doubt.failure for doubt in found.doubts]
+    where = show.stretches(tuple(in_doubt(trace.doubts)[trace.key]), units)
+    names = [doubt.failure for doubt in trace.doubts]
     if len(names) > MOST_NAMED:
         more = len(names) - MOST_NAMED
         names = [*names[:MOST_NAMED], _("{n} more", n=more)]

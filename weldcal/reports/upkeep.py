@@ -29,21 +29,21 @@ def start_up(lines: list[ListLine]) -> list[str]:
     return [head, *(start_line(one) for one in lines), source]
 
 
-def start_line(one: ListLine) -> str:
+def start_line(line: ListLine) -> str:
     """A line with its answer."""
-    asks = show.safe(one.asks) if one.added else _(one.asks)
-    if one.added:
-        asks = _("{asks} ({source})", asks=asks, source=show.safe(one.source))
-    if one.answer is None:
-        return _("{n}. OPEN: {asks}", n=one.n, asks=asks)
-    values = {"n": one.n, "asks": asks, "answered": answered(one.answer)}
-    if _waits(one):
+    asks = show.safe(line.asks) if line.added else _(line.asks)
+    if line.added:
+        asks = _("{asks} ({source})", asks=asks, source=show.safe(line.source))
+    if line.answer is None:
+        return _("{n}. OPEN: {asks}", n=line.n, asks=asks)
+    values = {"n": line.n, "asks": asks, "answered": answered(line.answer)}
+    if _waits(line):
         return _("{n}. OPEN: {asks}; {answered}", **values)
     return _("{n}. {asks}; {answered}", **values)
 
 
-def _waits(one: ListLine) -> bool:
-    return open_answer(one.answer["answer"] if one.answer else None)
+def _waits(line: ListLine) -> bool:
+    return open_answer(line.answer["answer"] if line.answer else None)
 
 
 def answered(row: StartAnswerRow) -> str:
@@ -73,20 +73,20 @@ def looks(due_looks: list[LookDue], made: list[LookRow], items: list[PunchRow]) 
     return lines
 
 
-def due(one: LookDue) -> str:
+def due(look: LookDue) -> str:
     """An area, its last look, and when the next is due."""
     values = {
-        "area": show.safe(one.area) or _("The roof"),
-        "last": show.day(one.last) if one.last else _("never"),
-        "due": show.day(one.due),
+        "area": show.safe(look.area) or _("The roof"),
+        "last": show.day(look.last) if look.last else _("never"),
+        "due": show.day(look.due),
     }
     line = (
         _("{area}: YEARLY LOOK DUE since {due}; last {last}", **values)
-        if one.over
+        if look.over
         else _("{area}: next yearly look {due}; last {last}", **values)
     )
-    if one.open:
-        line += "; " + plural("{n} item open", "{n} items open", one.open)
+    if look.open:
+        line += "; " + plural("{n} item open", "{n} items open", look.open)
     return line
 
 
@@ -114,9 +114,9 @@ def leaks(listed: list[LeakNow], units: str) -> list[str]:
     return lines
 
 
-def leak(one: LeakNow, units: str) -> str:
+def leak(leak_now: LeakNow, units: str) -> str:
     """A leak as it was reported."""
-    row = one.row
+    row = leak_now.row
     line = _(
         "Leak {name} at {x}, {y}, seen {where}: {by}, {at}",
         name=row["name"],

@@ -64,8 +64,8 @@ class _Rows(Mapping[str, type]):
 
     def __getitem__(self, table: str) -> type:
         module, row = _ROWS[table]
-        found: type = getattr(import_module(f"weldcal.row_types.{module}"), row)
-        return found
+        row_class: type = getattr(import_module(f"weldcal.row_types.{module}"), row)
+        return row_class
 
     def __iter__(self) -> Iterator[str]:
         return iter(_ROWS)

@@ -49,8 +49,8 @@ def about_m(
     """
     if speed_m_per_min is None or minutes < 0 or (end_m is not None and start_m >= end_m):
         return None
-    gone = start_m + speed_m_per_min * minutes
-    return gone if end_m is None else min(gone, end_m)
+    reached = start_m + speed_m_per_min * minutes
+    return reached if end_m is None else min(reached, end_m)
 
 
 class Tolerances(Struct, frozen=True):

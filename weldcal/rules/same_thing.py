@@ -57,11 +57,11 @@ def one_thing(things: Sequence[NamedThing], statements: Iterable[SaidSame]) -> d
     return group
 
 
-def _join(group: dict[Key, int], apart: list[tuple[Key, Key]], one: Key, other: Key) -> None:
+def _join(group: dict[Key, int], apart: list[tuple[Key, Key]], first: Key, second: Key) -> None:
     """Join two groups, unless somebody said that two of their members are different things."""
-    if one not in group or other not in group:
+    if first not in group or second not in group:
         return
-    both = {group[one], group[other]}
+    both = {group[first], group[second]}
     if any(a in group and b in group and {group[a], group[b]} == both for a, b in apart):
         return
     number = min(both)

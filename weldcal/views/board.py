@@ -65,11 +65,11 @@ class Board(Struct, frozen=True):
     @property
     def old(self) -> frozenset[str]:
         """Readings to be taken again: over the job's limit, or too old for the sheet under its sun."""
-        found = {r.name for r in self.day.read if r.age_h > self.day.read_h}
+        old_names = {r.name for r in self.day.read if r.age_h > self.day.read_h}
         if self.then is not None and self.then.read_at is not None:
             names = [r.name for r in self.day.read]
-            found |= {next((n for n in ("sheet_temp", "ambient") if n in names), "sheet_temp")}
-        return frozenset(found)
+            old_names |= {next((n for n in ("sheet_temp", "ambient") if n in names), "sheet_temp")}
+        return frozenset(old_names)
 
     @property
     def steps(self) -> tuple[SpeedStep, ...]:

@@ -136,7 +136,7 @@ class LayRecorder(Service):
             for other in others:
                 if shapes.overlap_m2(area, other) <= _TOUCHING_M2:
                     continue
-                free = max(one.x_m + one.length_x_m for one in others)
+                free = max(rectangle.x_m + rectangle.length_x_m for rectangle in others)
                 raise BadLayout(
                     why=_(
                         "{area} would lie on {other}. Say where it lies, like: {example}; or that it is the next ply: --over {other}",

@@ -78,17 +78,17 @@ class WalkSheets(Sheets):
             file_rows, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
         )
 
-    def _stage(self, staged: Staged, one: ReadWalk, listed: Callable[[str], str]) -> None:
+    def _stage(self, staged: Staged, walk_read: ReadWalk, listed: Callable[[str], str]) -> None:
         """Put a walk in, its person named as listed, `end` as a distance where a length is listed."""
         try:
-            walk = self._runs.placed_in(one.walk)
-            findings = [self._runs.placed_in(finding) for finding in one.found]
+            walk = self._runs.placed_in(walk_read.walk)
+            findings = [self._runs.placed_in(finding) for finding in walk_read.found]
         except EndUnknown as error:
-            staged.refuse(Refusal(one.row, "to", END, str(error)))
+            staged.refuse(Refusal(walk_read.row, "to", END, str(error)))
             return
         seen = replace(walk.seen, by=listed(walk.seen.by))
         found_payloads = [encode(replace(finding, seen=seen)) for finding in findings]
-        staged.add(one.row, encode(replace(walk, seen=seen)), found_payloads)
+        staged.add(walk_read.row, encode(replace(walk, seen=seen)), found_payloads)
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
         """None: what is odd about a walk becomes a note, not a question."""

@@ -38,20 +38,20 @@ def section(counts: Sequence[Tell]) -> Section:
     )
 
 
-def _number(one: Tell) -> str:
-    if one.of is None:
-        return str(one.n)
-    return _("{n} of {of}", n=one.n, of=one.of)
+def _number(count: Tell) -> str:
+    if count.of is None:
+        return str(count.n)
+    return _("{n} of {of}", n=count.n, of=count.of)
 
 
-def _names(one: Tell) -> str:
+def _names(count: Tell) -> str:
     who = {
         "welder": _("by the welder of the seam or strip"),
         "finder": _("by the one who recorded it"),
         "other": _("by another"),
     }
-    by = "; ".join(f"{who[kind]}: {n}" for kind, n in sorted(one.by.items()))
-    names = ", ".join(one.names) + (" …" if one.n > len(one.names) else "")
+    by = "; ".join(f"{who[kind]}: {n}" for kind, n in sorted(count.by.items()))
+    names = ", ".join(count.names) + (" …" if count.n > len(count.names) else "")
     return "; ".join(part for part in (names, by) if part)
 
 

@@ -75,7 +75,7 @@ def rate(
     return ShownRate(label, faults, length(probed_m, units), per, low, high, dispersion, over)
 
 
-def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figure:
+def rates(name: str, caption: str, shown: Sequence[ShownRate], per: str) -> Figure:
     """Rates as dots with their intervals, one row each."""
     alt = _(
         "Chart of fault rates: {rows}.",
@@ -89,18 +89,18 @@ def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figu
                 high=r.high,
                 n=r.n,
             )
-            for r in found
+            for r in shown
         ),
     )
-    return Figure(name, caption, alt, _drawn(found, per), _numbers(found, per))
+    return Figure(name, caption, alt, _drawn(shown, per), _numbers(shown, per))
 
 
-def _drawn(found: Sequence[ShownRate], per: str) -> str:
-    top = max([r.high for r in found], default=1.0) * 1.05
+def _drawn(shown: Sequence[ShownRate], per: str) -> str:
+    top = max([r.high for r in shown], default=1.0) * 1.05
     x = Axis(0.0, top or 1.0, 190, RIGHT - 90)
-    y = Axis(0.0, len(found) + 1.0, 16, 30.0 + 24 * len(found))
+    y = Axis(0.0, len(shown) + 1.0, 16, 30.0 + 24 * len(shown))
     svg = Svg(y.end + 44)
-    for n, rate in enumerate(found, 1):
+    for n, rate in enumerate(shown, 1):
         svg.line(x.at(rate.low), y.at(n), x.at(rate.high), y.at(n), PROBED, 2)
         for end in (rate.low, rate.high):
             svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
@@ -109,13 +109,13 @@ def _drawn(found: Sequence[ShownRate], per: str) -> str:
     axis_label = _(
         "Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps",
         per=per,
-        n=found[0].n if found else 0,
+        n=shown[0].n if shown else 0,
     )
-    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])
+    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(shown, 1)])
     return svg.done()
 
 
-def _numbers(found: Sequence[ShownRate], per: str) -> Table:
+def _numbers(shown: Sequence[ShownRate], per: str) -> Table:
     rows = [
         (
             r.label,
@@ -126,7 +126,7 @@ def _numbers(found: Sequence[ShownRate], per: str) -> Table:
             number(r.high, ".3f"),
             number(r.dispersion, ".2f"),
         )
-        for r in found
+        for r in shown
     ]
     headings = [
         _("Kind"),

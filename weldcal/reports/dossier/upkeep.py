@@ -76,6 +76,6 @@ def _visits(d: Dossier) -> Section:
     return Section(_("Visits and yearly looks"), tuple(blocks))
 
 
-def _leak(one: LeakNow, units: str) -> Bullets:
-    steps = (upkeep_text.step(row) for row in one.steps)
-    return Bullets((upkeep_text.leak(one, units), *steps, stage(one.row["name"], one.stage)))
+def _leak(leak: LeakNow, units: str) -> Bullets:
+    steps = (upkeep_text.step(row) for row in leak.steps)
+    return Bullets((upkeep_text.leak(leak, units), *steps, stage(leak.row["name"], leak.stage)))
