@@ -28,7 +28,6 @@ from weldcal.book.fault_groups import work_of
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
-from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
@@ -105,11 +104,7 @@ class Doubting:
     def _still_open(self, found: Doubts, seams: Seams = None) -> Doubts:
         """Without the failures mended and probed again, where only their own place is left."""
         closed = self._closed(seams)
-        left = [
-            d
-            for d in found.doubts
-            if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
-        ]
+        left = [d for d in found.doubts if d.failure not in closed or d.beyond]
         return Doubts(tuple(left), found.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:
