@@ -45,6 +45,7 @@ if TYPE_CHECKING:
 
 
 _SEAMS_AT_ONCE = 500
+_SEAMS_OF_A_LINE = 5000  # more of them are as many as all of the job, and too many for a query
 # Keys of the seams asked about; None for all of the job.
 Seams = Sequence[str] | None
 
@@ -98,6 +99,8 @@ class Doubting:
             seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
             if not seams:
                 return ()
+            if len(seams) > _SEAMS_OF_A_LINE:
+                return of_seam(self.doubt(), key)
             found = Bracketed(self._welded(seams), self._checks(seams)).doubts()
             return of_seam(self._still_open(found, seams), key)
 
