@@ -289,6 +289,20 @@ def test_a_corrected_reading_takes_its_doubt_away(welded: Any) -> None:
     assert "Nothing is in doubt" in said(welded)
 
 
+def test_a_finding_bounded_by_its_own_walk_is_to_be_mended_not_cleared(welded: Any) -> None:
+    """Nothing beside it is in doubt: the evening asks for its mend, and says none and clears none."""
+    welded.ok("probe A1 0-33 --void 10 --by BO")
+    assert "F1 (void): only its own place is in doubt, between W1 and W1. - A1 10 ft" in said(
+        welded
+    )
+    found = welded.ok("evening --ambient 55F --json").json["first_tomorrow"]
+    assert (found["mend"], found["clear"]) == (["F1"], [])
+    assert "lap in doubt after a failed check: none" in said(welded, "evening --ambient 55F")
+    welded.ok("peel A2 10 --parted 'at the lap' --by BO")
+    found = welded.ok("evening --ambient 55F --json").json["first_tomorrow"]
+    assert found["clear"] == ["P1"]
+
+
 def in_trace(book: Any, seam: str) -> list[tuple[str, list[Any]]]:
     """What the trace of a seam says is in doubt on it: by failure, its stretches."""
     found = book.ok(f"trace {seam} --json").json["in_doubt"]

@@ -382,12 +382,33 @@ def test_names_of_mischief_are_shown_and_obeyed_nowhere(passed: Any) -> None:
     assert "[red]" in out
 
 
+@pytest.mark.parametrize(
+    ("log", "why"),
+    [
+        (f"07:00 {STRIP}\n07:05 strip pull S1 good --parted compound", "5 min after welding"),
+        (f"07:00 {STRIP}\n07:15 strip pull S1 cold", "cold bond"),
+        (f"07:00 {GOOD}\n07:15 amend S1 bond cold --why misread", "cold bond"),
+    ],
+)
+def test_no_go_ahead_says_what_the_newest_strip_fell_short_of(job: Any, log: str, why: str) -> None:
+    """As seam start says it; of a strip of yesterday, a new one is asked for and no more."""
+    job.day(log)
+    done = job("go-ahead")
+    told = " ".join(done.out.split())
+    assert (done.code, told.startswith("No go-ahead. S1 fell short: ")) == (1, True)
+    assert why in told
+    assert told.endswith("Run a strip: weldcal strip record")
+    assert job("go-ahead --json").json["fell_short"] == "S1"
+    job.clock.set("07:00", days=1)
+    assert job("go-ahead").out == "No go-ahead yet. Run a strip: weldcal strip record\n"
+
+
 def test_a_speed_off_the_dial_is_no_go_ahead(job: Any) -> None:
     """55 typed for 5.5 on a dial of 1 to 20 is kept, and permits nothing."""
     off = STRIP.replace("--speed 5.5", "--speed 55 --as-typed")
     job.day(f"07:00 {off}\n07:15 strip pull S1 good --parted compound")
     done = job("go-ahead")
-    assert (done.code, "No go-ahead yet" in done.out) == (1, True)
+    assert (done.code, "No go-ahead. S1 fell short: " in done.out) == (1, True)
     assert "off blue's dial, 1 to 20" in " ".join(job.ok("strip list").out.split())
     job.ok("amend S1 speed 5.5 --why slip --by AR")
     assert asked(job).json["strip"] == "S1"

@@ -74,7 +74,7 @@ def test_another_hands_failure_says_nothing_of_mine(job: Any) -> None:
     """Ben's cold strip leaves Ana's standing."""
     job.day(f"{PULLED}\n07:05 {STRIP.replace('AR', 'BO')}\n07:20 strip pull S2 cold")
     assert job("go-ahead --hand AR").code == 0
-    assert "No go-ahead yet" in job("go-ahead --hand BO").out
+    assert "No go-ahead. S2 fell short: the cold pull came apart" in job("go-ahead --hand BO").out
 
 
 def test_advice_never_learns_from_a_hand(job: Any) -> None:

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
-from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.strips import setting_of
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
     from weldcal.book.sunlit import Sunlit
+    from weldcal.views.rows import TriedStrip
 
 
 class Answering(Service):
@@ -91,6 +92,29 @@ class Answering(Service):
             (row["name"], [s.code for s in row["shortfalls"]]) for row in self._strips.judged(rows)
         ]
         return tuple(name for name, codes in short if codes == ["pull_not_tried"])
+
+    def fell_short(
+        self, day: str, machine: str | None, sheet: str | None, lap: str | None, hand: str | None
+    ) -> TriedStrip | None:
+        """The newest strip of a day, where it is no go-ahead.
+
+        Args:
+            day: the job's local day, ISO.
+            machine, sheet, lap: what it is of, where given.
+            hand: of this person's hand strips, instead of a machine's.
+        """
+        rows = self._reader.of_job(
+            StripRow,
+            "AND day = ?2 AND (?3 IS NULL OR machine = ?3) AND (?4 IS NULL OR sheet = ?4) "
+            "AND (?5 IS NULL OR lap = ?5) AND by_hand = (?6 IS NOT NULL) "
+            f"AND (?6 IS NULL OR seen_by = ?6) {NEWEST} LIMIT 1",
+            day,
+            machine,
+            sheet,
+            lap,
+            hand,
+        )
+        return next((row for row in self._strips.judged(rows) if row["shortfalls"]), None)
 
     def good_until(self, go_ahead: GoAhead, now: str) -> str | None:
         """When somebody has to look again for no more than that time went by, ISO 8601.

@@ -29,7 +29,6 @@ from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
-from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
@@ -46,6 +45,7 @@ if TYPE_CHECKING:
 
 
 _SEAMS_AT_ONCE = 500
+_SEAMS_OF_A_LINE = 5000  # more of them are as many as all of the job, and too many for a query
 # Keys of the seams asked about; None for all of the job.
 Seams = Sequence[str] | None
 
@@ -99,16 +99,14 @@ class Doubting:
             seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
             if not seams:
                 return ()
+            if len(seams) > _SEAMS_OF_A_LINE:
+                return of_seam(self.doubt(), key)
             return of_seam(self._still_open(self._bracket(seams).doubts(), seams), key)
 
     def _still_open(self, doubts: Doubts, seams: Seams = None) -> Doubts:
         """Without the failures mended and probed again, where only their own place is left."""
         closed = self._closed(seams)
-        left = [
-            d
-            for d in doubts.doubts
-            if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
-        ]
+        left = [d for d in doubts.doubts if d.failure not in closed or d.beyond]
         return Doubts(tuple(left), doubts.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:

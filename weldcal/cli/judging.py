@@ -39,17 +39,17 @@ def go_ahead_(
     book = book_of(ctx)
     from weldcal.reports import reasoning, signs
 
+    kind = choose("lap", lap) if lap else None
+    person = book.reader.person(hand) if hand else None
     try:
-        verdict = book.go_aheads.go_ahead_stands(
-            machine,
-            sheet,
-            choose("lap", lap) if lap else None,
-            hand=book.reader.person(hand) if hand else None,
-        )
+        verdict = book.go_aheads.go_ahead_stands(machine, sheet, kind, hand=person)
     except NoneYet:
-        waiting = book.answering.to_pull(book.days.view("operator").date, machine, sheet, lap)
-        none = reasoning.no_go_ahead(waiting)
-        print(show.as_json(reasoning.NONE | {"pull": waiting}) if as_json else lines.wrapped(none))
+        day = book.days.view("operator").date
+        waiting = book.answering.to_pull(day, machine, sheet, kind)
+        short = book.answering.fell_short(day, machine, sheet, kind, person)
+        none = reasoning.no_go_ahead(waiting, short, book.job.units)
+        document = reasoning.NONE | {"pull": waiting, "fell_short": short and short["name"]}
+        print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
     if as_json:
         print(show.as_json(reasoning.go_ahead_document(verdict)))

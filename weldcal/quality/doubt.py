@@ -116,6 +116,11 @@ class Doubt(Struct, frozen=True):
     clears: tuple[Clear, ...]
     finding: str | None = None
 
+    @property
+    def beyond(self) -> bool:
+        """Whether more is in doubt than the failed place itself, which wants a mend alone."""
+        return self.length_m > self.failed_m + SAME_PLACE_M
+
 
 class Cut(Struct, frozen=True):
     """A sample to cut beside failures; a good pull there clears what they put in doubt.

@@ -84,6 +84,10 @@ def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
         "before": doubt.before or _("the go-ahead"),
         "after": doubt.after or _("the end of what is welded"),
     }
+    if doubt.finding is not None and not doubt.beyond:
+        return _(
+            "{name} ({kind}): only its own place is in doubt, between {before} and {after}.", **told
+        )
     if doubt.finding is not None:
         return _(
             "{name} ({kind}) puts {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",

@@ -275,7 +275,7 @@ def _todo(e: Evening) -> dict[str, list[str]]:
         "probe_again": [name for s in within for name in s.state.mended],
         "answer": [w["run"] for w in e.warnings],
         "open_up": [s.name for s in hidden if s.state.open or s.state.mended or s.state.unprobed],
-        "clear": [doubt.failure for doubt in e.doubts.doubts] if e.doubts else [],
+        "clear": [d.failure for d in e.doubts.doubts if d.beyond] if e.doubts else [],
         "pull": [s["name"] for s in e.strips if s["bond"] == "not tried"],
         "finish": [s.name for s in e.seams if s.state.state == IN_WORK],
         "probe": [s.name for s in within if s.state.unprobed],

@@ -15,7 +15,7 @@ from weldcal.quality.standing import Trigger
 from weldcal.reports import sentences, shortfalls, show
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead
-from weldcal.views.rows import WatchedHotWork
+from weldcal.views.rows import TriedStrip, WatchedHotWork
 from weldcal.words import _, mark
 
 _LEVELS = {
@@ -26,12 +26,24 @@ _LEVELS = {
 }
 
 
-def no_go_ahead(waiting: tuple[str, ...]) -> str:
-    """What is lacking to a go-ahead where there is none: a pull, or a strip."""
+def no_go_ahead(waiting: tuple[str, ...], short: TriedStrip | None, units: str) -> str:
+    """What is lacking to a go-ahead where there is none: a pull, or a strip that meets the limits.
+
+    Args:
+        waiting: strips that only want their pull.
+        short: the newest strip of the day, where it is none.
+    """
     if waiting:
         return _(
             "No go-ahead yet. Pull {name} first, when it is cold: weldcal strip pull {name} good",
             name=show.safe(waiting[0]),
+        )
+    if short is not None:
+        whys = [sentences.shortfall(s.code, s.values, units) for s in short["shortfalls"]]
+        return _(
+            "No go-ahead. {name} fell short: {why}. Run a strip: weldcal strip record",
+            name=show.safe(short["name"]),
+            why="; ".join(whys),
         )
     return _("No go-ahead yet. Run a strip: weldcal strip record")
 

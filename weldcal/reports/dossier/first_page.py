@@ -123,7 +123,7 @@ def _open(d: Dossier, t: Totals, units: str) -> list[Line]:
     mended = [f"{s.name} {_some(s.state.mended)}" for s in seams if s.state.mended]
     waiting = [w for w in d.warnings if not w["done"]]
     lap = [p["name"] for p in d.peels if p["parted"] == "at the lap"]
-    failures = [doubt.failure for doubt in d.doubts.doubts] if d.doubts else []
+    failures = [one.failure for one in d.doubts.doubts if one.length_m] if d.doubts else []
     return [
         (_("Findings open"), str(t.open) if t.open else _("none"), _few(opened)),
         (_("Mended, not probed again"), str(t.mended) if t.mended else _("none"), _few(mended)),
