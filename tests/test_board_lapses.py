@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from weldcal.views.board import Board
+from weldcal.views.dialled import Dialled
 from weldcal.views.go_ahead import GoAhead
 
 
@@ -112,3 +113,12 @@ def test_an_old_reading_alone_speaks_against_a_go_ahead(
     assert found.only_old is only_old
     levels = ("good", "look", "strip_again", "wait")
     assert [GoAhead(strip, level, (), {}).permits for level in levels] == [True, True, False, False]
+
+
+@pytest.mark.parametrize(("teaches", "tried"), [("5.5", "5.5"), (None, "6")])
+def test_the_next_strip_is_the_one_that_teaches_most(teaches: str | None, tried: str) -> None:
+    """Else the setting advised."""
+    advice: Any = SimpleNamespace(next_strip=teaches, forecast="6")
+    asked: Any = None
+    found = Dialled(asked=asked, advice=advice, recorded=True)
+    assert (found.to_try, found.advised) == (tried, "6")

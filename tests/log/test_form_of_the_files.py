@@ -172,6 +172,22 @@ def test_a_pack_is_no_larger_than_2_gb(tmp_path: Path, size: int, why: str) -> N
         _all_read(path)
 
 
+@pytest.mark.parametrize(
+    ("size", "most"), [(MB, 94 * MB), (200 * MB, 4096 * MB), (2048 * MB, 4096 * MB)]
+)
+def test_no_pack_unfolds_to_more_than_4_gb(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: int, most: int
+) -> None:
+    """However large it is itself: 64 MB and thirty times its size, up to there."""
+    path = tmp_path / "p"
+    path.touch()
+    os.truncate(path, size)
+    asked: list[int] = []
+    monkeypatch.setattr(pack, "_lines", lambda _path, _file, most: asked.append(most) or [])
+    assert list(pack.lines(path)) == []
+    assert asked == [most]
+
+
 @pytest.mark.parametrize(("more", "taken"), [(0, True), (1, False)])
 def test_the_longest_line_holds_the_largest_photo(tmp_path: Path, more: int, taken: bool) -> None:
     """25 MB are 34,952,533 signs and a third in base64; and 1,024 for what stands around them."""
