@@ -27,12 +27,12 @@ Open warning: R1 on seam N1, welded after the newest strip fell short of the lim
 Seam N1, 30 ft: open findings (warned, finish late, entered by another)
 Mended, to be probed again: F1 11 ft 6 in to 15 ft 6 in
 - 2026-06-01 08:00 R1 run 3 ft to 30 ft: blue, 932 °F, 5.0 ft/min, ambient 50 °F
-  (carried over from 06:50), sheet 68 °F (carried over from 06:50), wind 10 mph
-  (carried over from 06:50), humidity 60 % (carried over from 06:50), line 228 V
-  (carried over from 06:50), gusts 20 mph (carried over from 06:50), roll 41 °F
-  (carried over from 06:50); WARNING: welded after the newest strip fell short
-  of the limits; the power was lost; ended because: end of roll; Ana Ruiz
-  [finish late]
+  (carried over from 06:50), sheet 68 °F (carried over from 06:50), lower sheet
+  59 °F (carried over from 06:50), wind 10 mph (carried over from 06:50),
+  humidity 60 % (carried over from 06:50), line 228 V (carried over from 06:50),
+  gusts 20 mph (carried over from 06:50), roll 41 °F (carried over from 06:50);
+  WARNING: welded after the newest strip fell short of the limits; the power was
+  lost; ended because: end of roll; Ana Ruiz [finish late]
 - 2026-06-01 09:31 B1 bleed check at 10 ft: 1/4 1/8; bubbling none; note: at the
   lap's end; Ana Ruiz
 - 2026-06-01 09:32 T1 lap width at 10 ft: 4 in, bonded 3 in; Ana Ruiz
