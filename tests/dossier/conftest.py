@@ -77,14 +77,18 @@ def run(book: Path, at: datetime, words: str) -> None:
     assert code == 0, f"{words}: {said.getvalue()}"
 
 
-@pytest.fixture(scope="session")
-def _quarry(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("quarry") / "book.sqlite"
+def written(path: Path) -> Path:
+    """The book of that roof, written there."""
     for line in filter(None, map(str.strip, LOG.splitlines())):
         day, time, words = line.split(" ", 2)
         hour, minute = map(int, time.split(":"))
         run(path, MONDAY + timedelta(days=int(day), hours=hour, minutes=minute), words)
     return path
+
+
+@pytest.fixture(scope="session")
+def _quarry(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(tmp_path_factory.mktemp("quarry") / "book.sqlite")
 
 
 @pytest.fixture

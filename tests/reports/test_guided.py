@@ -1,11 +1,14 @@
-"""Talks of the guided day, every question explained first: `?`, then the answer, as on a screen."""
+"""Pages as a screen shows them, and talks of the guided day with every question explained: `?` first."""
 
 from __future__ import annotations
 
+import shutil
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from tests.dossier import conftest as quarry
 from tests.pages.program import Program
 from tests.reports import approved
 
@@ -40,3 +43,17 @@ def test_a_talk_with_every_question_explained(name: str, tmp_path: Path) -> None
     typed = [(f"07:{n:02}", text) for n, answer in each for text in ("?", answer)]
     shown = program.seen(f"weldcal day --for {role}", typed, 80)
     approved.held("guided", name, shown.partition("\n")[2])
+
+
+@pytest.fixture(scope="module")
+def _quarry(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return quarry.written(tmp_path_factory.mktemp("quarry") / "book.sqlite")
+
+
+@pytest.mark.parametrize("head", approved.heads("screen"))
+def test_a_page_at_a_screen(tmp_path: Path, _quarry: Path, head: str) -> None:
+    """`tests.dossier.conftest.LOG`, on its second evening, colours and bold words as ESC signs."""
+    program = Program(tmp_path, quarry.MONDAY + timedelta(days=1, hours=17))
+    shutil.copyfile(_quarry, program.book)
+    shown = program.seen(f"weldcal {head}", (), 80)
+    approved.held("screen", head, shown.partition("\n")[2].replace("\x1b", "ESC"))

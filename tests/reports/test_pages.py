@@ -19,12 +19,26 @@ LAID = (
     '--mark "drain at 10ft,8ft" --mark "curb at 24ft,12ft around 10ft"'
 )
 
+# Typed up from paper; a row of each is odd.
+FILES = {
+    "strips.csv": "date,time,nozzle (F),speed (ft/min),bleed 1 (in),bleed 2 (in),bubbling,bond,note\n"
+    "2026-05-29,07:10,932,6.5,1/16,1/8,none,cold,first\n"
+    "2026-05-29,07:40,932,5,1/4,5/16,none,good,\n"
+    "2026-05-30,07:15,932,7,1/4,1/4,trace,good,fast\n",
+    "walks.csv": "date,seam,from (ft),to (ft),start,end,finding,at (ft),length (in),note,by\n"
+    "2026-06-01,B1,0,160,08:50,08:58,void,14.5,3,at the drain,Ben Okoro\n"
+    "2026-06-01,,,,,,wrinkle,40,6,,\n"
+    "2026-06-01,B9,0,60,08:59,09:00,,,,,Ben Okoro\n",
+}
+
 
 @pytest.fixture
 def written(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Written:
     """What commands write into an empty folder, where they are typed."""
     folder = tmp_path / "here"
     folder.mkdir()
+    for name, rows in FILES.items():
+        (folder / name).write_text(rows)
     return Written(monkeypatch, folder)
 
 
@@ -45,7 +59,7 @@ def test_a_page_of_the_day_on_which_everything_is_recorded_once(
     approved.held("one_of_each", head, said(one_of_each, written, head))
 
 
-@pytest.mark.parametrize("name", ["whole_day", "metric_day"])
+@pytest.mark.parametrize("name", ["whole_day", "metric_day", "tiled_day"])
 def test_a_day_as_it_was_typed_line_by_line(weldcal: Any, written: Written, name: str) -> None:
     """Each command on what those before it left: nearly every one there is, in either units."""
     pages = [(head, said(weldcal, written, head)) for head in approved.heads(name)]
@@ -54,13 +68,7 @@ def test_a_day_as_it_was_typed_line_by_line(weldcal: Any, written: Written, name
 
 @pytest.fixture(scope="module")
 def _quarry(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("quarry") / "book.sqlite"
-    for line in filter(None, map(str.strip, quarry.LOG.splitlines())):
-        day, time, words = line.split(" ", 2)
-        hour, minute = map(int, time.split(":"))
-        at = quarry.MONDAY + timedelta(days=int(day), hours=hour, minutes=minute)
-        quarry.run(path, at, words)
-    return path
+    return quarry.written(tmp_path_factory.mktemp("quarry") / "book.sqlite")
 
 
 @pytest.mark.parametrize("head", approved.heads("quarry"))
