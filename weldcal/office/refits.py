@@ -7,9 +7,11 @@ so neither a lost worker nor the power takes more than the groups in hand.
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -38,6 +40,15 @@ class NoScheduler(FileTrouble):
     sentence = mark(
         "{address}: no scheduler answers there. Type its address like tcp://office:8786, "
         "or leave --scheduler out: then this machine does the work."
+    )
+
+
+class SchedulerLost(FileTrouble):
+    """The scheduler went away while it had work in hand."""
+
+    sentence = mark(
+        "{address}: the scheduler went away. What was refitted by then is kept. "
+        "Type it again when it is back, or without --scheduler; the rest follows."
     )
 
 
@@ -105,31 +116,35 @@ def refit_all(
         firm: the lake, opened.
         scheduler: the address of a Dask scheduler; a cluster on this machine if not given.
         workers: how many processes of this machine; one a core where 0.
-        beat: hears how far it is.
+        on_progress: hears how far it is.
 
     Raises:
         NoScheduler: nobody answers at that address.
+        SchedulerLost: it went away; what was done by then is kept.
     """
     groups = list(groups_of(firm))
     known = {one.mark: one for one in kept(firm.lake)}
     done = {g.mark: known[g.mark] for g in groups if g.mark in known}
     todo = [group for group in groups if group.mark not in done]
     failed: list[str] = []
+    keep = partial(_keep, firm.lake, groups, done)
     lost = 0
-    if todo:
-        with client_of(scheduler, workers) as client:
-            hands = Workers(client)
-            for n, (group, answer) in enumerate(answers(client, todo), 1):
-                on_progress(_("refits"), n, len(todo))
-                if answer is None:
-                    failed.append(f"{group.machine}, {group.sheet}")
-                    continue
-                found = msgspec.json.decode(answer, type=Refit | None)
-                done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
-                if n % _KEEP_EVERY == 0:
-                    _keep(firm.lake, groups, done)
-            lost = hands.lost()
-    _keep(firm.lake, groups, done)
+    try:
+        if todo:
+            with client_of(scheduler, workers) as client:
+                hands = Workers(client)
+                for n, (group, answer) in enumerate(answers(client, todo), 1):
+                    on_progress(_("refits"), n, len(todo))
+                    if answer is None:
+                        failed.append(f"{group.machine}, {group.sheet}")
+                        continue
+                    found = msgspec.json.decode(answer, type=Refit | None)
+                    done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
+                    if n % _KEEP_EVERY == 0:
+                        keep()
+                lost = hands.lost()
+    finally:
+        keep()
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
 
@@ -166,6 +181,8 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
     """A client of the scheduler at an address, or of a cluster on this machine."""
     distributed = needed("distributed")
     if scheduler:
+        # What is lost is told by us, in one line.
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
         try:
             client = distributed.Client(scheduler, timeout=_ANSWER_S)
         except (OSError, ValueError):
@@ -187,14 +204,23 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
 
 
 def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup, bytes | None]]:
-    """Each group's answer as it comes; None where every worker that took it up was lost."""
+    """Each group's answer as it comes; None where every worker that took it up was lost.
+
+    Raises:
+        SchedulerLost: it went away.
+    """
     distributed = needed("distributed")
-    futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
-    for future in distributed.as_completed(list(futures)):
-        group = futures.pop(future)
-        # Its worker may be lost before the answer is fetched: then another works it out again.
-        found = client.gather([future], errors="skip")
-        yield group, found[0] if found else None
+    try:
+        futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
+        for future in distributed.as_completed(list(futures)):
+            group = futures.pop(future)
+            # Its worker may be lost before the answer is fetched: then another works it out again.
+            found = client.gather([future], errors="skip")
+            if not found and future.cancelled():
+                raise SchedulerLost(address=client.scheduler.address)
+            yield group, found[0] if found else None
+    except (OSError, distributed.CancelledError):
+        raise SchedulerLost(address=client.scheduler.address) from None
 
 
 class Workers:
@@ -211,8 +237,15 @@ class Workers:
         self._there = set(client.nthreads())
 
     def lost(self) -> int:
-        """Workers lost on the way; Dask gave what they had in hand to others."""
-        answered = set(self._client.run(os.getpid, on_error="ignore"))
+        """Workers lost on the way; Dask gave what they had in hand to others.
+
+        Raises:
+            SchedulerLost: nobody is there to ask them.
+        """
+        try:
+            answered = set(self._client.run(os.getpid, on_error="ignore"))
+        except OSError:
+            raise SchedulerLost(address=self._client.scheduler.address) from None
         now = [told for told in self._gone() if told[:2] not in self._before]
         left = {worker for _at, worker, expected in now if expected}
         killed = {worker for _at, worker, expected in now if not expected}
