@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.go_aheads import READ, SET, STRIP, asked, level, rules, said
+from tests.cli.go_aheads import GOOD, READ, SET, STRIP, asked, level, rules, said
 
 
 def test_a_job_with_no_strip_is_led_on(job: Any) -> None:

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -137,11 +138,9 @@ def test_a_worker_that_left_before_or_took_its_leave_is_not_lost() -> None:
         assert hands.lost() == 1
 
 
-def test_a_scheduler_somewhere_else_gives_the_same(season: Any) -> None:
-    """A scheduler and a worker in processes of their own; an address where nobody answers."""
-    season.ok("office refit --workers 1")
-    whole = refits(season)
-    (Path(os.environ["WELDCAL_OFFICE"]) / "lake" / "refits.json").unlink()
+@contextlib.contextmanager
+def scheduler_elsewhere() -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """A scheduler and a worker in a process of its own, and its address."""
     code = "\n".join(
         (
             "from distributed import LocalCluster",
@@ -161,13 +160,46 @@ def test_a_scheduler_somewhere_else_gives_the_same(season: Any) -> None:
     )
     try:
         assert child.stdout is not None
-        address = child.stdout.readline().strip()
-        done = season.ok(f"office refit --scheduler {address} --json").json
-        assert done["done"] == 3
-        assert refits(season) == whole
+        yield child, child.stdout.readline().strip()
     finally:
         child.kill()
         child.wait()
+
+
+def test_a_scheduler_somewhere_else_gives_the_same(season: Any) -> None:
+    """As the cluster of this machine."""
+    season.ok("office refit --workers 1")
+    whole = refits(season)
+    (Path(os.environ["WELDCAL_OFFICE"]) / "lake" / "refits.json").unlink()
+    with scheduler_elsewhere() as (_child, address):
+        done = season.ok(f"office refit --scheduler {address} --json").json
+    assert done["done"] == 3
+    assert refits(season) == whole
+
+
+def test_a_scheduler_that_goes_away_leaves_what_was_done(season: Any, monkeypatch: Any) -> None:
+    """Killed after the first of three answers: one line; typed again, the rest follows."""
+    import dask
+
+    from weldcal.office import refits as module
+
+    answers = module.answers
+    with (
+        scheduler_elsewhere() as (child, address),
+        dask.config.set({"distributed.comm.timeouts.connect": "1s"}),
+    ):
+
+        def killing(client: Any, groups: Any) -> Any:
+            for answer in answers(client, groups):
+                yield answer
+                child.kill()
+                child.wait()
+
+        monkeypatch.setattr(module, "answers", killing)
+        said = season.refused(f"office refit --scheduler {address}")
+    assert "the scheduler went away. What was refitted by then is kept." in said
+    monkeypatch.setattr(module, "answers", answers)
+    assert season.ok("office refit --workers 1 --json").json["done"] == 2
 
 
 def test_where_no_scheduler_answers_is_one_plain_line(season: Any, monkeypatch: Any) -> None:

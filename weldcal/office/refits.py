@@ -11,6 +11,7 @@ import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -39,6 +40,15 @@ class NoScheduler(FileTrouble):
     sentence = mark(
         "{address}: no scheduler answers there. Type its address like tcp://office:8786, "
         "or leave --scheduler out: then this machine does the work."
+    )
+
+
+class SchedulerLost(FileTrouble):
+    """The scheduler went away while it had work in hand."""
+
+    sentence = mark(
+        "{address}: the scheduler went away. What was refitted by then is kept. "
+        "Type it again when it is back, or without --scheduler; the rest follows."
     )
 
 
@@ -110,27 +120,31 @@ def refit_all(
 
     Raises:
         NoScheduler: nobody answers at that address.
+        SchedulerLost: it went away; what was done by then is kept.
     """
     groups = list(groups_of(firm))
     by_mark = {one.mark: one for one in kept(firm.lake)}
     finished = {g.mark: by_mark[g.mark] for g in groups if g.mark in by_mark}
     todo = [group for group in groups if group.mark not in finished]
     failed: list[str] = []
+    keep = partial(_keep, firm.lake, groups, finished)
     lost = 0
-    if todo:
-        with client_of(scheduler, workers) as client:
-            there = Workers(client)
-            for n, (group, answer) in enumerate(answers(client, todo), 1):
-                on_progress(_("refits"), n, len(todo))
-                if answer is None:
-                    failed.append(f"{group.machine}, {group.sheet}")
-                    continue
-                refit = msgspec.json.decode(answer, type=Refit | None)
-                finished[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, refit)
-                if n % _KEEP_EVERY == 0:
-                    _keep(firm.lake, groups, finished)
-            lost = there.lost()
-    _keep(firm.lake, groups, finished)
+    try:
+        if todo:
+            with client_of(scheduler, workers) as client:
+                there = Workers(client)
+                for n, (group, answer) in enumerate(answers(client, todo), 1):
+                    on_progress(_("refits"), n, len(todo))
+                    if answer is None:
+                        failed.append(f"{group.machine}, {group.sheet}")
+                        continue
+                    refit = msgspec.json.decode(answer, type=Refit | None)
+                    finished[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, refit)
+                    if n % _KEEP_EVERY == 0:
+                        keep()
+                lost = there.lost()
+    finally:
+        keep()
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
 
@@ -167,6 +181,8 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
     """A client of the scheduler at an address, or of a cluster on this machine."""
     distributed = needed("distributed")
     if scheduler:
+        # What is lost is told by us, in one line.
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
         try:
             client = distributed.Client(scheduler, timeout=_ANSWER_S)
         except (OSError, ValueError):
@@ -188,14 +204,23 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
 
 
 def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup, bytes | None]]:
-    """Each group's answer as it comes; None where every worker that tried it was lost."""
+    """Each group's answer as it comes; None where every worker that took it up was lost.
+
+    Raises:
+        SchedulerLost: it went away.
+    """
     distributed = needed("distributed")
-    futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
-    for future in distributed.as_completed(list(futures)):
-        group = futures.pop(future)
-        # Its worker may be lost before the answer is fetched: then another works it out again.
-        answers_now = client.gather([future], errors="skip")
-        yield group, answers_now[0] if answers_now else None
+    try:
+        futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
+        for future in distributed.as_completed(list(futures)):
+            group = futures.pop(future)
+            # Its worker may be lost before the answer is fetched: then another works it out again.
+            answers_now = client.gather([future], errors="skip")
+            if not answers_now and future.cancelled():
+                raise SchedulerLost(address=client.scheduler.address)
+            yield group, answers_now[0] if answers_now else None
+    except (OSError, distributed.CancelledError):
+        raise SchedulerLost(address=client.scheduler.address) from None
 
 
 class Workers:
@@ -212,8 +237,15 @@ class Workers:
         self._there = set(client.nthreads())
 
     def lost(self) -> int:
-        """Workers lost on the way; Dask gave what they had in hand to others."""
-        answered = set(self._client.run(os.getpid, on_error="ignore"))
+        """Workers lost on the way; Dask gave what they had in hand to others.
+
+        Raises:
+            SchedulerLost: nobody is there to ask them.
+        """
+        try:
+            answered = set(self._client.run(os.getpid, on_error="ignore"))
+        except OSError:
+            raise SchedulerLost(address=self._client.scheduler.address) from None
         now = [going for going in self._gone() if going[:2] not in self._before]
         left = {worker for _at, worker, expected in now if expected}
         killed = {worker for _at, worker, expected in now if not expected}

@@ -86,7 +86,7 @@ def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
     }
     if doubt.finding is not None and not doubt.beyond:
         return _(
-            "{name} ({kind}): only its own place is in doubt, between {before} and {after}.", **told
+            "{name} ({kind}): only its own place is in doubt, between {before} and {after}.", **values
         )
     if doubt.finding is not None:
         return _(

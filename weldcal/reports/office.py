@@ -159,7 +159,10 @@ def refitted(refits: Refitted) -> list[str]:
             )
         )
     lines += [
-        _("NOT REFITTED: {group}: every worker that took it up was lost.", group=show.safe(group))
+        _(
+            "NOT REFITTED: {group}: every worker that took it up was lost, or has another weldcal.",
+            group=show.safe(group),
+        )
         for group in refits.failed
     ]
     return lines

@@ -39,7 +39,7 @@ def no_go_ahead(waiting: tuple[str, ...], short: TriedStrip | None, units: str) 
             name=show.safe(waiting[0]),
         )
     if short is not None:
-        whys = [sentences.shortfall(s.code, s.values, units) for s in short["shortfalls"]]
+        whys = shortfalls.listed(short["shortfalls"], units)
         return _(
             "No go-ahead. {name} fell short: {why}. Run a strip: weldcal strip record",
             name=show.safe(short["name"]),
