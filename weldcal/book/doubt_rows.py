@@ -27,13 +27,6 @@ class Typed(TypedDict):
     seam: str
 
 
-class Listed(TypedDict):
-    """A seam as it is listed."""
-
-    seam_key: str
-    name: str
-
-
 class WeldedRow(TypedDict):
     """What of a run says where and when a machine welded."""
 
