@@ -376,5 +376,5 @@ _REASONS = {
 
 def reason(error: Exception) -> str:
     """Why the system refused, in plain words of the reader's language where we have them."""
-    known = _REASONS.get(getattr(error, "errno", None) or 0)
-    return _(known) if known else getattr(error, "strerror", None) or str(error)
+    sentence = _REASONS.get(getattr(error, "errno", None) or 0)
+    return _(sentence) if sentence else getattr(error, "strerror", None) or str(error)

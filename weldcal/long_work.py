@@ -49,8 +49,8 @@ def atomic_write(path: Path, *, fresh: bool = False) -> Iterator[BinaryIO]:
         raise FileExistsError(path)
     part = part_of(path)
     try:
-        made = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-        with os.fdopen(made, "wb") as file:
+        handle = os.open(part, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "wb") as file:
             yield file
             file.flush()
             os.fsync(file.fileno())

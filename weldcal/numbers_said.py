@@ -67,7 +67,7 @@ def unaccented(text: str) -> str:
 
 
 def _words(text: str) -> list[str]:
-    """Words in small letters, accents dropped, parted at hyphens between them."""
+    """Words in small letters, accents dropped, split at hyphens between them."""
     bare = unaccented(text)
     if "-" in bare:
         bare = re.sub(r"\bthirty-second(s?)\b", r"32nd\1", bare)

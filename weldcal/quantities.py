@@ -24,55 +24,63 @@ _LBF = Fraction(45359237, 100000000) * Fraction(980665, 100000)
 _FOOT = Fraction(3048, 10000)
 _INCH = Fraction(254, 10000)
 
+_BASE = (Fraction(1), Fraction(0))
+
+
+def _times(number: Fraction | int, *, over: int = 1) -> tuple[Fraction, Fraction]:
+    """Factor and offset of a unit that is 0 where its base is."""
+    return Fraction(number) / over, Fraction(0)
+
+
 # dimension -> unit -> (factor, offset): value in the base unit = number * factor + offset.
-# The first unit of each dimension is its base and has factor 1, offset 0.
+# The first unit of each dimension is its base.
 UNITS: dict[str, dict[str, tuple[Fraction, Fraction]]] = {
     "length": {
-        "m": (Fraction(1), Fraction(0)),
-        "mm": (Fraction(1, 1000), Fraction(0)),
-        "cm": (Fraction(1, 100), Fraction(0)),
-        "in": (_INCH, Fraction(0)),
-        "ft": (_FOOT, Fraction(0)),
+        "m": _BASE,
+        "mm": _times(1, over=1000),
+        "cm": _times(1, over=100),
+        "in": _times(_INCH),
+        "ft": _times(_FOOT),
     },
     "temperature": {
-        "C": (Fraction(1), Fraction(0)),
+        "C": _BASE,
         "F": (Fraction(5, 9), Fraction(-160, 9)),
         "K": (Fraction(1), Fraction(-27315, 100)),
     },
     "speed": {
-        "m/min": (Fraction(1), Fraction(0)),
-        "ft/min": (_FOOT, Fraction(0)),
-        "m/s": (Fraction(60), Fraction(0)),
-        "km/h": (Fraction(1000, 60), Fraction(0)),
-        "mph": (_FOOT * 5280 / 60, Fraction(0)),
-        "cm/s": (Fraction(60, 100), Fraction(0)),
-        "ft/s": (_FOOT * 60, Fraction(0)),
-        "mm/min": (Fraction(1, 1000), Fraction(0)),
-        "in/min": (_INCH, Fraction(0)),
+        "m/min": _BASE,
+        "ft/min": _times(_FOOT),
+        "m/s": _times(60),
+        "km/h": _times(1000, over=60),
+        "mph": _times(_FOOT * 5280 / 60),
+        "cm/s": _times(60, over=100),
+        "ft/s": _times(_FOOT * 60),
+        "mm/min": _times(1, over=1000),
+        "in/min": _times(_INCH),
     },
-    "mark": {"mark": (Fraction(1), Fraction(0))},
-    "percent": {"%": (Fraction(1), Fraction(0))},
-    "voltage": {"V": (Fraction(1), Fraction(0))},
+    "mark": {"mark": _BASE},
+    "percent": {"%": _BASE},
+    "voltage": {"V": _BASE},
     "force": {
-        "N": (Fraction(1), Fraction(0)),
-        "kN": (Fraction(1000), Fraction(0)),
-        "lbf": (_LBF, Fraction(0)),
-        "kgf": (Fraction(980665, 100000), Fraction(0)),
+        "N": _BASE,
+        "kN": _times(1000),
+        "lbf": _times(_LBF),
+        "kgf": _times(980665, over=100000),
     },
     "line load": {
-        "N/mm": (Fraction(1), Fraction(0)),
-        "N/50mm": (Fraction(1, 50), Fraction(0)),
-        "lbf/in": (_LBF / (_INCH * 1000), Fraction(0)),
+        "N/mm": _BASE,
+        "N/50mm": _times(1, over=50),
+        "lbf/in": _times(_LBF / (_INCH * 1000)),
     },
     "time": {
-        "s": (Fraction(1), Fraction(0)),
-        "min": (Fraction(60), Fraction(0)),
-        "h": (Fraction(3600), Fraction(0)),
+        "s": _BASE,
+        "min": _times(60),
+        "h": _times(3600),
     },
-    "difference": {"degC": (Fraction(1), Fraction(0)), "degF": (Fraction(5, 9), Fraction(0))},
-    "current": {"A": (Fraction(1), Fraction(0))},
-    "power": {"W": (Fraction(1), Fraction(0)), "kW": (Fraction(1000), Fraction(0))},
-    "count": {"": (Fraction(1), Fraction(0))},
+    "difference": {"degC": _BASE, "degF": _times(5, over=9)},
+    "current": {"A": _BASE},
+    "power": {"W": _BASE, "kW": _times(1000)},
+    "count": {"": _BASE},
 }
 
 DIMENSION = {unit: dimension for dimension, units in UNITS.items() for unit in units}

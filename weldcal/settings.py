@@ -112,10 +112,10 @@ def reader() -> str:
     for name in ("WELDCAL_LANG", "LC_ALL", "LC_MESSAGES", "LANG"):
         value = os.environ.get(name)
         if value:
-            found = re.match(r"([A-Za-z]{2,3})(?:[_-]([A-Za-z]{2}|\d{3})\b)?", value)
-            if not found or value.split(".")[0] in ("C", "POSIX"):
+            match = re.match(r"([A-Za-z]{2,3})(?:[_-]([A-Za-z]{2}|\d{3})\b)?", value)
+            if not match or value.split(".")[0] in ("C", "POSIX"):
                 return "en"
-            return "_".join(part for part in (found[1].lower(), (found[2] or "").upper()) if part)
+            return "_".join(part for part in (match[1].lower(), (match[2] or "").upper()) if part)
     return "en"
 
 
@@ -200,9 +200,9 @@ def screen_size() -> tuple[int, int]:
     A terminal knows its own size, whatever LINES and COLUMNS said when the program began.
     """
     with contextlib.suppress(OSError, ValueError):
-        here = os.get_terminal_size(sys.stdout.fileno())
-        if here.columns and here.lines:
-            return here.columns, here.lines
+        terminal = os.get_terminal_size(sys.stdout.fileno())
+        if terminal.columns and terminal.lines:
+            return terminal.columns, terminal.lines
     size = shutil.get_terminal_size((80, 24))
     return size.columns, size.lines
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -125,6 +126,22 @@ def test_what_is_a_time_alone_is_one_after_a_date(job: Any, typed: str, kept: st
     assert job.entries()[-1]["payload"]["seen"]["at"].startswith(kept)
     for wrong in ("2026-05-31 25:05", "2026-05-31 13:05 pm", "2026-02-30 7:05", "2026-05-31 7"):
         assert wrong in job.refused("conditions", "--ambient", "61F", "--at", wrong)
+
+
+@pytest.mark.parametrize(
+    ("now_utc", "kept"),
+    [
+        ("2026-11-01T07:40:00+00:00", "2026-11-01T01:15:00-06:00"),  # 1:40 for the first time
+        ("2026-11-01T08:40:00+00:00", "2026-11-01T01:15:00-07:00"),  # and for the second
+        ("2026-11-01T08:10:00+00:00", "2026-11-01T01:15:00-06:00"),  # the second is to come
+    ],
+)
+def test_an_hour_that_comes_twice_is_the_last_that_was(job: Any, now_utc: str, kept: str) -> None:
+    """The night the clocks are set back: not an hour late, nor ahead of the clock."""
+    job.clock.moment = datetime.fromisoformat(now_utc)
+    said = job.ok("conditions --ambient 55F --at 1:15").out
+    assert job.entries()[-1]["payload"]["seen"]["at"] == kept
+    assert "ahead of" not in said
 
 
 def test_a_stopwatch_says_minutes_and_seconds(job: Any) -> None:

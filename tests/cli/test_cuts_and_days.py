@@ -189,3 +189,56 @@ def test_paper_typed_up_the_next_day_counts_for_the_day_it_tells_of(two_days: An
     book.ok('probe A2 0-33 --by BO --at "2026-06-01 15:00"')
     then = book.ok("evening --day 2026-06-01 --json").json
     assert then["probed_in_all_m"] == pytest.approx(3 * 33 * FT)
+
+
+# -- across midnight, and the evening of a day gone by --------------------------------------------
+
+
+def test_a_lap_finished_after_midnight_is_welded_on_the_day_it_was_finished(go_ahead: Any) -> None:
+    """Begun on the evening's page before, all its feet on the next; no day says it twice."""
+    go_ahead.day("""
+        23:40 seam start A1 --nozzle 932 --speed 5.5
+        +
+        00:10 seam finish A1 --to 33
+        09:00 seam start A2 --nozzle 932 --speed 5.5
+        09:10 seam finish A2 --to 20
+    """)
+    told = {
+        day: go_ahead.ok(f"evening --day {day} --json").json["welded_m"]
+        for day in ("2026-06-01", "2026-06-02")
+    }
+    assert told == {"2026-06-01": 0, "2026-06-02": pytest.approx(53 * 0.3048)}
+    go_ahead.clock.set("09:00", days=1)
+    assert go_ahead.ok("evening --json").json["welded_m"] == 0
+    again = go_ahead.ok("evening --day 2026-06-02 --json").json["welded_m"]
+    assert again == pytest.approx(53 * 0.3048)
+
+
+def test_hot_work_with_no_end_stays_open_on_the_next_days_page(go_ahead: Any) -> None:
+    """Over midnight, and until somebody says when it ended."""
+    watch = '--extinguisher x --deck steel --watch 60min --watch-source "permit 1"'
+    go_ahead.day(f"23:41 hotwork start --permit 1 {watch}\n+\n00:11 conditions --ambient 50F")
+    assert go_ahead.ok("evening --json").json["hot_work_unwatched"] == ["H1"]
+    go_ahead.day("00:20 hotwork end\n01:20 hotwork watch")
+    assert go_ahead.ok("evening --json").json["hot_work_unwatched"] == []
+
+
+@pytest.mark.parametrize(
+    ("last", "level"),
+    [
+        ("seam finish A1 --to 20 --power-lost", "strip_again"),
+        ("bleed A1 5 0,0", "strip_again"),
+        ("bleed A1 5 1/32", "look"),
+        ("peel A1 5 --parted 'at the lap' --by BO", "strip_again"),
+        ("bleed A1 5 1/4", "good"),
+    ],
+)
+def test_a_day_gone_by_says_of_its_go_ahead_what_its_evening_said(
+    go_ahead: Any, last: str, level: str
+) -> None:
+    """Whatever the last thing of the day was: a check, a sample, the end of a run."""
+    go_ahead.day(f"07:20 seam start A1 --nozzle 932 --speed 5.5\n07:24 {last}")
+    then = go_ahead.ok("evening --json").json["go_aheads"]
+    assert then == [{"name": "S1", "level": level}]
+    go_ahead.clock.set("09:00", days=1)
+    assert go_ahead.ok("evening --day 2026-06-01 --json").json["go_aheads"] == then

@@ -224,6 +224,44 @@ def test_a_sample_of_another_go_aheads_lap_says_nothing_of_this_one(go_ahead: An
     assert level(go_ahead, "07:46") == "good"
 
 
+def test_only_a_reading_ends_a_look_at_an_old_reading(go_ahead: Any) -> None:
+    """A bleed check ends the look of the stop, not that of the sheet: both are asked for."""
+    go_ahead.day(f"""
+        07:00 conditions --ambient 60F --sheet-temp 70F
+        07:20 seam start A1 {SET}
+        08:25 seam finish A1 --to 33
+    """)
+    go_ahead.clock.set("09:05")
+    told = " ".join(go_ahead.ok(f"seam start A2 {SET}").out.split())
+    assert "stopped for 40 min, limit 30 min. A bleed check now says" in told
+    assert "read the sheet now. A bleed check" not in told
+    asks = said(go_ahead)
+    assert "Read the sheet now: weldcal conditions --sheet-temp 74F. And make a bleed check" in asks
+    go_ahead.day("09:06 bleed A2 3 1/4")
+    assert rules(go_ahead) == {("reading_age", "look")}
+    assert said(go_ahead).endswith("Read the sheet now: weldcal conditions --sheet-temp 74F")
+    go_ahead.day("09:07 conditions --sheet-temp 70F")
+    assert level(go_ahead, "09:08") == "good"
+
+
+@pytest.mark.parametrize("word", ["metric", "Métrico", "SI"])
+def test_an_example_is_in_the_units_of_the_job(weldcal: Any, word: str) -> None:
+    """Metric is read as the word it is."""
+    weldcal.ok(
+        f'job new "Nave" --units {word} --zone America/Denver --by "Ana Ruiz" '
+        '--sheet "base: SBS" --machine "azul: m/min 0.5-6 step 0.1"'
+    )
+    weldcal.ok('me "Ana Ruiz"')
+    assert "--ambient 13C" in weldcal.ok("evening").out
+    weldcal.day("""
+        07:00 conditions --ambient 16C --sheet-temp 22C
+        07:00 strip record --nozzle 500 --speed 1.7 --bleed 6,7,6 --bubbling none
+        07:11 strip pull S1 good --parted compound
+    """)
+    weldcal.clock.set("09:30")
+    assert "--sheet-temp 23C" in said(weldcal)
+
+
 def test_another_roll_lot_calls_for_a_look(job: Any) -> None:
     """Over with a bleed check inside the limits; nothing where nobody noted the lots."""
     job.day(f"""

@@ -10,12 +10,14 @@ from typing import Any
 
 import msgspec
 import pytest
+from msgspec import structs
 
 from weldcal.errors import FileTrouble, NotWritten
 from weldcal.office import extra, filling
 from weldcal.office.lake import JobFiles, Lake, LakeBroken, form, trouble
 from weldcal.views.office import Filled
 
+J1, J2 = (f"00000000-0000-7000-8000-00000000000{n}" for n in (1, 2))
 COLUMNS: dict[str, type] = {"id": str, "day": str, "n": int, "x": float}
 ROWS = [("a", "2026-06-01", 1, 0.5), ("b", None, None, None)]
 
@@ -36,14 +38,14 @@ def lake(tmp_path: Path) -> Lake:
     """Two jobs: of the first two tables in two years, of the second one."""
     lake = Lake(str(tmp_path / "lake"))
     one = lake.write_job(
-        listed("j1"),
+        listed(J1),
         [
             ("runs", COLUMNS, "2026", ROWS),
             ("runs", COLUMNS, "2025", ROWS[:1]),
             ("laps", COLUMNS, "2026", []),
         ],
     )
-    lake.write_job(listed("j2"), [("runs", COLUMNS, "2026", ROWS[:1])])
+    lake.write_job(listed(J2), [("runs", COLUMNS, "2026", ROWS[:1])])
     assert [(file.table, file.year, file.rows) for file in one.files] == [
         ("runs", "2026", 2),
         ("runs", "2025", 1),
@@ -65,9 +67,9 @@ def test_what_is_written_is_read_by_anybody(lake: Lake, tmp_path: Path) -> None:
 
     runs = lake.files("runs")
     assert [Path(name).relative_to(tmp_path / "lake").parts[:-1] for name in runs] == [
-        ("tables", "runs", "year=2026", "job=j1"),
-        ("tables", "runs", "year=2025", "job=j1"),
-        ("tables", "runs", "year=2026", "job=j2"),
+        ("tables", "runs", "year=2026", f"job={J1}"),
+        ("tables", "runs", "year=2025", f"job={J1}"),
+        ("tables", "runs", "year=2026", f"job={J2}"),
     ]
     found = pq.ParquetFile(runs[0]).read()
     assert [str(field.type) for field in found.schema] == ["string", "string", "int64", "double"]
@@ -76,7 +78,7 @@ def test_what_is_written_is_read_by_anybody(lake: Lake, tmp_path: Path) -> None:
     assert pq.ParquetFile(empty).read().column_names == list(COLUMNS)
     assert lake.files("none") == []
     again = Lake(str(tmp_path / "lake") + "/")
-    assert list(again.jobs()) == ["j1", "j2"]
+    assert list(again.jobs()) == [J1, J2]
     assert again.jobs() == lake.jobs()
     assert list(tmp_path.rglob("*.part")) == []
 
@@ -86,7 +88,7 @@ def test_files_beside_the_lists_are_no_lists(lake: Lake, tmp_path: Path) -> None
     (tmp_path / "lake/jobs/j3.json.77.part").write_bytes(b"{")
     (tmp_path / "lake/jobs/notes.txt").write_text("call Ana")
     again = Lake(lake.url)
-    assert list(again.jobs()) == ["j1", "j2"]
+    assert list(again.jobs()) == [J1, J2]
     again.must_be_whole(deep=True)
 
 
@@ -95,13 +97,13 @@ def test_a_list_that_cannot_be_read_is_refused_until_it_is_dropped(
     lake: Lake, tmp_path: Path, how: str
 ) -> None:
     """A question asks for all of them; who fills the lake drops it, or has made it anew."""
-    path = tmp_path / "lake/jobs/j2.json"
+    path = tmp_path / f"lake/jobs/{J2}.json"
     if how == "another form":
-        path.write_bytes(msgspec.json.encode(msgspec.structs.replace(lake.jobs()["j2"], form="0")))
+        path.write_bytes(msgspec.json.encode(msgspec.structs.replace(lake.jobs()[J2], form="0")))
     else:
         path.write_bytes(b"{" if how == "cut" else b"null")
     again = Lake(lake.url)
-    assert list(again.jobs()) == ["j1"]
+    assert list(again.jobs()) == [J1]
     with pytest.raises(LakeBroken):
         again.must_be_whole()
     assert again.tidy() == 2  # the list, and the file that it named
@@ -112,12 +114,12 @@ def test_a_list_that_cannot_be_read_is_refused_until_it_is_dropped(
 
 def test_a_list_written_anew_is_not_dropped(lake: Lake, tmp_path: Path) -> None:
     """Cut, then its job is written again, then all is tidied."""
-    (tmp_path / "lake/jobs/j2.json").write_bytes(b"{")
+    (tmp_path / f"lake/jobs/{J2}.json").write_bytes(b"{")
     again = Lake(lake.url)
-    assert list(again.jobs()) == ["j1"]
-    again.write_job(listed("j2"), [("runs", COLUMNS, "2026", ROWS[:1])])
+    assert list(again.jobs()) == [J1]
+    again.write_job(listed(J2), [("runs", COLUMNS, "2026", ROWS[:1])])
     assert again.tidy() == 0
-    assert list(Lake(lake.url).jobs()) == ["j1", "j2"]
+    assert list(Lake(lake.url).jobs()) == [J1, J2]
 
 
 def test_a_file_that_is_not_what_it_was_is_found(lake: Lake) -> None:
@@ -126,14 +128,14 @@ def test_a_file_that_is_not_what_it_was_is_found(lake: Lake) -> None:
     path = Path(lake.files("runs")[2])
     whole = path.read_bytes()
     path.write_bytes(whole[:-1] + bytes([whole[-1] ^ 1]))
-    assert (lake.faults(), lake.faults(deep=True)) == (set(), {"j2"})
+    assert (lake.faults(), lake.faults(deep=True)) == (set(), {J2})
     lake.must_be_whole()
     with pytest.raises(LakeBroken):
         lake.must_be_whole(deep=True)
     path.write_bytes(whole[:-1])
-    assert lake.faults() == {"j2"}
+    assert lake.faults() == {J2}
     path.unlink()
-    assert lake.faults() == {"j2"}
+    assert lake.faults() == {J2}
     lake.must_be_whole()  # the lists are
 
 
@@ -141,11 +143,12 @@ def test_a_job_written_again_leaves_only_what_counts(lake: Lake, tmp_path: Path)
     """What is the same stays; what no list names is dropped, and so is what the power left."""
     before = lake.files("runs")
     Path(before[1]).unlink()  # gone already: nothing to drop
-    lake.write_job(listed("j1"), [("runs", COLUMNS, "2026", ROWS)])
+    lake.write_job(listed(J1), [("runs", COLUMNS, "2026", ROWS)])
     assert lake.files("runs") == [before[0], before[2]]
     left = {str(path) for path in (tmp_path / "lake/tables").rglob("*.parquet")}
     assert left == {before[0], before[2]}
-    (tmp_path / "lake/tables/half.parquet.1.part").write_bytes(b"half")
+    half = f"lake/tables/runs/year=2026/job={J1}/0123456789abcdef.parquet.1.part"
+    (tmp_path / half).write_bytes(b"half")
     assert lake.tidy() == 1
     assert lake.tidy() == 0
 
@@ -173,7 +176,7 @@ def test_a_lake_that_nobody_can_write_is_said(tmp_path: Path) -> None:
     assert lake.faults() == set()
     assert lake.tidy() == 0
     with pytest.raises(NotWritten):
-        lake.write_job(listed("j1"), [])
+        lake.write_job(listed(J1), [])
     assert stat.S_ISREG((tmp_path / "text").stat().st_mode)
 
 
@@ -198,7 +201,7 @@ def test_a_systems_errors_are_one_sentence(writing: bool, kind: type[FileTrouble
 def test_where_a_lake_is(tmp_path: Path, url: str, local: bool, begins: str) -> None:
     """Its files are named as who reads them names them."""
     lake = Lake(url.format(tmp_path / "lake"))
-    lake.write_job(listed("j1"), [("runs", COLUMNS, "2026", ROWS)])
+    lake.write_job(listed(J1), [("runs", COLUMNS, "2026", ROWS)])
     (name,) = lake.files("runs")
     assert lake.local is local
     assert name.startswith(begins)
@@ -232,14 +235,18 @@ def test_a_job_is_written_where_its_book_changed(
     weldcal: Any, tmp_path: Path, job_only: Callable[[], Path]
 ) -> None:
     """Once; again where a file is not whole, and only then is it mended. A book that is gone is
-    passed over. Who watches hears of each."""
+    named. Who watches hears of each."""
     book, lake, heard = job_only(), Lake(str(tmp_path / "lake")), []
 
     def hear(*told: object) -> None:
         heard.append(told)
 
     books = [tmp_path / "gone.sqlite", book]
-    assert filling.fill(lake, books, deep=False, on_progress=hear) == Filled(1, 0, 0, 1)
+    found = filling.fill(lake, books, deep=False, on_progress=hear)
+    (unread,) = found.unread
+    assert unread.file == "gone.sqlite"
+    assert structs.replace(found, unread=()) == Filled(1, 0, 0, 1)
+    books = [book]
     assert [told[1:] for told in heard] == [(0, 2), (1, 2)]
     (found,) = lake.jobs().values()
     assert found.home == ""

@@ -23,8 +23,16 @@ class _Dask:
         self.gone = gone
 
     def get_events(self, _of: str) -> list[tuple[int, dict[str, str]]]:
-        """One worker came; so many went."""
-        return [(0, {"action": "add-worker"}), *[(1, {"action": "remove-worker"})] * self.gone]
+        """One worker came; nobody heard of the others yet."""
+        return [(0, {"action": "add-worker", "worker": "w0"})]
+
+    def nthreads(self) -> dict[str, int]:
+        """Who was there at the start, each with its threads."""
+        return {f"w{n}": 1 for n in range(self.gone + 1)}
+
+    def run(self, _asked: object, **_how: str) -> dict[str, int]:
+        """Who answers at the end: all but those that were lost."""
+        return {"w0": 7}
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import pytest
 
 from tests.keeping import forge
 from weldcal.errors import FileTrouble
+from weldcal.log import store
 from weldcal.office.taking import NoRoom, Office
 from weldcal.views.office import PackedJob, PackTaken, Refused, Stranger
 
@@ -162,6 +164,32 @@ def test_a_file_that_cannot_be_read_is_named_with_why(
     came = office.take(arrived, newcomers=False)
     assert came.refused == (Refused("2", "you have no right to it"),)
     assert [one.file for one in came.taken] == ["1.weldpack"]
+
+
+def test_books_that_are_not_on_the_list_are_put_right(tmp_path: Path, arrived: Path) -> None:
+    """The list is gone: what is in the books is noted again. A book with nothing in it goes; one
+    that holds what another holds is taken into that; all entries are still there."""
+    forge.pack(arrived / "1.weldpack", [job(A, 2, "Mill", "Ana"), entry(B, 1, 3, "Bo")])
+    forge.pack(arrived / "2.weldpack", [job(C, 4, "Barn", "Cy")])
+    with contextlib.closing(Office(tmp_path / "office")) as office:
+        office.take(arrived, newcomers=False)
+        jobs, books = office.ledger.jobs(), office.books
+    for odd in ("a list that is gone", "an empty book", "a book twice"):
+        if odd == "a list that is gone":
+            (tmp_path / "office/office.sqlite").unlink()
+        elif odd == "an empty book":
+            store.create(books / "000000000000.sqlite").close()
+        else:
+            shutil.copy(books / f"{A}.sqlite", books / "000000000000.sqlite")
+        with contextlib.closing(Office(tmp_path / "office")) as office:
+            assert office.ledger.books() == [f"{A}.sqlite", f"{C}.sqlite"]
+            assert office.ledger.jobs() == jobs
+        assert sorted(path.name for path in books.glob("*.sqlite")) == [
+            f"{A}.sqlite",
+            f"{C}.sqlite",
+        ]
+        held = [len(forge.entries_of(books / f"{device}.sqlite")) for device in (A, C)]
+        assert held == [2, 1]
 
 
 def test_an_office_where_a_file_stands_is_one_sentence(tmp_path: Path) -> None:

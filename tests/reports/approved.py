@@ -1,9 +1,8 @@
 """Pages that a person has read and found right, kept word for word beside the tests.
 
 A file of `pages/` holds blocks: a line `$ 16:00 roof`, then all that the program said to it at that
-time on that file's book. Commands joined by `&&` are given one after the other, each block on a
-copy of its own. `python -m tests.reports` writes every file anew: read what changed before it is
-committed, for from then on it is what is right. A new page is one more line with `$`.
+time. `python -m tests.reports` writes every file anew: read what changed before it is committed,
+for from then on it is what is right. A new page is one more line with `$`.
 
 Masked are what differs from run to run: hashes, keys and the version.
 """
@@ -52,6 +51,7 @@ def _block(head: str, shown: str) -> str:
 
 
 def _compare(name: str, now: str) -> None:
+    assert "went wrong inside" not in now
     path = HERE / f"{name}.txt"
     if WRITING:
         path.write_text(now)

@@ -106,7 +106,7 @@ def test_a_correction_taken_back_crosses_nothing() -> None:
     subject = told.folded()
     assert subject.conflicts == set()
     assert subject.payload["lap"] == "cut"
-    assert set(subject.gone) == {one}
+    assert set(subject.taken_back) == {one}
     assert [payload["why"] for _entry, payload in subject.amendments] == ["one", "take", "two"]
 
 
@@ -144,12 +144,12 @@ def test_what_is_taken_back_counts_for_nothing_until_it_is_put_back() -> None:
     subject = told.folded()
     assert subject.payload["bond"] == "not tried"
     assert subject.filled == []
-    assert {of: (e.id, by.id) for of, (e, by) in subject.gone.items()} == {pull: (pull, take)}
+    assert {of: (e.id, by.id) for of, (e, by) in subject.taken_back.items()} == {pull: (pull, take)}
     assert (subject.withdrawn, subject.corrected) == (False, True)
     told.take("back", pull, back=True, replaces=take)
     subject = told.folded()
     assert subject.payload["bond"] == "good"
-    assert subject.gone == {}
+    assert subject.taken_back == {}
     assert (subject.withdrawn, subject.corrected) == (False, False)
 
 
@@ -159,7 +159,7 @@ def test_a_strip_taken_back_is_withdrawn_whole() -> None:
     take = told.take("take", STRIP)
     subject = told.folded()
     assert (subject.withdrawn, subject.corrected) == (True, True)
-    assert subject.gone[STRIP][1].id == take
+    assert subject.taken_back[STRIP][1].id == take
     assert subject.payload["lap"] == "selvage"
 
 

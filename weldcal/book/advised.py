@@ -93,7 +93,7 @@ class Advising(Service):
         return self._setting_shown(dial, wanted, answer.to_try)
 
     def advised_for(self, wanted: SpeedWanted) -> Advised | None:
-        """The setting advised for answers given so far; None where no advice can be had.
+        """The setting advised for answers given so far; None where no advice can be given.
 
         Args:
             wanted: machine, sheet, lap kind, and what was read, as typed.
@@ -163,7 +163,7 @@ _READ_AS = {
 
 
 def typed_conditions(typed: Mapping[str, str | None], units: str) -> dict[str, float]:
-    """Conditions as typed, by the columns advice reckons with, in SI.
+    """Conditions as typed, by the columns that advice uses, in SI.
 
     Args:
         typed: by the name of the condition; None where it was not read.

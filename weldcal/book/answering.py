@@ -92,21 +92,21 @@ class Answering(Service):
         ]
         return tuple(name for name, codes in short if codes == ["pull_not_tried"])
 
-    def good_until(self, found: GoAhead, now: str) -> str | None:
+    def good_until(self, go_ahead: GoAhead, now: str) -> str | None:
         """When somebody has to look again for no more than that time went by, ISO 8601.
 
         The earlier of the rules on the hours since the strip and on the age of the reading;
         weather, power and stops may call sooner.
 
         Args:
-            found: the go-ahead.
+            go_ahead: the go-ahead.
             now: the time asked about.
 
         Returns:
             None where no rule speaks of time.
         """
         since = {
-            "hours_passed": seconds(found.strip["seen_local"]),
+            "hours_passed": seconds(go_ahead.strip["seen_local"]),
             "reading_age": self._sunlit.sheet_read_s(now, None),
         }
         ends = [
@@ -114,7 +114,7 @@ class Answering(Service):
             for rule in self._go_aheads.rules()
             if rule.level == LOOK and rule.threshold and (start := since.get(rule.code)) is not None
         ]
-        holds_h = self._sunlit.reading_holds_h(found.strip, now, None, self._go_aheads.rules())
+        holds_h = self._sunlit.reading_holds_h(go_ahead.strip, now, None, self._go_aheads.rules())
         if holds_h is not None and (read_s := since["reading_age"]) is not None:
             ends.append(read_s + 3600 * holds_h)
         if not ends:
@@ -124,20 +124,20 @@ class Answering(Service):
     def _stands(self, asked: Asked) -> Stands | None:
         q = asked.question
         try:
-            found = self._go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, asked.at)
+            go_ahead = self._go_aheads.go_ahead_stands(q.machine, q.sheet, q.lap, asked.at)
         except NoneYet:
             return None
-        if found.strip["day"] != q.day:
+        if go_ahead.strip["day"] != q.day:
             return None
-        setting = setting_of(found.strip)
+        setting = setting_of(go_ahead.strip)
         return Stands(
-            name=found.strip["name"],
-            level=found.level,
+            name=go_ahead.strip["name"],
+            level=go_ahead.level,
             speed=setting.speed,
             nozzle=setting.nozzle,
-            mark=_on_dial(found.strip, asked),
-            until=self.good_until(found, asked.at) if permits(found.level) else None,
-            only_old=found.only_old,
+            mark=_on_dial(go_ahead.strip, asked),
+            until=self.good_until(go_ahead, asked.at) if permits(go_ahead.level) else None,
+            only_old=go_ahead.only_old,
         )
 
     def _old_reading(self, asked: Asked) -> str | None:

@@ -1,4 +1,4 @@
-"""The book as it was at the end of a day gone by.
+"""The book as it was at the end of a past day.
 
 Invariant: the book itself is not touched: a copy on disk, in no folder, holds what was seen by
 then, and its tables follow from that. Paper typed up later counts for the day it tells of.

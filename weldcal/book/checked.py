@@ -1,4 +1,4 @@
-"""The short check: what was there at the last whole check is unchanged, and what came since holds.
+"""The short check: what the last full check found is unchanged, and what came since holds.
 
 It serves pages that are looked at all day (the roof, the evening). Verify, dossier,
 seal, backup and restore check the whole and never ask this.
@@ -8,7 +8,7 @@ the book, under a key made on this device. It proves, to whoever trusts that fol
 every entry and every row that was there then is there now, byte for byte; that each entry
 since is whole and follows from the one before; and that the rows it changed are those it
 makes. It does not prove anything against a person who can read that folder: they own the
-device. Indexes of the file, and seals anew, only a whole check looks at. Whenever it
+device. Indexes of the file, and seals again, only a full check looks at. Whenever it
 cannot say that all holds, it says nothing, and the whole is checked.
 
 Sums: the digests of rows under a secret key, added up modulo 2^256. Rows can be taken from
@@ -53,7 +53,7 @@ _EntryRow = tuple[str, str, str, int, int, str, str | None, str | None, str]
 
 
 class HeldWhole(Struct, frozen=True):
-    """What a check found whole.
+    """What a full check found to hold.
 
     Attributes:
         version: of the derived tables.
@@ -72,7 +72,7 @@ class HeldWhole(Struct, frozen=True):
 
 
 def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> bool:
-    """Whether all still holds, by what was held last; False where only a whole check can say.
+    """Whether all still holds, by the last full check; False where only a new one can tell.
 
     Args:
         connection: of one moment.
@@ -80,13 +80,13 @@ def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = (
         stamp: of the file, taken before that moment; empty where it was not.
     """
     key = _key()
-    held = _kept(book, key) if key else None
-    if key is None or held is None:
+    last_check = _kept(book, key) if key else None
+    if key is None or last_check is None:
         return False
-    if stamp and stamp == held.stamp and 0 <= time.time() - held.read_s < _FRESH_S:
+    if stamp and stamp == last_check.stamp and 0 <= time.time() - last_check.read_s < _FRESH_S:
         return True
     try:
-        now = _go_on(connection, held, key)
+        now = _go_on(connection, last_check, key)
     except (sqlite3.DatabaseError, *projector.UNREADABLE):
         return False
     if now is None:
@@ -96,7 +96,7 @@ def short(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = (
 
 
 def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()) -> None:
-    """Hold what a whole check has just found whole; where nothing can be written, nothing is held.
+    """Keep what a full check has just found to hold; where nothing can be written, keep nothing.
 
     Args:
         connection: of the moment that was checked.
@@ -105,31 +105,31 @@ def hold(connection: sqlite3.Connection, book: Path, stamp: tuple[int, ...] = ()
     """
     heads: dict[str, tuple[int, str, int]] = {}
     rows = connection.execute("SELECT device, seq, hash, tick FROM entries ORDER BY device, seq")
-    for device, seq, kept, tick in rows:
+    for device, seq, digest, tick in rows:
         if seq != heads.get(device, (0,))[0] + 1:
             return  # a fork, however settled: the whole is checked each time
-        heads[device] = (seq, kept, tick)
+        heads[device] = (seq, digest, tick)
     key = _key()
     if key is not None:
         sums = {name: _total(rows, name, key) for name, rows in _all_rows(connection)}
-        held = HeldWhole(
+        last_check = HeldWhole(
             SCHEMA_VERSION, {n: f"{s:x}" for n, s in sums.items()}, heads, stamp, time.time()
         )
-        _keep(book, held, key)
+        _keep(book, last_check, key)
 
 
 # -- going on from what was held --------------------------------------------------------
 
 
-def _go_on(connection: sqlite3.Connection, held: HeldWhole, key: bytes) -> HeldWhole | None:
-    """What can be held now; None where that cannot be said of it."""
-    if held.version != schema_version(connection) or verifying.schema_faults(connection):
+def _go_on(connection: sqlite3.Connection, last_check: HeldWhole, key: bytes) -> HeldWhole | None:
+    """What holds now; None where only a full check can tell."""
+    if last_check.version != schema_version(connection) or verifying.schema_faults(connection):
         return None
-    sums = {name: int(kept, 16) for name, kept in held.sums.items()}
+    sums = {name: int(total_hex, 16) for name, total_hex in last_check.sums.items()}
     fresh: list[_EntryRow] = []
-    if _total(_known(connection, held, fresh), _ENTRIES, key) != sums[_ENTRIES]:
+    if _total(_known(connection, last_check, fresh), _ENTRIES, key) != sums[_ENTRIES]:
         return None
-    heads = dict(held.heads)
+    heads = dict(last_check.heads)
     new = _chained(connection, fresh, heads) if len(fresh) <= _MOST else None
     if new is None:
         return None
@@ -139,14 +139,16 @@ def _go_on(connection: sqlite3.Connection, held: HeldWhole, key: bytes) -> HeldW
     for name, rows in _all_rows(connection):
         if name != _ENTRIES and _total(rows, name, key) != sums[name]:
             return None
-    return HeldWhole(held.version, {name: f"{total:x}" for name, total in sums.items()}, heads)
+    return HeldWhole(
+        last_check.version, {name: f"{total:x}" for name, total in sums.items()}, heads
+    )
 
 
 def _known(
-    connection: sqlite3.Connection, held: HeldWhole, fresh: list[_EntryRow]
+    connection: sqlite3.Connection, last_check: HeldWhole, fresh: list[_EntryRow]
 ) -> Iterator[_EntryRow]:
-    """The entries up to what was held of each device; those beyond go into `fresh`."""
-    ends = {device: seq for device, (seq, _hash, _tick) in held.heads.items()}
+    """Entries up to the last full check of each device; later ones go into `fresh`."""
+    ends = {device: seq for device, (seq, _hash, _tick) in last_check.heads.items()}
     rows: Iterator[_EntryRow] = _cursor(connection, _ENTRIES, _COLUMNS)
     for row in rows:
         if row[3] <= ends.get(row[2], 0):
@@ -158,14 +160,14 @@ def _known(
 def _chained(
     connection: sqlite3.Connection, fresh: list[_EntryRow], heads: dict[str, tuple[int, str, int]]
 ) -> list[Entry] | None:
-    """Entries that came since, each whole and following from the one before; None if one is not.
+    """Entries that came since, each intact and linked to the one before; None if one is not.
 
     Args:
         connection: of the book.
         fresh: as kept.
         heads: of each device; moved on to the last.
     """
-    found = []
+    entries = []
     jobs = {job for (job,) in connection.execute("SELECT id FROM entries WHERE kind = 'job'")}
     for row in sorted(fresh, key=lambda row: (row[2], row[3])):
         entry = read_entry(row[-1], row[0])
@@ -188,14 +190,14 @@ def _chained(
         if same.fetchone()[0] != 1:
             return None
         heads[says.device] = (says.seq, entry.hash, says.tick)
-        found.append(entry)
-    return found
+        entries.append(entry)
+    return entries
 
 
 def _changes(
     connection: sqlite3.Connection, new: list[Entry], key: bytes
 ) -> Iterator[tuple[str, int]]:
-    """By table, what the entries since add to its sum and take from it."""
+    """By table, what newer entries add to its checksum and take from it."""
     begins, first = projector.derived_day_begins(connection), projector.first_known(connection)
     fresh = {entry.hash for entry in new}
     for subject in dict.fromkeys(entry.about for entry in new):
@@ -213,11 +215,11 @@ def _changes(
 
 
 def _all_rows(connection: sqlite3.Connection) -> Iterator[tuple[str, Iterable[_Row]]]:
-    """Every table that the check holds, with its rows."""
+    """Every table that the check covers, with its rows."""
     yield _ENTRIES, _cursor(connection, _ENTRIES, _COLUMNS)
     for table, columns in TABLES.items():
         yield table, _cursor(connection, table, columns)
-    yield _FIRST, ((name, kept) for name, kept in projector.first_known(connection).items())
+    yield _FIRST, ((name, digest) for name, digest in projector.first_known(connection).items())
 
 
 def _cursor(connection: sqlite3.Connection, table: str, columns: Iterable[str]) -> sqlite3.Cursor:
@@ -251,8 +253,8 @@ def _key() -> bytes | None:
     with contextlib.suppress(OSError):
         if not path.exists():
             _write(path, os.urandom(_SIZE))
-        kept = path.read_bytes()
-        return kept if len(kept) == _SIZE else None
+        key_read = path.read_bytes()
+        return key_read if len(key_read) == _SIZE else None
     return None
 
 
@@ -262,7 +264,7 @@ def _place(book: Path) -> Path:
 
 
 def _kept(book: Path, key: bytes) -> HeldWhole | None:
-    """What was held last; None where nothing was, or somebody without the key wrote it."""
+    """The last full check; None where there is none, or it was written without the key."""
     try:
         sealed, _line, body = _place(book).read_bytes().partition(b"\n")
         if not compare_digest(sealed, _seal(body, key)):
@@ -272,8 +274,8 @@ def _kept(book: Path, key: bytes) -> HeldWhole | None:
         return None
 
 
-def _keep(book: Path, held: HeldWhole, key: bytes) -> None:
-    body = msgspec.json.encode(held)
+def _keep(book: Path, last_check: HeldWhole, key: bytes) -> None:
+    body = msgspec.json.encode(last_check)
     with contextlib.suppress(OSError):
         _write(_place(book), _seal(body, key) + b"\n" + body)
 
@@ -283,7 +285,7 @@ def _seal(body: bytes, key: bytes) -> bytes:
 
 
 def _write(path: Path, data: bytes) -> None:
-    """A file whole or not at all, its owner's only."""
+    """Write a file atomically, readable by its owner only."""
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     part = path.with_suffix(f".{os.getpid()}")
     with os.fdopen(os.open(part, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "wb") as file:

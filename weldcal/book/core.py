@@ -1,4 +1,4 @@
-"""What services share: how they are made and wired, what a verb gives back, the job worked on."""
+"""What services share: how they are made and wired, what recording returns, the job worked on."""
 
 # Not postponed: msgspec and typing take annotations as types, and reading them from text takes time.
 from importlib import import_module
@@ -89,7 +89,7 @@ class NamedSeam(TypedDict):
 
 
 class Recorded(Struct, frozen=True):
-    """What a verb recorded: ids, short name, and what to tell."""
+    """What was recorded: ids, short name, and notes to show."""
 
     id: str
     name: str

@@ -78,16 +78,16 @@ class Covering(Service):
         # Seams listed without an area go by how their names begin: A1 and A-d1, not Annex1.
         begins = re.compile(re.escape(wanted) + r"(\d.*|-.*)?")
         roof = self._roof.view()
-        found = [s for s in roof if _belongs(s, wanted, begins)]
-        found = found or _ranged(roof, wanted)
-        if not found:
+        seams = [s for s in roof if _belongs(s, wanted, begins)]
+        seams = seams or _ranged(roof, wanted)
+        if not seams:
             areas = [s["seam"]["area"] for s in roof if s["seam"] and s["seam"]["area"]]
             known = ", ".join(dict.fromkeys(areas)) or _("no area; type how the seams' names begin")
             raise Unheard(what=_("seams of area"), text=what, known=known)
-        return found
+        return seams
 
     def cover_pieces(self, what: str, bounds: Bounds) -> list[HiddenPiece]:
-        """What of the seams named the next ply is to hide.
+        """The parts of the named seams that the next ply is to hide.
 
         Args:
             what: an area, a range or a seam, as typed.
@@ -98,7 +98,7 @@ class Covering(Service):
         """
         pieces = self.cover_within(what, bounds)
         if not pieces:
-            known = ", ".join(found["name"] for found in self.cover_list(what)[:12])
+            known = ", ".join(seam["name"] for seam in self.cover_list(what)[:12])
             raise Unheard(what=_("laps within these bounds"), text=what, known=known)
         return pieces
 
@@ -114,7 +114,7 @@ class Covering(Service):
         """
         seams = self.cover_list(what)
         if bounds.all:
-            return [HiddenPiece(found, None) for found in seams]
+            return [HiddenPiece(seam, None) for seam in seams]
         if bounds.along:
             return list(_along(seams, self._roof.view(), bounds.along))
         if bounds.box is not None:
@@ -136,51 +136,51 @@ class Covering(Service):
         ]
 
 
-def _belongs(found: SeamFound, area: str, begins: re.Pattern[str]) -> bool:
-    listed = found["seam"]["area"] if found["seam"] else None
+def _belongs(seam: SeamFound, area: str, begins: re.Pattern[str]) -> bool:
+    listed = seam["seam"]["area"] if seam["seam"] else None
     if listed:
         return same_name(listed) == area
-    return begins.fullmatch(same_name(found["name"])) is not None
+    return begins.fullmatch(same_name(seam["name"])) is not None
 
 
 def _ranged(roof: list[SeamFound], wanted: str) -> list[SeamFound]:
     """`A1-A4`: those from one listed seam to another, by number; or one seam."""
     ends = re.fullmatch(r"(?P<a>\D*)(?P<low>\d+)(?:\s*-\s*(?P<b>\D*)(?P<high>\d+))?", wanted)
     if ends is None or ends["b"] not in (None, "", ends["a"]):
-        return [found for found in roof if same_name(found["name"]) == wanted]
+        return [seam for seam in roof if same_name(seam["name"]) == wanted]
     low, high = int(ends["low"]), int(ends["high"] or ends["low"])
     named = re.compile(re.escape(ends["a"]) + r"(\d+)[a-z]*(\..*)?")
-    matched = ((found, named.fullmatch(same_name(found["name"]))) for found in roof)
-    return [found for found, match in matched if match and low <= int(match[1]) <= high]
+    matched = ((seam, named.fullmatch(same_name(seam["name"]))) for seam in roof)
+    return [seam for seam, match in matched if match and low <= int(match[1]) <= high]
 
 
 def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> Iterator[HiddenPiece]:
     """Stretches of the side laps named, with the end laps and T-joints that lie there."""
     low, high = ordered(*bounds)
     within: set[str] = set()
-    names = {same_name(found["name"]) for found in seams}
-    for found in roof:
-        seam = found["seam"]
+    names = {same_name(side["name"]) for side in seams}
+    for side in roof:
+        seam = side["seam"]
         at = seam["joins_at_m"] if seam else None
         if seam and seam["joins"] in names and at is not None and low <= at <= high:
-            within |= {same_name(found["name"]), same_name(found["name"])[:-1]}
-    for found in seams:
-        seam = found["seam"]
+            within |= {same_name(side["name"]), same_name(side["name"])[:-1]}
+    for side in seams:
+        seam = side["seam"]
         if seam is None or seam["kind"] in ("end lap", "T-joint"):
-            if same_name(found["name"]) in within:
-                yield HiddenPiece(found, None)
+            if same_name(side["name"]) in within:
+                yield HiddenPiece(side, None)
         elif seam["kind"] != "detail":
             length = seam["length_m"]
             far = high if length is None else min(high, length)
             if far > low:
-                whole = low <= 0 and length is not None and far >= length
-                yield HiddenPiece(found, None if whole else (max(0.0, low), far))
+                covers_all = low <= 0 and length is not None and far >= length
+                yield HiddenPiece(side, None if covers_all else (max(0.0, low), far))
 
 
 def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[HiddenPiece]:
-    """What of placed seams lies between two lines of the plan, along x, y or both."""
-    for found in seams:
-        seam, ends = found["seam"], on_plan.ends(found["seam"])
+    """The parts of placed seams that lie between two lines of the plan, along x, y or both."""
+    for lap in seams:
+        seam, ends = lap["seam"], on_plan.ends(lap["seam"])
         if seam is None or ends is None:
             continue
         length = seam["length_m"] or math.dist(*ends)
@@ -193,19 +193,19 @@ def _in_box(seams: list[SeamFound], bands: dict[str, Stretch]) -> Iterator[Hidde
             low, high = max(low, one[0]), min(high, one[1])
         else:
             if high - low > SAME_PLACE_M or length <= SAME_PLACE_M:
-                yield HiddenPiece(found, None if (low, high) == (0.0, length) else (low, high))
+                yield HiddenPiece(lap, None if (low, high) == (0.0, length) else (low, high))
 
 
 def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> Iterator[First]:
     found, state, bounds = piece.found, piece.found["state"], piece.stretch
     name, seam = found["name"], found["seam"]
     length = seam["length_m"] if seam else None
-    whole = bounds or ((0.0, length) if length is not None else None)
-    if whole is None and not state.welded and not found["rows"].runs:
+    extent = bounds or ((0.0, length) if length is not None else None)
+    if extent is None and not state.welded and not found["rows"].runs:
         yield First(name, "weld", None)
     runs = found["rows"].runs
     last = max((run["finished_utc"] or run["seen_utc"] for run in runs), default="")
-    for low, high in minus([whole], state.welded, slack.at(last)) if whole else []:
+    for low, high in minus([extent], state.welded, slack.at(last)) if extent else []:
         yield First(name, "weld", (low, high))
     places = {row["name"]: ordered(row["start_m"], row["end_m"]) for row in found["rows"].findings}
     for finding in state.open:
@@ -221,7 +221,7 @@ def _first(piece: HiddenPiece, doubtful: list[Stretch], slack: Tolerances) -> It
 
 
 def _clipped(stretches: list[Stretch], bounds: Stretch | None) -> list[Stretch]:
-    """What of stretches lies within bounds; a point on them counts."""
+    """The parts of stretches within bounds; a point on them counts."""
     if bounds is None:
         return union(stretches)
     low, high = bounds

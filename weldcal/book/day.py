@@ -1,4 +1,4 @@
-"""The day as the guided flow needs it, put together from what the other verbs say.
+"""The day as the guided flow needs it, put together from the answers of the other services.
 
 Invariant: nothing is judged here and nothing recorded; a role gets only what it
 has a use for, so that an operator never waits for the roof.
@@ -65,7 +65,7 @@ _US = {"C": "F", "m/s": "mph"}
 
 
 class _Welded(TypedDict):
-    """What of a finished run says how far its seam is welded."""
+    """The columns of a finished run that say how far its seam is welded."""
 
     seam_key: str
     start_m: float
@@ -175,7 +175,7 @@ class Days(Service):
         lengths = {row["seam_key"]: row["length_m"] for row in seams}
         welding = tuple(self._in_work(run, lengths.get(run["seam_key"])) for run in open_)
         busy = {run["seam_key"] for run in open_}
-        left = (self._left_of(row, *found) for row, found in self._with_welded(seams, busy))
+        left = (self._left_of(row, *seam) for row, seam in self._with_welded(seams, busy))
         return welding, tuple(islice((lap for lap in left if lap is not None), _TO_COME))
 
     def _in_work(self, run: RunRow, length: float | None) -> DayLap:
@@ -195,7 +195,7 @@ class Days(Service):
     def _with_welded(
         self, seams: list[SeamRow], busy: set[str]
     ) -> Iterator[tuple[SeamRow, tuple[list[Stretch], float]]]:
-        """Seams that somebody may weld now, what of each is welded, and how near counts as done."""
+        """Seams that may be welded now, the stretches welded of each, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
         for run in self._reader.select(
@@ -212,12 +212,12 @@ class Days(Service):
             if row["kind"] != "T-joint" and key not in busy:
                 yield row, (welded.get(key, []), then.at(last.get(key, "")))
 
-    def _left_of(self, seam: SeamRow, done: list[Stretch], slack: float) -> DayLap | None:
+    def _left_of(self, seam: SeamRow, welded: list[Stretch], slack: float) -> DayLap | None:
         """What is left to weld of a seam, from its first gap; None where it is welded to its end."""
         length = seam["length_m"]
-        if done and (length is None or to_its_end(done, length, slack)):
+        if welded and (length is None or to_its_end(welded, length, slack)):
             return None
-        left = minus([(0.0, length)], done, slack) if done and length else []
+        left = minus([(0.0, length)], welded, slack) if welded and length else []
         return DayLap(
             seam["name"],
             self._far(left[0][0] if left else 0.0),
@@ -237,19 +237,19 @@ class Days(Service):
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
         warm: dict[str, str] = {}
-        for found in self._roof.view():
-            state = found["state"]
-            open_ += [(found["name"], name) for name in state.open]
-            if found["seam"] and found["seam"]["kind"] == "T-joint":
+        for seam in self._roof.view():
+            state = seam["state"]
+            open_ += [(seam["name"], name) for name in state.open]
+            if seam["seam"] and seam["seam"]["kind"] == "T-joint":
                 continue  # walked with the side lap it lies on
-            if "covered" not in found["flags"]:  # nobody probes what the next ply hides
-                for cold_utc, welded_utc, lap in self._unprobed(found, now):
+            if "covered" not in seam["flags"]:  # nobody probes what the next ply hides
+                for cold_utc, welded_utc, lap in self._unprobed(seam, now):
                     if cold_utc <= utc(now.isoformat()):
                         walks.append((welded_utc, lap))
                     else:
                         warm[lap.seam] = self._clock_of(cold_utc)
             elif state.unprobed or state.open or state.mended:
-                hidden.append(found["name"])
+                hidden.append(seam["name"])
         walks.sort(key=lambda walk: walk[0])
         findings = [
             OpenFinding(row["name"], row["seam"], row["kind"], self._place(row))
@@ -269,16 +269,16 @@ class Days(Service):
         """The time of day of a time, on the job's clock."""
         return f"{datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone)):%H:%M}"
 
-    def _unprobed(self, found: SeamFound, now: datetime) -> list[tuple[str, str, DayLap]]:
+    def _unprobed(self, seam: SeamFound, now: datetime) -> list[tuple[str, str, DayLap]]:
         """Stretches of a seam to walk: from when each was cold, when it was welded or mended."""
-        rows, state = found["rows"], found["state"]
+        rows, state = seam["rows"], seam["state"]
         walks = []
-        for start, end in in_reach(found):
+        for start, end in in_reach(seam):
             of = [r for r in rows.runs if _meets(r, start, end)]
             last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
             lap = DayLap(
-                found["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
+                seam["name"], self._far(start), self._far(end), by=last["seen_by"], age_h=age
             )
             walks.append((str(last["cold_utc"]), last["seen_utc"], lap))
         for finding in [f for f in rows.findings if f["name"] in state.mended]:
@@ -286,7 +286,7 @@ class Days(Service):
             places = [ordered(r["start_m"], r["end_m"]) for r in [finding, *mends]]
             mended = max(mends, key=lambda mend: mend["seen_utc"])
             lap = DayLap(
-                found["name"],
+                seam["name"],
                 self._far(min(a for a, _b in places)),
                 self._far(max(b for _a, b in places)),
                 by=mended["seen_by"],
@@ -326,16 +326,16 @@ class Days(Service):
         return start if start == end else f"{start}-{end}"
 
 
-def standing_of(found: GoAhead) -> GoAheadNow:
+def standing_of(go_ahead: GoAhead) -> GoAheadNow:
     """A go-ahead with the rules that hold it down now.
 
     Args:
-        found: the go-ahead.
+        go_ahead: the go-ahead.
     """
-    held = [t for t in found.triggers if t.until_s is None and t.level == found.level]
-    held = [t for t in held if t.code == "new_day"] or held  # all else follows from it
-    why = tuple((f"moved_{t.code}", dict(t.values)) for t in held)
-    return GoAheadNow(found.strip["name"], found.level, setting_of(found.strip), why)
+    in_force = [t for t in go_ahead.triggers if t.until_s is None and t.level == go_ahead.level]
+    in_force = [t for t in in_force if t.code == "new_day"] or in_force  # all else follows from it
+    why = tuple((f"moved_{t.code}", dict(t.values)) for t in in_force)
+    return GoAheadNow(go_ahead.strip["name"], go_ahead.level, setting_of(go_ahead.strip), why)
 
 
 def _meets(run: RunOn, start: float, end: float) -> bool:

@@ -39,16 +39,16 @@ def known_here(connection: sqlite3.Connection, book: Path) -> str | None:
         connection: of the book.
         book: the file.
     """
-    kept, noted = _kept(connection), _noted(book)
-    if kept is None or noted is None:
+    device, noted = _kept(connection), _noted(book)
+    if device is None or noted is None:
         return None
-    is_it = noted[:2] == (kept, _home(book)) and noted[2] <= _far(connection, kept)
-    return kept if is_it else None
+    is_it = noted[:2] == (device, _home(book)) and noted[2] <= _far(connection, device)
+    return device if is_it else None
 
 
 def _kept(connection: sqlite3.Connection) -> str | None:
-    kept = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
-    return None if kept is None else str(kept[0])
+    row = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
+    return None if row is None else str(row[0])
 
 
 def all_here(connection: sqlite3.Connection) -> set[str]:
@@ -105,7 +105,7 @@ def clock_back(connection: sqlite3.Connection, device: str, at: datetime) -> str
 
 
 def written_further(connection: sqlite3.Connection, book: Path) -> tuple[str, int, int] | None:
-    """Where the note says that its device wrote more than the book holds.
+    """The place where the note says that its device wrote more than the book holds.
 
     The end was cut off, an older copy lies in the book's place, or the last recording
     failed: the note alone cannot tell which.

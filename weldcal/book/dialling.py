@@ -188,7 +188,7 @@ class Dialling(Service):
     def state_of(self, strip: StripRow) -> DayState:
         """Whether a strip's machine and sheet are now what they were: as advice has it.
 
-        Where no advice can be had (a dial tied to no speed), nothing speaks against them.
+        Where no advice can be given (a dial tied to no speed), nothing is against them.
 
         Args:
             strip: its row.
@@ -216,10 +216,10 @@ class Dialling(Service):
             asked: the question: its sheet temperature, else the air's, else 20 °C.
         """
         q = asked.question
-        here = (
+        now_c = (
             q.sheet_c if q.sheet_c is not None else q.ambient_c if q.ambient_c is not None else 20.0
         )
-        return here - 10, here + 25
+        return now_c - 10, now_c + 25
 
     def card(self, asked: Asked, temps_c: Sequence[float]) -> tuple[CardLine, ...]:
         """The pocket card: the speed for each sheet temperature (ambient, where none is read).
@@ -231,8 +231,8 @@ class Dialling(Service):
         from weldcal.calibration import card
 
         by_ambient = asked.question.sheet_c is None and asked.question.ambient_c is not None
-        known = asked.fitted()
-        return card(known, asked.question, asked.window, asked.reach, temps_c, by_ambient)
+        fitted = asked.fitted()
+        return card(fitted, asked.question, asked.window, asked.reach, temps_c, by_ambient)
 
     def day_ahead(self, asked: Asked) -> tuple[SpeedStep, ...]:
         """The steps of the rest of the day, if the sky stays as it is.
@@ -252,9 +252,9 @@ class Dialling(Service):
         """
         q = asked.question
         nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
-        known = asked.fitted()
-        state = known.state(q)
-        forecasts = known.without(state.aside).forecast(
+        fitted = asked.fitted()
+        state = fitted.state(q)
+        forecasts = fitted.without(state.aside).forecast(
             q, list(asked.reach.speeds), nozzle, asked.window
         )
         kind = [
@@ -270,8 +270,8 @@ class Dialling(Service):
         """
         from weldcal.calibration import report
 
-        known = asked.fitted()
-        return report(known, asked.observations, asked.window)
+        fitted = asked.fitted()
+        return report(fitted, asked.observations, asked.window)
 
     def window(self, sheet: str, at_utc: str | None = None) -> Window:
         """The limits in force as the computation takes them.
@@ -322,18 +322,18 @@ class Dialling(Service):
             "wind": "wind_m_per_s",
             "line_voltage": "line_v",
         }
-        found, carried = dict(given), {}
+        conditions, carried = dict(given), {}
         for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
-            if column is None or column in found:
+            if column is None or column in conditions:
                 continue
             if column == "sheet_c" and "ambient_c" in given:
                 continue
             if column == "ambient_c" and "sheet_c" in given:
                 continue
-            found[column] = value
+            conditions[column] = value
             carried[column] = read_at
-        return found, carried
+        return conditions, carried
 
     def _last_nozzle(self, sheet: str, machine: MachineRow) -> float:
         """The nozzle temperature last used on a sheet, as far as the machine can be set, °C."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Ran(TypedDict):
-    """What of a run tells of power lost and rolls of another lot."""
+    """The columns of a run that show power lost and rolls of another lot."""
 
     machine: str | None
     seen_utc: str
@@ -33,17 +33,17 @@ def may_have_broken(runs: Iterable[Ran]) -> dict[str, list[float]]:
     Args:
         runs: a job's, in the order welded.
     """
-    found: dict[str, list[float]] = {}
+    by_machine: dict[str, list[float]] = {}
     lots: dict[str, str] = {}
     for run in runs:
         machine, lot = run["machine"] or "", run["roll_lot"]
-        at = found.setdefault(machine, [])
+        at = by_machine.setdefault(machine, [])
         if lot and lots.setdefault(machine, lot) != lot:
             at.append(seconds(run["seen_utc"]))
             lots[machine] = lot
         if run["power_lost"] and run["finished_utc"]:
             at.append(seconds(run["finished_utc"]))
-    return {machine: sorted(times) for machine, times in found.items()}
+    return {machine: sorted(times) for machine, times in by_machine.items()}
 
 
 def marked(
@@ -75,7 +75,7 @@ def marked(
 
 
 def _between(times: Sequence[float], since: float, until: float) -> bool:
-    """One of the times, in order, lies after `since` and not after `until`."""
+    """Whether one of the sorted times lies after `since` and not after `until`."""
     return bisect_right(times, until) > bisect_right(times, since)
 
 

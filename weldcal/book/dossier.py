@@ -97,7 +97,7 @@ _ELSEWHERE = {
 
 
 class _Gathered(Struct, frozen=True):
-    """What of the dossier takes long to gather, names as they are.
+    """The parts of the dossier that take long to gather, names as they are.
 
     Attributes:
         untraced: how many seams would want a page of their own besides those traced.
@@ -178,21 +178,21 @@ class Dossiers(Service):
 
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
-        gone = {row["seam_key"] for row in record.taken_back(self._reader)}
-        touched = {*gone, *self._traces.placed_keys()}
+        withdrawn = {row["seam_key"] for row in record.taken_back(self._reader)}
+        touched = {*withdrawn, *self._traces.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
 
-    def _named(self, names: PeopleNames, found: _Gathered) -> Dossier:
-        """The dossier, people's names put out where they are not to be shown.
+    def _named(self, names: PeopleNames, gathered: _Gathered) -> Dossier:
+        """The dossier, people's names removed where they are not to be shown.
 
         Names are numbered in the order met: the order below is that of the numbers.
         """
         from weldcal import __version__
 
         job = self._reader.by_id(JobRow, self._reader.job.id)
-        traces = [_without_names(one, names) for one in found.traces]
-        settled, gone = self._settled_forks(names), names.all(record.taken_back(self._reader))
+        traces = [_without_names(one, names) for one in gathered.traces]
+        settled, withdrawn = self._settled_forks(names), names.all(record.taken_back(self._reader))
         seals = self._seals(names)
         return Dossier(
             job=names.mask(job),
@@ -202,33 +202,33 @@ class Dossiers(Service):
             lists=self._lists(names),
             limits=names.all(record.limits_now(self._limits)),
             limit_changes=names.all(record.limit_changes(self._reader)),
-            seams=found.seams,
+            seams=gathered.seams,
             traces=traces,
-            untraced=found.untraced,
-            marks=found.marks,
-            kinds=_fault_kinds(found.seams),
+            untraced=gathered.untraced,
+            marks=gathered.marks,
+            kinds=_fault_kinds(gathered.seams),
             pieces=probed_pieces(self._reader, self._limits),
             days=record.day_counts(self._reader),
-            strips=names.all(found.strips),
-            conditions=names.all(found.conditions),
+            strips=names.all(gathered.strips),
+            conditions=names.all(gathered.conditions),
             runs=names.all(self._summing.marked(MarkedRun, "runs")),
             bleeds=names.all(self._summing.read_bleeds()),
             peels=names.all(self._summing.marked(MarkedPeel, "peels")),
-            fits=found.fits,
-            unfitted=found.unfitted,
+            fits=gathered.fits,
+            unfitted=gathered.unfitted,
             warnings=names.all(self._roof.warnings(open_only=False)),
             amendments=names.all(self._roof.amendments()),
-            withdrawn=gone,
+            withdrawn=withdrawn,
             seals=names.all(seals),
             entries=names.all(record.entry_counts(self._reader)),
             heads=record.heads(self._reader),
-            charts=self._bleed_charts(found.strips),
-            doubts=found.doubts,
-            faults=found.faults,
-            clocks=found.clocks,
+            charts=self._bleed_charts(gathered.strips),
+            doubts=gathered.doubts,
+            faults=gathered.faults,
+            clocks=gathered.clocks,
             unwatched=[work["name"] for work in self._site.unwatched()],
             north_deg=self._site.north_deg(),
-            integrity=self._integrity(names, found.seams),
+            integrity=self._integrity(names, gathered.seams),
             settled=settled,
             start_up=self._start_up(names),
             looks_due=self._upkeep.looks_due(),
@@ -248,8 +248,8 @@ class Dossiers(Service):
     def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""
         return [
-            f"{one.device} {one.seq}: {one.done} ({names(one.by)}, {one.at[:16]})"
-            for one in verifying.settled_forks(self._reader.reading())
+            f"{fork.device} {fork.seq}: {fork.done} ({names(fork.by)}, {fork.at[:16]})"
+            for fork in verifying.settled_forks(self._reader.reading())
         ]
 
     def _seals(self, names: PeopleNames) -> list[HandedSeal]:
@@ -266,8 +266,8 @@ class Dossiers(Service):
     def _leaks(self, names: PeopleNames) -> list[LeakNow]:
         """Leaks and what was done about them, without names."""
         return [
-            replace(one, row=names.mask(one.row), steps=names.all(one.steps))
-            for one in self._upkeep.leaks()
+            replace(leak, row=names.mask(leak.row), steps=names.all(leak.steps))
+            for leak in self._upkeep.leaks()
         ]
 
     def findings_in_full(self, *, people: bool = True) -> Iterator[FindingRow]:
@@ -326,7 +326,9 @@ class Dossiers(Service):
                 seam=listed.get(key),
                 state=facts[key].state,
                 flags=list(facts[key].flags),
-                disagreements=[self._traces.apart(one) for one in facts[key].disagreements],
+                disagreements=[
+                    self._traces.apart(disagreement) for disagreement in facts[key].disagreements
+                ],
                 events=self._traces.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
                 doubts=None if doubts is None else of_seam(doubts, key),
             )
@@ -342,16 +344,16 @@ class Dossiers(Service):
 
 def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:
     """Kinds of fault on probed lap and how many, the most frequent first."""
-    found: Counter[str] = Counter()
+    kinds: Counter[str] = Counter()
     for seam in seams:
-        found.update(seam.probed_faults)
-    return sorted(found.items(), key=lambda kind: (-kind[1], kind[0]))
+        kinds.update(seam.probed_faults)
+    return sorted(kinds.items(), key=lambda kind: (-kind[1], kind[0]))
 
 
-def _without_names(found: SeamTrace, names: PeopleNames) -> SeamTrace:
-    """A trace as it may be handed on: names put out where they are not to be shown."""
+def _without_names(trace: SeamTrace, names: PeopleNames) -> SeamTrace:
+    """A trace as it may be handed on: names removed where they are not to be shown."""
     return replace(
-        found,
-        disagreements=[names.mask(one) for one in found.disagreements],
-        events=[replace(event, row=names.mask(event.row)) for event in found.events],
+        trace,
+        disagreements=[names.mask(disagreement) for disagreement in trace.disagreements],
+        events=[replace(event, row=names.mask(event.row)) for event in trace.events],
     )

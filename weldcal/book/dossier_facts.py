@@ -1,7 +1,7 @@
 """What the dossier, the evening page and the history hold: plain values, and how rows become them.
 
 Invariant: nothing here reads a book; lengths are metres, times ISO 8601, names
-as they are or put out by `PeopleNames`.
+as they are or removed by `PeopleNames`.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ class PeopleNames:
         return [self.mask(row) for row in rows]
 
     def mask(self, row: R) -> R:
-        """A row without names; names that free text repeats are put out of it as well.
+        """A row without names; names repeated in free text are removed as well.
 
         Args:
             row: of any table.
@@ -154,8 +154,8 @@ def facts(
 def _on_probed(fault: FindingRow, state: SeamState, slack_m: float) -> bool:
     """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
     middle = (fault["start_m"] + fault["end_m"]) / 2
-    here = (middle, middle)
-    return covers(state.welded, here, slack_m) and not covers(state.unprobed, here)
+    place = (middle, middle)
+    return covers(state.welded, place, slack_m) and not covers(state.unprobed, place)
 
 
 def _place(seam: SeamRow | None) -> tuple[str | None, float, float, float, float] | None:
@@ -177,7 +177,7 @@ def _marks_of(state: SeamState, rows: WholeRows) -> Iterator[Mark]:
 
 
 class MarkedAs(TypedDict):
-    """What of a marked row is counted."""
+    """The columns of a marked row that are counted."""
 
     name: ReadOnly[str]
     marks: ReadOnly[list[str]]
@@ -201,10 +201,10 @@ def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs])
         rows: marked.
     """
     for row in rows:
-        found, columns = list(row["marks"]), _columns(row)
+        row_marks, columns = list(row["marks"]), _columns(row)
         if columns.get("carried", "{}") not in ("{}", None):
-            found.append("conditions carried over")
-        for name in found:
+            row_marks.append("conditions carried over")
+        for name in row_marks:
             counted = marks.setdefault(name, Counted(names=[]))
             counted.n += 1
             if len(counted.names) < 8:
@@ -223,11 +223,11 @@ def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:
     Args:
         rows: runs or walks.
     """
-    found: dict[str, list[tuple[float, float]]] = {}
+    places: dict[str, list[tuple[float, float]]] = {}
     for row in rows:
         if (end := row["end_m"]) is not None:
-            found.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
-    return {key: total(parts) for key, parts in found.items()}
+            places.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
+    return {key: total(parts) for key, parts in places.items()}
 
 
 def si_number(value: Quantity) -> float:

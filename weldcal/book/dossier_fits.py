@@ -68,7 +68,7 @@ class DayFits(Service):
         return fits, len(spells) - len(drawn)
 
     def _spells(self, strips: list[JudgedStrip]) -> list[Spell]:
-        """Strips of sheets judged by bleed-out, parted by day, kind and weather."""
+        """Strips of sheets judged by bleed-out, split by day, kind and weather."""
         by_bond = set(
             self._reader.column(
                 str,
@@ -86,10 +86,10 @@ class DayFits(Service):
 
     def _runs_by_strip(self) -> dict[str, list[RunRow]]:
         """Runs by the id of the go-ahead that they stand on, in the order seen."""
-        found: dict[str, list[RunRow]] = {}
+        by_strip: dict[str, list[RunRow]] = {}
         for run in self._reader.of_job(RunRow, f"AND go_ahead IS NOT NULL {AS_SEEN}"):
-            found.setdefault(run["go_ahead"] or "", []).append(run)
-        return found
+            by_strip.setdefault(run["go_ahead"] or "", []).append(run)
+        return by_strip
 
     def _fit_of(
         self, spell: Spell, runs: dict[str, list[RunRow]], dials: Dials, fitted: _Fitted
@@ -98,14 +98,14 @@ class DayFits(Service):
         last = spell[-1]
         dial, machine = dials.at(last["machine"], last["seen_utc"])
         speeds = [(strip, true_speed(strip, dial)) for strip in spell]
-        known = [(strip, speed) for strip, speed in speeds if speed is not None]
-        if machine is None or not known:
+        tried = [(strip, speed) for strip, speed in speeds if speed is not None]
+        if machine is None or not tried:
             return None
         window = self._dialling.window(last["sheet"], last["seen_utc"])
         fit = fitted.of(window, last["machine"], last["sheet"])
-        at, nozzle_c = _weather(known), known[-1][0]["nozzle_c"]
+        at, nozzle_c = _weather(tried), tried[-1][0]["nozzle_c"]
         used = _used(spell, runs, dial)
-        along = _spaced([v for _strip, v in known] + [v for _seam, v, _length in used])
+        along = _spaced([v for _strip, v in tried] + [v for _seam, v, _length in used])
         forecasts = fit.forecast(_question(last, machine, nozzle_c, at), along, nozzle_c, window)
         return DayFit(
             day=last["day"],
@@ -117,9 +117,9 @@ class DayFits(Service):
             low_mm=window.low_mm,
             aim_mm=window.aim_mm,
             high_mm=window.high_mm,
-            strips=len(known),
+            strips=len(tried),
             points=[
-                (s["name"], v, mm, not s["shortfalls"]) for s, v in known for mm in s["widths_mm"]
+                (s["name"], v, mm, not s["shortfalls"]) for s, v in tried for mm in s["widths_mm"]
             ],
             curve=[
                 (f.speed_m_per_min, f.width_mm, f.width_low_mm, f.width_high_mm) for f in forecasts
@@ -175,9 +175,9 @@ def _question(
     )
 
 
-def _weather(known: Tried) -> FitWeather:
+def _weather(tried: Tried) -> FitWeather:
     """The middle of what was read with the strips, SI."""
-    strips = [strip for strip, _speed in known]
+    strips = [strip for strip, _speed in tried]
     return {
         "ambient_c": _middle(strip["ambient_c"] for strip in strips),
         "sheet_c": _middle(strip["sheet_c"] for strip in strips),
@@ -200,7 +200,7 @@ def _used(
 
 
 def _by_weather(kind: Spell) -> list[Spell]:
-    """Strips of one kind, parted where the weather was another than the spell began with."""
+    """Strips of one kind, split where the weather was another than the spell began with."""
     spells: list[Spell] = []
     for strip in kind:
         if not spells or _other_weather(spells[-1][0], strip):
@@ -219,8 +219,8 @@ def _other_weather(first: JudgedStrip, strip: JudgedStrip) -> bool:
 
 def _middle(values: Iterable[float | None]) -> float | None:
     """The median of the values that are known."""
-    known = [v for v in values if v is not None]
-    return median(known) if known else None
+    given = [v for v in values if v is not None]
+    return median(given) if given else None
 
 
 def _spaced(speeds: list[float]) -> list[float]:

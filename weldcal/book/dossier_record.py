@@ -87,15 +87,15 @@ def day_counts(reader: JobReader) -> dict[str, dict[str, int]]:
     Args:
         reader: of the job.
     """
-    found: dict[str, dict[str, int]] = {}
+    by_day: dict[str, dict[str, int]] = {}
     for table in ("conditions", "strips", *ON_SEAMS):
         for row in reader.select(
             _DayCount,
             f"SELECT day, count(*) AS n FROM {table} WHERE job = ? GROUP BY day",
             (reader.job.id,),
         ):
-            found.setdefault(row["day"], {})[table] = row["n"]
-    return dict(sorted(found.items()))
+            by_day.setdefault(row["day"], {})[table] = row["n"]
+    return dict(sorted(by_day.items()))
 
 
 def heads(reader: JobReader) -> list[DeviceHead]:

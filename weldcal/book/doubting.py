@@ -101,15 +101,15 @@ class Doubting:
             found = Bracketed(self._welded(seams), self._checks(seams)).doubts()
             return of_seam(self._still_open(found, seams), key)
 
-    def _still_open(self, found: Doubts, seams: Seams = None) -> Doubts:
+    def _still_open(self, doubts: Doubts, seams: Seams = None) -> Doubts:
         """Without the failures mended and probed again, where only their own place is left."""
         closed = self._closed(seams)
         left = [
             d
-            for d in found.doubts
+            for d in doubts.doubts
             if d.failure not in closed or d.length_m > d.failed_m + SAME_PLACE_M
         ]
-        return Doubts(tuple(left), found.unplaced)
+        return Doubts(tuple(left), doubts.unplaced)
 
     def cuts(self) -> tuple[Cut, ...]:
         """The fewest cuts that end what is in doubt beside failures, places drawn first."""
@@ -143,7 +143,7 @@ class Doubting:
                 (self._reader.job.id,),
             )
             for seam, at in json.loads(places)
-            if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
+            if all(abs(at - cut_at) > _CUT_NEAR_M for cut_at in cut.get(same_name(seam), []))
         ]
 
     def _closed(self, seams: Seams) -> set[str]:
@@ -246,7 +246,7 @@ class Doubting:
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
-        found = [
+        checks = [
             *(
                 _check(c, BLEED, good, c["at_m"], c["at_m"])
                 for (c, _run), good in zip(bleeds, inside, strict=True)
@@ -258,12 +258,12 @@ class Doubting:
             ),
             *(_check(r, PEEL, r["parted"] != CLEAN, r["at_m"], r["at_m"]) for r in peels),
         ]
-        return sorted(found, key=lambda check: check.at_s)
+        return sorted(checks, key=lambda check: check.at_s)
 
     def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
-        kept: dict[tuple[object, ...], bool] = {}
-        found = []
+        answers: dict[tuple[object, ...], bool] = {}
+        inside = []
         for check, run in bleeds:
             alike = (
                 run and run["sheet"],
@@ -272,10 +272,10 @@ class Doubting:
                 check["width_max_mm"],
                 check["bubbling"],
             )
-            if alike not in kept:
-                kept[alike] = not self._runs.check_shortfalls(check, run)
-            found.append(kept[alike])
-        return found
+            if alike not in answers:
+                answers[alike] = not self._runs.check_shortfalls(check, run)
+            inside.append(answers[alike])
+        return inside
 
     def _cold_walks(self, seams: Seams) -> list[Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""

@@ -86,16 +86,23 @@ class Drafts:
             return self._reader.clock().astimezone()
 
     def clock_notes(self) -> tuple[Note, ...]:
-        """What is odd about this device's clock: it went back; its zone is not the job's, noted once."""
+        """Notes on this device's clock: it went back; its zone is not the job's (noted once)."""
         notes = []
-        mine, now, here = self._reader.local("device"), self._reader.now(), settings.local_zone()
+        mine, now, device_zone = (
+            self._reader.local("device"),
+            self._reader.now(),
+            settings.local_zone(),
+        )
         last = device.clock_back(self._reader.reading(), mine, now) if mine else None
         if last:
             notes.append(Note("clock_back", {"at": last}))
-        job_and_zone = f"{self._reader.job.id} {here}"
-        if _apart(now, here) and self._reader.local("zone_told") != job_and_zone:
+        job_and_zone = f"{self._reader.job.id} {device_zone}"
+        if _apart(now, device_zone) and self._reader.local("zone_told") != job_and_zone:
             notes.append(
-                Note("zone_apart", {"here": here, "zone": self._reader.job.zone, "now": stamp(now)})
+                Note(
+                    "zone_apart",
+                    {"here": device_zone, "zone": self._reader.job.zone, "now": stamp(now)},
+                )
             )
             with contextlib.suppress(BookUnwritable):  # a read-only book gets the note again
                 self._preferences.keep("zone_told", job_and_zone)
@@ -114,9 +121,9 @@ class Drafts:
             path = self._draft_path(person, role, window)
             # Held by another; or nothing can be written here, as keeping will say.
             with contextlib.suppress(OSError):
-                held = path.with_name(path.name.replace(".draft-", ".window-")).open("ab")
-                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                self._window, self._held = window, held
+                lock = path.with_name(path.name.replace(".draft-", ".window-")).open("ab")
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                self._window, self._held = window, lock
                 break
         return self._window == 1
 
@@ -204,10 +211,10 @@ def _read(path: Path) -> Draft | None:
         return None
 
 
-def _apart(now: datetime, here: str) -> bool:
-    """Whether a clock in zone `here` shows another time than `now` does."""
+def _apart(now: datetime, zone_name: str) -> bool:
+    """Whether a clock in zone `zone_name` shows another time than `now` does."""
     try:
-        return now.astimezone(zone(here)).utcoffset() != now.utcoffset()
+        return now.astimezone(zone(zone_name)).utcoffset() != now.utcoffset()
     except NotAChoice:  # the machine names a zone nobody knows
         return False
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def work_of(
     reader: JobReader, limits: Limits, seams: Sequence[SeamRow], *, by_clock: bool
 ) -> list[Work]:
-    """What of each finished run was probed, with the faults that lie on it.
+    """The length probed of each finished run, with the faults that lie on it.
 
     Args:
         reader, limits: of the job.
@@ -31,12 +31,12 @@ def work_of(
     """
     runs = finished_runs(reader)
     listed = {row["seam_key"]: row for row in reversed(seams)}
-    found = faults_on_runs(reader, limits, runs)
-    count = found.on_probed()
+    faulted = faults_on_runs(reader, limits, runs)
+    count = faulted.on_probed()
     return [
         Work(count[r["id"]], probed_m, groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock))
         for r in runs
-        if (probed_m := found.probed_m[r["id"]]) > 0
+        if (probed_m := faulted.probed_m[r["id"]]) > 0
     ]
 
 
@@ -50,8 +50,8 @@ def groups_of(run: RunRow, seam: SeamRow | None, *, by_clock: bool) -> dict[str,
     """
     groups = {"operator": run["seen_by"], "machine": run["machine"] or HAND}
     kind, lap = (seam["kind"], run["lap"] or seam["lap"]) if seam else (None, run["lap"])
-    known = {"sheet": run["sheet"], "kind": kind, "lap": lap}
-    groups |= {factor: level for factor, level in known.items() if level}
+    noted = {"sheet": run["sheet"], "kind": kind, "lap": lap}
+    groups |= {factor: level for factor, level in noted.items() if level}
     half = "morning" if run["hour"] < 12 else "afternoon"
     groups["hour"] = f"{int(run['hour']):02d}:00" if by_clock else half
     if by_clock:

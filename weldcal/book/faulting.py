@@ -1,6 +1,6 @@
 """Which run a fault belongs to, and how much of a run was probed.
 
-Invariant: a fault is laid to the last run begun at its place before it was found,
+Invariant: a fault is attributed to the last run begun at its place before it was found,
 never to one that welded the place again; and it counts in a rate only where the
 lap was probed, for lap that nobody probed is not clean lap.
 """
@@ -26,7 +26,7 @@ SAMPLE = "sample cut"
 
 
 class _Walk(TypedDict):
-    """What of a walk says which lap it probed."""
+    """The columns of a walk that say which lap it probed."""
 
     seam_key: str
     start_m: float
@@ -37,7 +37,7 @@ class _Walk(TypedDict):
 
 
 class Laid(Struct, frozen=True):
-    """A fault laid to the run that welded its place.
+    """A fault attributed to the run that welded its place.
 
     Attributes:
         fault: its row.
@@ -51,7 +51,7 @@ class Laid(Struct, frozen=True):
 
 
 class Faulted(Struct, frozen=True):
-    """Runs with what of them was probed, and the faults laid to them.
+    """Runs with the lengths probed, and the faults attributed to them.
 
     Attributes:
         probed_m: how much of each run was probed, m, by its id.
@@ -63,11 +63,11 @@ class Faulted(Struct, frozen=True):
 
     def on_probed(self) -> Counter[str]:
         """How many faults lie on probed lap of each run, by its id."""
-        return Counter(one.run["id"] for one in self.faults if one.run and one.on_probed)
+        return Counter(fault.run["id"] for fault in self.faults if fault.run and fault.on_probed)
 
 
 def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Faulted:
-    """Lay the faults of a job to the runs they are of.
+    """Attribute the faults of a job to the runs that welded their places.
 
     Args:
         reader, limits: of the job.
@@ -92,15 +92,15 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         )
         for run in runs
     }
-    laid = []
+    placed = []
     for fault in reader.of_job(FindingRow, f"AND kind <> ? {AS_SEEN}", SAMPLE):
         middle = (fault["start_m"] + fault["end_m"]) / 2
         near = slack.at(fault["seen_utc"])
         run = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault), near)
-        here = probed[run["id"]] if run else []
-        laid.append(Laid(fault, run, covers(here, (middle, middle), near)))
+        stretches = probed[run["id"]] if run else []
+        placed.append(Laid(fault, run, covers(stretches, (middle, middle), near)))
     lengths = {key: sum(high - low for low, high in parts) for key, parts in probed.items()}
-    return Faulted(lengths, laid)
+    return Faulted(lengths, placed)
 
 
 def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
@@ -110,14 +110,14 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
         reader, limits: of the job.
     """
     runs = finished_runs(reader)
-    found = faults_on_runs(reader, limits, runs)
+    faulted = faults_on_runs(reader, limits, runs)
     kinds: defaultdict[str, Counter[str]] = defaultdict(Counter)
-    for one in found.faults:
-        if one.run and one.on_probed:
-            kinds[one.run["id"]][one.fault["kind"]] += 1
+    for fault in faulted.faults:
+        if fault.run and fault.on_probed:
+            kinds[fault.run["id"]][fault.fault["kind"]] += 1
     return [
         ProbedPiece(probed_m, kinds.get(run, {}))
-        for run, probed_m in found.probed_m.items()
+        for run, probed_m in faulted.probed_m.items()
         if probed_m
     ]
 

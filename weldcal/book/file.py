@@ -165,7 +165,7 @@ class BookFile:
         return copy
 
     def _bring_up(self, connection: sqlite3.Connection) -> None:
-        """Derive an older book's tables anew, in one transaction, with a copy beside it first.
+        """Rebuild an older book's tables, in one transaction, with a copy beside it first.
 
         Raises:
             NewerBook: a later version made it.

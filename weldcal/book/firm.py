@@ -1,4 +1,4 @@
-"""Things that outlive a job: which machine, sheet, instrument or person here is which there.
+"""Things that outlive a job: which machines, sheets, instruments and people of two jobs are one.
 
 Invariant: nothing is recorded by using a name again; what is said of two things is an
 entry, and the last word on them counts.
@@ -59,14 +59,16 @@ class Firm:
     def _group(self, what: str) -> dict[Key, int]:
         connection = self._reader.reading()
         with store.trouble(self._reader.path):
-            here = device.all_here(connection)
+            devices = device.all_here(connection)
         rows = self._reader.select(
             _Listed,
             f"SELECT t.job, t.name, j.device FROM {TABLE[what]} t JOIN jobs j ON j.id = t.job "
             "ORDER BY j.tick, j.device, t.tick, t.id",
         )
         things = [
-            NamedThing((r["job"], same_name(r["name"])), "" if r["device"] in here else r["device"])
+            NamedThing(
+                (r["job"], same_name(r["name"])), "" if r["device"] in devices else r["device"]
+            )
             for r in rows
         ]
         sames = self._reader.select(
@@ -87,11 +89,11 @@ class Firm:
             what: machine, sheet, instrument or person.
             name: as this job lists it.
         """
-        here = CalledOnJob(self._reader.job.id, self._reader.job.name, name)
+        this = CalledOnJob(self._reader.job.id, self._reader.job.name, name)
         groups = self.groups(what)
         mine = groups.get((self._reader.job.id, same_name(name)))
         if mine is None:
-            return [here]
+            return [this]
         return [c for c in self.called(what) if groups[c.job, same_name(c.name)] == mine]
 
     def called(self, what: str) -> list[CalledOnJob]:

@@ -158,10 +158,10 @@ def facts(book: Book) -> Facts:
     return Facts(
         [_strip(one, n, _made_with(one, job, kinds)) for n, one in enumerate(past.strips)],
         [
-            _run(one, seams.get(one.row["seam_key"]), _made_with(one, job, kinds))
-            for one in past.runs
+            _run(run, seams.get(run.row["seam_key"]), _made_with(run, job, kinds))
+            for run in past.runs
         ],
-        [{**_made_with(one, job, kinds), "by": one.seen_by} for one in past.measures],
+        [{**_made_with(measure, job, kinds), "by": measure.seen_by} for measure in past.measures],
         _observations(book, kinds),
         [_roof(book, past.strips, past.runs)],
     )
@@ -215,25 +215,25 @@ def _observations(book: Book, kinds: dict[str, str]) -> list[ObservedRow]:
     """Strips and checks as the computation takes them, where bleed-out judges the sheet."""
     return [
         {
-            "id": one.id,
+            "id": observation.id,
             "job": book.job.id,
-            "day": one.day,
-            "machine": one.machine,
-            "machine_key": same_name(one.machine),
-            "sheet": one.sheet,
-            "sheet_key": same_name(one.sheet),
-            "sheet_class": kinds.get(one.sheet, ""),
-            "body": msgspec.json.encode(one).decode(),
+            "day": observation.day,
+            "machine": observation.machine,
+            "machine_key": same_name(observation.machine),
+            "sheet": observation.sheet,
+            "sheet_key": same_name(observation.sheet),
+            "sheet_class": kinds.get(observation.sheet, ""),
+            "body": msgspec.json.encode(observation).decode(),
         }
-        for one in book.observing.observations()
-        if book.limits.acceptance(one.sheet).by_bleed_out
+        for observation in book.observing.observations()
+        if book.limits.acceptance(observation.sheet).by_bleed_out
     ]
 
 
 def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> FirmRoof:
     """How the roof stands, in a few numbers."""
     seams, job = book.roof.view(), book.job
-    days = sorted({made.day for made in (*strips, *runs)})
+    days = sorted({facts_of.day for facts_of in (*strips, *runs)})
     last = max((strip.seen_utc for strip in strips), default=utc(book.now().isoformat()))
     machines = dict.fromkeys((strip.machine, bool(strip.by_hand)) for strip in strips)
     out = [
@@ -249,10 +249,10 @@ def _roof(book: Book, strips: list[MadeStrip], runs: list[MadeRun]) -> FirmRoof:
         "first_day": days[0] if days else None,
         "last_day": days[-1] if days else None,
         "seams": len(seams),
-        "welded_m": sum(found["state"].welded_m for found in seams),
-        "unprobed_m": sum(total(in_reach(found)) for found in seams),
-        "open": sum(len(found["state"].open) for found in seams),
-        "mended": sum(len(found["state"].mended) for found in seams),
+        "welded_m": sum(seam["state"].welded_m for seam in seams),
+        "unprobed_m": sum(total(in_reach(seam)) for seam in seams),
+        "open": sum(len(seam["state"].open) for seam in seams),
+        "mended": sum(len(seam["state"].mended) for seam in seams),
         "warnings": len(book.roof.warnings()),
         "conflicts": len(book.roof.conflicts()),
         "machines_out": ", ".join(out),

@@ -1,6 +1,6 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; next to it, all it says.
+Invariant: a walk seen after a place was hidden says nothing of that place; next to it, everything.
 """
 
 from __future__ import annotations
@@ -26,12 +26,12 @@ class HowHidden(Struct, frozen=True):
     """How a lap is hidden.
 
     Attributes:
-        whole: since when all of it is, UTC; None where only stretches are.
+        all_since: since when all of it is, UTC; None where only stretches are.
         parts: since when a stretch is, UTC, and the stretch, m.
         unprobed: some of it was not probed clean when it was hidden.
     """
 
-    whole: str | None = None
+    all_since: str | None = None
     parts: tuple[tuple[str, Stretch], ...] = ()
     unprobed: bool = False
 
@@ -41,13 +41,13 @@ class HowHidden(Struct, frozen=True):
         return [stretch for _since, stretch in self.parts]
 
     def all_of(self, length: float | None, slack: Tolerances) -> bool:
-        """Whether nothing of a lap is left in reach.
+        """Whether no part of a lap is left in reach.
 
         Args:
             length: of the lap, m; None where nobody listed it.
             slack: how near two places along a lap count as one, by when.
         """
-        if self.whole is not None:
+        if self.all_since is not None:
             return True
         if length is None or not self.parts:
             return False
@@ -60,7 +60,7 @@ class HowHidden(Struct, frozen=True):
         Args:
             place: m from its zero end.
         """
-        return self.whole is not None or covers(self.stretches, place)
+        return self.all_since is not None or covers(self.stretches, place)
 
     def since(self, seen_utc: str, place: Stretch | None) -> bool:
         """Whether something of the lap was seen after its place was hidden.
@@ -69,19 +69,19 @@ class HowHidden(Struct, frozen=True):
             seen_utc: when it was seen, UTC.
             place: m from the lap's zero end; None where nobody said.
         """
-        if self.whole is not None and seen_utc > self.whole:
+        if self.all_since is not None and seen_utc > self.all_since:
             return True
         return place is not None and any(
             seen_utc > at and minus([place], [part]) != [place] for at, part in self.parts
         )
 
     def entered_since(self, walk: WalkOn) -> bool:
-        """Whether a walk of before it was hidden was entered only afterwards.
+        """Whether a walk made before the lap was hidden was entered only afterwards.
 
         Args:
             walk: of this lap.
         """
-        since = [self.whole] if self.whole is not None else []
+        since = [self.all_since] if self.all_since is not None else []
         place = ordered(walk["start_m"], walk["end_m"])
         since += [at for at, part in self.parts if minus([place], [part]) != [place]]
         return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
@@ -97,12 +97,12 @@ class HowHidden(Struct, frozen=True):
         return [part for walk in walks for part in self._in_reach(walk)]
 
     def _in_reach(self, walk: WalkOn) -> Iterator[WalkOn]:
-        known = max(walk["seen_utc"], walk["entered_utc"])
-        if self.whole is not None and known > self.whole:
+        known_at = max(walk["seen_utc"], walk["entered_utc"])
+        if self.all_since is not None and known_at > self.all_since:
             return
-        gone = [part for at, part in self.parts if known > at]
+        hidden = [part for at, part in self.parts if known_at > at]
         walked = ordered(walk["start_m"], walk["end_m"])
-        left = minus([walked], gone)
+        left = minus([walked], hidden)
         if left == [walked]:
             yield walk
             return
@@ -118,7 +118,7 @@ class _Opened(TypedDict):
 
 
 class _Hides(TypedDict):
-    """What of a cover-up says what it hides; lists are JSON."""
+    """The columns of a cover-up that say what it hides; lists are JSON."""
 
     seen_utc: str
     seams: str
@@ -140,18 +140,18 @@ class Hiding(Service):
             (self._reader.job.id,),
         ):
             opened[opening["seam_key"]] = opening["seen_utc"]
-        found: dict[str, HowHidden] = {}
+        by_key: dict[str, HowHidden] = {}
         for row in self._reader.of_job(CoverRow, AS_SEEN):
             for key, was in self.hides(row).items():
                 if opened.get(key, "") >= row["seen_utc"]:
                     continue
-                before = found.get(key, HowHidden())
-                found[key] = HowHidden(
-                    was.whole or before.whole,
+                before = by_key.get(key, HowHidden())
+                by_key[key] = HowHidden(
+                    was.all_since or before.all_since,
                     before.parts + was.parts,
                     before.unprobed or was.unprobed,
                 )
-        return found
+        return by_key
 
     def bare_granules(self) -> frozenset[str]:
         """End laps of a next ply over granules that nobody said are embedded, by key."""
@@ -171,11 +171,11 @@ class Hiding(Service):
             row: of the cover-up.
         """
         at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
-        found = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
+        by_key = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
         for key, low, high in json.loads(row["stretches"]):
-            before = found.get(key, HowHidden(None, (), key in unprobed))
-            found[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
-        return found
+            before = by_key.get(key, HowHidden(None, (), key in unprobed))
+            by_key[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
+        return by_key
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:
         """Whether the next ply hides a seam, or a place of it.
@@ -187,4 +187,4 @@ class Hiding(Service):
         cover = self.covers().get(key)
         if cover is None:
             return False
-        return cover.whole is not None if place is None else cover.hides(place)
+        return cover.all_since is not None if place is None else cover.hides(place)

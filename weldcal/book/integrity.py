@@ -1,7 +1,7 @@
 """Questions about the record's independence, counted from its tables.
 
 Invariant: nothing is judged here: who took a failure back, what was entered late,
-who probed whose lap. What counts as what is said beside each number.
+who probed whose lap. The page says beside each number what it counts.
 """
 
 from __future__ import annotations
@@ -97,20 +97,20 @@ def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) ->
 
 def _welders(reader: JobReader) -> dict[str, set[str]]:
     """Seam key -> who welded it."""
-    found: dict[str, set[str]] = {}
+    by_seam: dict[str, set[str]] = {}
     for row in reader.select(
         _Welded,
         "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?",
         (reader.job.id,),
     ):
-        found.setdefault(row["seam_key"], set()).update(
+        by_seam.setdefault(row["seam_key"], set()).update(
             name for name in (row["seen_by"], row["finished_by"]) if name
         )
-    return found
+    return by_seam
 
 
 def _who(by: str, finder: str | None, welders: set[str]) -> str:
-    """The welder of the seam first, though he be the finder too."""
+    """The welder of the seam first, even if the finder is the same person."""
     return "welder" if by in welders else "finder" if by == finder else "other"
 
 
@@ -122,13 +122,13 @@ def _undone(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
         (reader.job.id,),
     )
     failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
-    (whole,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
+    (total,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
     by = Counter(
         _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
         for r in failed
     )
-    gone = [row for row in failed if row["kind"] == "finding"]
-    return _named("undone", [r["name"] or "" for r in failed], whole + len(gone), **by)
+    withdrawn = [row for row in failed if row["kind"] == "finding"]
+    return _named("undone", [r["name"] or "" for r in failed], total + len(withdrawn), **by)
 
 
 def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -> set[str]:
@@ -153,12 +153,12 @@ def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
         "WHERE a.job = ? AND a.withdrawn = 0 ORDER BY a.tick, a.id",
         (reader.job.id,),
     )
-    found = [row for row in rows if _into_pass(row)]
+    into_pass = [row for row in rows if _into_pass(row)]
     by = Counter(
         _who(r["by_whom"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
-        for r in found
+        for r in into_pass
     )
-    return _named("amended", [r["name"] for r in found], None, **by)
+    return _named("amended", [r["name"] for r in into_pass], None, **by)
 
 
 def _into_pass(row: _Corrected) -> bool:
@@ -211,7 +211,7 @@ def _two_places(reader: JobReader) -> Tell:
 
 
 def _overlapping(own: list[tuple[str, str, str, str]]) -> Iterator[str]:
-    """`W3 + R2` for each that begins while one begun before it still goes on elsewhere."""
+    """`W3 + R2` for each that begins while an earlier one still goes on elsewhere."""
     longest = ("", "", "", "")
     for one in own:
         if one[0] < longest[1] and one[2] != longest[2]:

@@ -1,4 +1,4 @@
-"""What every query of a job stands on: rows, the job, the present, who is who.
+"""What every query of a job needs: rows, the job, the present, who is who.
 
 Invariant: nothing is written here.
 """
@@ -148,8 +148,8 @@ class JobReader:
         with store.trouble(self.path):
             rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
-            made = (dict(zip(names, one, strict=True)) for one in rows)
-            yield from cast("Iterator[R]", made)
+            dicts = (dict(zip(names, one, strict=True)) for one in rows)
+            yield from cast("Iterator[R]", dicts)
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
         """The first column of a query.
@@ -172,8 +172,8 @@ class JobReader:
         Returns:
             Its text; None where none was kept.
         """
-        found = self.column(str, "SELECT value FROM local WHERE name = ?", (name,))
-        return found[0] if found else None
+        values = self.column(str, "SELECT value FROM local WHERE name = ?", (name,))
+        return values[0] if values else None
 
     @property
     def job(self) -> CurrentJob:
@@ -278,12 +278,12 @@ class JobReader:
         if letter not in LETTERS:
             raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
         table, what = LETTERS[letter]
-        found = self.select(
+        records = self.select(
             NamedOn,
             f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
-        if not found:
+        if not records:
             self._refuse_withdrawn(name, table, wanted, device)
             last = self.column(
                 str,
@@ -291,7 +291,7 @@ class JobReader:
                 (self.job.id,),
             )
             raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
-        one = self.only_one(found, what, name)
+        one = self.only_one(records, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
     def find_in(self, row: type[R], name: str, why: str) -> R:
@@ -306,10 +306,10 @@ class JobReader:
             Unheard, Withdrawn, Ambiguous: as `find`.
             Misplaced: the name is of another table.
         """
-        found = self.find(name)
-        if found["table"] != table_of(row):
+        record = self.find(name)
+        if record["table"] != table_of(row):
             raise Misplaced(text=name, why=why)
-        return self.by_id(row, found["id"])
+        return self.by_id(row, record["id"])
 
     def by_id(self, row: type[R], id: str) -> R:
         """The whole row of an id.
@@ -331,21 +331,21 @@ class JobReader:
         query = f"SELECT * FROM {table_of(row)} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
 
-    def only_one(self, found: list[N], what: str, name: str) -> N:
+    def only_one(self, rows: list[N], what: str, name: str) -> N:
         """The one row of a short name.
 
         Args:
-            found: rows with `name` and `device`.
+            rows: rows with `name` and `device`.
             what: what people call the thing.
             name: as typed.
 
         Raises:
             Ambiguous: two devices gave it.
         """
-        if len(found) > 1:
-            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in found)
+        if len(rows) > 1:
+            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
             raise Ambiguous(what=_(what), text=name, known=known)
-        return found[0]
+        return rows[0]
 
     def names_in(self, table: str) -> list[str]:
         """Names of a table's things on this job, the first listed first; of jobs, all.

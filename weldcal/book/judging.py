@@ -1,4 +1,4 @@
-"""The record turned into judgement: drift, dew, charts, doubt, leaks, samples, faults.
+"""The record judged: drift, dew, charts, doubt, leaks, samples, faults.
 
 Invariant: each verb reads rows and hands plain values to `quality` and
 `physics`; no rule lives here.
@@ -73,17 +73,17 @@ class Judging(Service):
         row = self._machines.machine(machine)
         rows: list[MarkedMeasure] = []
         taken: list[Measured] = []
-        for one in self._site.measures(machine):
-            mark, distance_m = on_dial(row["dial"], one), one["distance_m"]
+        for measure in self._site.measures(machine):
+            mark, distance_m = on_dial(row["dial"], measure), measure["distance_m"]
             if mark is not None and distance_m:
-                at, times = seconds(one["seen_local"]), tuple(json.loads(one["times_s"]))
-                rows.append({**one, "mark": mark})
+                at, times = seconds(measure["seen_local"]), tuple(json.loads(measure["times_s"]))
+                rows.append({**measure, "mark": mark})
                 taken.append(Measured(at, mark, distance_m, times))
         checks = history(taken, _believed(row, rows))
-        found = drift_of(checks)
-        since = found.doubt_since_s
+        drift = drift_of(checks)
+        since = drift.doubt_since_s
         affected = () if since is None else self._seams_since(machine, since)
-        return Drifted(tuple(zip(rows, checks, strict=True)), found, affected)
+        return Drifted(tuple(zip(rows, checks, strict=True)), drift, affected)
 
     def _seams_since(self, machine: str, since_s: float) -> tuple[str, ...]:
         """Seams on which a machine was still welding after a time."""
@@ -101,10 +101,10 @@ class Judging(Service):
             machine: as it is listed.
         """
         return [
-            (one, heat_check(measured, set_to))
-            for one in self._site.measures(machine)
-            if (measured := one["nozzle_measured_c"]) is not None
-            and (set_to := one["nozzle_set_c"]) is not None
+            (measure, heat_check(measured, set_to))
+            for measure in self._site.measures(machine)
+            if (measured := measure["nozzle_measured_c"]) is not None
+            and (set_to := measure["nozzle_set_c"]) is not None
         ]
 
     def units_or_us(self) -> str:
@@ -194,9 +194,9 @@ def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> MachineDial
     """The dial as listed; bare marks that were not listed as first measured."""
     marks = {float(mark): float(speed) for mark, speed in json.loads(machine["marks"])}
     if machine["dial"] == "mark":
-        for one in measures:
-            if one["mark"] is not None and one["speed_m_per_min"] is not None:
-                marks.setdefault(one["mark"], one["speed_m_per_min"])
+        for measure in measures:
+            if measure["mark"] is not None and measure["speed_m_per_min"] is not None:
+                marks.setdefault(measure["mark"], measure["speed_m_per_min"])
     return dial_with(machine, marks)
 
 

@@ -1,4 +1,4 @@
-"""The record looked through and written out: everything examined, tables exported.
+"""The record examined and exported: full check, tables as files.
 
 Invariant: nothing here changes an entry.
 """
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Examined(Struct, frozen=True):
-    """What the record looks like.
+    """What a full check of the record found.
 
     Attributes:
         entries, faults: how many were read, and all that is wrong.

@@ -1,4 +1,4 @@
-"""Answers worked out once, and anew after anything was written."""
+"""Answers worked out once, and again after anything was written."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ T = TypeVar("T")
 
 
 class JobCache(Generic[T]):
-    """What was answered of one job, by key, as long as nobody wrote to the book."""
+    """Answers of one job, by key, valid until somebody writes to the book."""
 
     def __init__(self, reader: JobReader) -> None:
         self._reader = reader

@@ -1,7 +1,7 @@
 """What the firm's other jobs taught, for advice on this one: from this book, or a knowledge file.
 
 Invariant: a job's own strips never come in twice. What was worked out is kept on this device
-and worked out anew where anything it rests on changed; nothing of it is evidence.
+and worked out again where anything it rests on changed; nothing of it is evidence.
 """
 
 from __future__ import annotations
@@ -88,8 +88,8 @@ class Knowing(Service):
         found = self._from_file() or self._from_book(machine, sheet, window)
         if found is None:
             return None, None
-        known = KnownNames(*found)
-        return known, known.knowledge.rests_on(machine, sheet, known.who)
+        names = KnownNames(*found)
+        return names, names.knowledge.rests_on(machine, sheet, names.who)
 
     def learn(
         self, without: Iterable[str] = (), on_progress: Progress = no_progress
@@ -144,8 +144,8 @@ class Knowing(Service):
         from weldcal.log import knowledge
 
         found, names = self.learn(without, on_progress)
-        made = self._reader.now().date().isoformat()
-        digest = knowledge.write(path, found, names, made=made, program=__version__, key=key)
+        today = self._reader.now().date().isoformat()
+        digest = knowledge.write(path, found, names, made=today, program=__version__, key=key)
         return found, digest
 
     def met_by(self, file: KnowledgeRead) -> tuple[dict[str, dict[str, int]], bool]:
@@ -159,12 +159,12 @@ class Knowing(Service):
             file's.
         """
         _knowledge, who = self._read_file(file)
-        known = file.knowledge.jobs
+        jobs = file.knowledge.jobs
         machines = {
-            name: sum(key in job.machines for job in known) for name, key in who.machines.items()
+            name: sum(key in job.machines for job in jobs) for name, key in who.machines.items()
         }
         sheets = {
-            name: sum(any(s.key == sheet.key for s in job.sheets) for job in known)
+            name: sum(any(s.key == sheet.key for s in job.sheets) for job in jobs)
             for name, sheet in who.sheets.items()
         }
         return {"machines": machines, "sheets": sheets}, file.has_job(self._reader.job.id)
@@ -252,43 +252,43 @@ class Knowing(Service):
         def nearness(row: JobRow) -> tuple[int, int]:
             return sum(row["id"] in jobs for jobs in near), order[row["id"]]
 
-        kept = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
-        return sorted(kept, key=lambda row: order[row["id"]])
+        nearest = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
+        return sorted(nearest, key=lambda row: order[row["id"]])
 
     def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:
-        """The jobs pooled; kept, and pooled anew only where one of them changed."""
+        """The jobs pooled; kept, and pooled again only where one of them changed."""
         from weldcal.calibration.knowledge import Knowledge, learn
 
         mark = hashlib.sha256(
             msgspec.json.encode([FORM, [_plain(job) for job in jobs]])
         ).hexdigest()
-        kept = self._kept(f"{_FIRM}:{self._reader.job.id}", mark)
-        if kept is not None:
-            return Knowledge.of(kept)
-        made = learn(jobs)
-        self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, made.plain())
-        return made
+        cached = self._kept(f"{_FIRM}:{self._reader.job.id}", mark)
+        if cached is not None:
+            return Knowledge.of(cached)
+        pool = learn(jobs)
+        self._keep_local(f"{_FIRM}:{self._reader.job.id}", mark, pool.plain())
+        return pool
 
     def _taught_by(self, rows: Sequence[JobRow], on_progress: Progress) -> list[TaughtJob]:
         """What each of these jobs says, those that say nothing left out."""
         from weldcal.calibration.knowledge import TaughtJob
 
         marks = self._marks()
-        found = []
+        taught = []
         for n, row in enumerate(rows):
             on_progress(_("jobs"), n, len(rows))
             summary = self._summary_of(row, marks.get(row["id"], ""))
             if summary is not None:
-                found.append(TaughtJob(row["id"], summary, self._who(row["id"])))
-        return found
+                taught.append(TaughtJob(row["id"], summary, self._who(row["id"])))
+        return taught
 
     def _summary_of(self, row: JobRow, mark: str) -> JobSaid | None:
-        """What a job says; kept, and worked out anew only where something of it changed."""
+        """What a job says; kept, and worked out again only where something of it changed."""
         from weldcal.calibration.job_said import JobSaid, job_said
 
-        kept = self._kept(f"said:{row['id']}", mark)
-        if kept is not None:
-            return JobSaid.of(kept) if kept else None
+        cached = self._kept(f"said:{row['id']}", mark)
+        if cached is not None:
+            return JobSaid.of(cached) if cached else None
         book = self._on_job(row["name"])
         try:
             rows = [
@@ -367,13 +367,13 @@ class Knowing(Service):
         if not text:
             return None
         with suppress(msgspec.MsgspecError):
-            kept = msgspec.json.decode(text, type=_Kept)
-            if kept.mark == mark:
-                return kept.holds
+            cached = msgspec.json.decode(text, type=_Kept)
+            if cached.mark == mark:
+                return cached.holds
         return None
 
     def _keep_local(self, name: str, mark: str, holds: dict[str, object]) -> None:
-        """Keep what was worked out, where this book can be written; else it is done anew."""
+        """Keep what was worked out, where this book can be written; else it is worked out again."""
         if self._reader.in_snapshot:
             return
         with suppress(BookTrouble):

@@ -1,4 +1,4 @@
-"""Conditions as last read, and what of them is carried over to what is recorded next.
+"""Conditions as last read, and which of them are carried over to the next record.
 
 Invariant: what was carried over was not read; a reading counts for `CARRY_H` hours.
 """
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 CARRY_H = 12.0
 
 
-# Conditions that are read anew, or carried over, and the unit they are kept in.
+# Conditions that are read again, or carried over, and the unit they are kept in.
 KEPT_IN = {
     "ambient": "C",
     "sheet_temp": "C",
@@ -74,7 +74,7 @@ class LastRead(Service):
             By the condition's name: its value, SI, and when it was read on the job's clock.
         """
         until = _stamp_s(at)
-        found: dict[str, tuple[float, str]] = {}
+        read: dict[str, tuple[float, str]] = {}
         for table in ("conditions", "strips", "runs"):
             rows = self._reader.select(
                 _Read,
@@ -86,9 +86,9 @@ class LastRead(Service):
                 if not 0 <= age_h <= CARRY_H:
                     continue
                 for name, value in _read_now(row).items():
-                    if name not in found or found[name][1] < row["seen_local"]:
-                        found[name] = (value, row["seen_local"])
-        return found
+                    if name not in read or read[name][1] < row["seen_local"]:
+                        read[name] = (value, row["seen_local"])
+        return read
 
     def noted_damp(self, at: str | None = None) -> bool:
         """Whether the sheet was last noted damp by a time, within the hours a reading counts.
@@ -132,7 +132,7 @@ class LastRead(Service):
 
 
 def _read_now(row: _Read) -> dict[str, float]:
-    """What was read with a row, by the condition's name; what was carried over was not."""
+    """Values read with a row, by the condition's name; without those carried over."""
     values = {
         "ambient": row["ambient_c"],
         "sheet_temp": row["sheet_c"],

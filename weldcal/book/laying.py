@@ -90,11 +90,11 @@ class Laying(Service):
             Unheard: no such area is laid out.
         """
         before = self._roof.laid_areas()
-        found = [area for area in before if same_name(area.letter) == same_name(over)]
-        if not found:
+        rectangles = [area for area in before if same_name(area.letter) == same_name(over)]
+        if not rectangles:
             known = ", ".join(dict.fromkeys(area.letter for area in before)) or _("none yet")
             raise Unheard(what=_("area laid out"), text=over, known=known)
-        return [replace(area, letter=letter, over=found[0].letter) for area in found]
+        return [replace(area, letter=letter, over=rectangles[0].letter) for area in rectangles]
 
     def last_speed(self) -> float | None:
         """The travel speed of the newest go-ahead, m/min."""
@@ -120,8 +120,8 @@ def plies_of(areas: Sequence[Rectangle]) -> dict[str, int]:
     Args:
         areas: in the order laid.
     """
-    found: dict[str, int] = {}
+    plies: dict[str, int] = {}
     for area in areas:  # what lies below was laid before
-        below = found.get(same_name(area.over), 1) if area.over else 0
-        found.setdefault(same_name(area.letter), below + 1)
-    return found
+        below = plies.get(same_name(area.over), 1) if area.over else 0
+        plies.setdefault(same_name(area.letter), below + 1)
+    return plies

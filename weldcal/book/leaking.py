@@ -1,4 +1,4 @@
-"""Where to look for a leak: the laps of the roof it was seen on, by what speaks against them.
+"""Where to look for a leak: the laps of the roof it was seen on, by the evidence against them.
 
 Invariant: nothing is judged here but by `quality.leak`; a lap that lies nowhere on the plan is
 not looked for.
@@ -99,15 +99,15 @@ def _order(roof: SeamStates, leak: LeakRow, doubts: Iterable[Doubt], slope: str 
 
 
 def _lap_facts(
-    found: SeamFound,
+    seam_found: SeamFound,
     seam: SeamRow,
     ends: tuple[on_plan.Point, on_plan.Point],
     doubtful: dict[str, list[Stretch]],
 ) -> LapFacts:
-    """A lap on the plan with what its record knows against it."""
-    state, flags = found["state"], found["flags"]
-    findings = found["rows"].findings
-    known = {
+    """A lap on the plan with what its record holds against it."""
+    state, flags = seam_found["state"], seam_found["flags"]
+    findings = seam_found["rows"].findings
+    applies = {
         "warned": "warned" in flags,
         "detail": seam["kind"] == "detail",
         "t_joint": seam["kind"] == "T-joint",
@@ -116,7 +116,7 @@ def _lap_facts(
     hidden = "covered unprobed" in flags
     length = seam["length_m"]
     return LapFacts(
-        name=found["name"],
+        name=seam_found["name"],
         start=ends[0],
         end=ends[1],
         length_m=length,
@@ -128,5 +128,5 @@ def _lap_facts(
         mended=tuple(one for again in state.again for one in again.stretches),
         unprobed=state.unprobed or (((0.0, length),) if hidden and length else ()),
         in_doubt=tuple(doubtful.get(seam["seam_key"], ())),
-        of_all=frozenset(code for code, true in known.items() if true),
+        of_all=frozenset(code for code, true in applies.items() if true),
     )

@@ -63,15 +63,15 @@ class Limits:
         from weldcal.quality.go_ahead_rules import RULES  # most recordings ask no limit
 
         limits = self.limits()
-        found = []
+        rules = []
         for rule in RULES if of is None else of:
             limit = limits.get(rule_name(rule))
             if rule.threshold is None or limit is None or limit.adopted_by is None:
-                found.append(rule)
+                rules.append(rule)
             else:
                 value = limit.value.si(READ_AS[rule.unit][1])
-                found.append(replace(rule, threshold=value, source=limit.source))
-        return tuple(found)
+                rules.append(replace(rule, threshold=value, source=limit.source))
+        return tuple(rules)
 
     def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
         """The limits in force by name, defaults where none was adopted.
@@ -192,7 +192,7 @@ def rule_defaults() -> dict[str, Default]:
     """Limits for the rules' numbers, with the program's defaults and their sources."""
     from weldcal.quality.go_ahead_rules import RULES, STOPS  # most recordings ask no limit
 
-    found = {}
+    defaults = {}
     for rule in (*RULES, *STOPS):
         if rule.threshold is None:
             continue
@@ -200,5 +200,5 @@ def rule_defaults() -> dict[str, Default]:
         value = Quantity(
             text=f"{rule.threshold:g}", number=Fraction(repr(rule.threshold)), unit=unit
         )
-        found[rule_name(rule)] = Default(field, value, rule.source, _MEANS[rule.level])
-    return found
+        defaults[rule_name(rule)] = Default(field, value, rule.source, _MEANS[rule.level])
+    return defaults

@@ -7,7 +7,7 @@ as given when somebody asks for it on the day (`weldcal dial`).
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
+from weldcal.records.times import zone
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow, JobRow
 from weldcal.row_types.machines import MeasureRow
@@ -36,7 +37,6 @@ from weldcal.views.rows import (
     MarkedFinding,
     MarkedMend,
     MarkedPeel,
-    MarkedRun,
     MarkedWalk,
     MarkedWidth,
     TakenBack,
@@ -111,18 +111,18 @@ class LookingBack(Service):
         with self._at_end_of(day) as (on, gone_by):
             evening = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
             mended = {mend["finding"] for mend in evening.mends}
-            found = self._reader.of_job(FindingRow)
+            findings = self._reader.of_job(FindingRow)
             return evening, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
                 widths=self._summing.marked(MarkedWidth, "widths", on),
                 peels=self._summing.marked(MarkedPeel, "peels", on),
-                mended={row["id"]: row["name"] for row in found if row["id"] in mended},
+                mended={row["id"]: row["name"] for row in findings if row["id"] in mended},
             )
 
     @contextlib.contextmanager
     def _at_end_of(self, day: str | None) -> Iterator[tuple[str, bool]]:
-        """The day, today where none is given, and whether it is gone by: then as of its end."""
+        """The day, today where none is given, and whether it is past: then the book as of its end."""
         today = self._strips.day_of(self._reader.now().isoformat())
         if day is None or day >= today:
             yield day or today, False
@@ -141,14 +141,18 @@ class LookingBack(Service):
         gone_by: bool,
     ) -> Evening:
         seams = self._summing.summed({}, on_progress)
-        runs = self._summing.marked(MarkedRun, "runs", day)
+        runs = self._summing.runs_of(day)
         walks = self._summing.marked(MarkedWalk, "walks", day)
         findings = self._summing.marked(MarkedFinding, "findings", day)
         mends = self._summing.marked(MarkedMend, "mends", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
         at = self._reader.now().isoformat()
-        if day != self._strips.day_of(at):
-            at = _last_seen([*runs, *walks, *findings, *mends, *strips])
+        if gone_by or day != self._strips.day_of(at):
+            looked = [
+                *self._summing.read_bleeds(day),
+                *self._summing.marked(MarkedPeel, "peels", day),
+            ]
+            at = self._last_of([*walks, *findings, *mends, *strips, *looked], runs)
         on_progress(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
         job = self._reader.by_id(JobRow, self._reader.job.id)
@@ -180,18 +184,30 @@ class LookingBack(Service):
             leaks=self._upkeep.leaks(open_only=True),
             withdrawn=self._taken_back_on(day),
             no_hot_work=day in self._site.welded_without(),
-            unwatched=[row for row in self._site.unwatched() if row["day"] == day],
+            unwatched=[
+                row
+                for row in self._site.unwatched()
+                if row["day"] == day or (row["day"] < day and row["ended_utc"] is None)
+            ],
             faults=faults,
         )
+
+    def _last_of(self, rows: Sequence[SeenColumns], runs: Sequence[RunRow]) -> str:
+        """The last moment something was seen, begun or finished on a day gone by; "" if nothing."""
+        ends = [run["finished_utc"] or run["seen_utc"] for run in runs]
+        last = max([*ends, *(row["seen_utc"] for row in rows)], default=None)
+        if last is None:
+            return ""
+        return datetime.fromisoformat(last).astimezone(zone(self._reader.job.zone)).isoformat()
 
     def _go_aheads_of(self, strips: list[JudgedStrip], at: str) -> list[GoAhead]:
         """The newest go-ahead of each kind the day's strips gave, and how it stands."""
         kinds = {(s["machine"], s["sheet"], s["lap"]): s for s in strips if not s["shortfalls"]}
-        found = []
+        go_aheads = []
         for kind in kinds:
             with contextlib.suppress(NoneYet):  # a strip with a time still to come
-                found.append(self._go_aheads.go_ahead_stands(*kind, at=at))
-        return found
+                go_aheads.append(self._go_aheads.go_ahead_stands(*kind, at=at))
+        return go_aheads
 
     def _expected(self, day: str, given_c: float | None) -> tuple[float | None, str | None]:
         if given_c is not None:
@@ -244,8 +260,8 @@ class LookingBack(Service):
             asked = self._dialling.ask(
                 machine=machine, sheet=sheet, lap=lap, given=air, at=at, by="-"
             )
-            known = asked.fitted()
-            advice = known.advise(asked.question, asked.window, asked.reach)
+            fitted = asked.fitted()
+            advice = fitted.advise(asked.question, asked.window, asked.reach)
         except (Misplaced, Unheard, NothingInReachError) as error:
             return Started(machine, sheet, lap, why_not=error)
         return Started(machine, sheet, lap, Dialled(asked, advice, recorded=False))
@@ -256,16 +272,16 @@ class LookingBack(Service):
         Args:
             on_progress: called with how far it is.
         """
-        found = []
+        pasts = []
         jobs = self._reader.names_in("jobs")
         for n, job in enumerate(jobs):
             on_progress(_("jobs"), n, len(jobs))
             book = self._on_job(job)
             try:
-                found.append(book.looking_back.past())
+                pasts.append(book.looking_back.past())
             finally:
                 book.close()
-        return found
+        return pasts
 
     def past(self) -> Past:
         """What one job adds to the history: strips judged, runs with their faults, measurements."""
@@ -344,9 +360,3 @@ def _measured(row: MeasureRow, job: str) -> MadeWith:
         nozzle_c=row["nozzle_set_c"],
         nozzle_measured_c=row["nozzle_measured_c"],
     )
-
-
-def _last_seen(rows: list[SeenColumns]) -> str:
-    """The last moment something was seen on a day gone by."""
-    last = max(rows, key=lambda row: row["seen_utc"], default=None)
-    return last["seen_local"] if last else ""

@@ -83,12 +83,12 @@ class Machines(Service):
 
     def _everywhere(self, row: type[R], table: str, name: str) -> list[R]:
         """A machine's rows of a table on every job it was on, in the order seen."""
-        found: list[R] = []
+        rows: list[R] = []
         for key in self._firm.everywhere("machine", name):
-            found += self._reader.select(
+            rows += self._reader.select(
                 row, f"SELECT * FROM {table} WHERE job = ? AND machine = ?", (key.job, key.name)
             )
-        return sorted(found, key=moment)
+        return sorted(rows, key=moment)
 
     def read_speed(self, machine: str | None, text: str) -> Quantity:
         """Read a travel speed; a bare number is in what the machine's dial shows.
@@ -111,21 +111,21 @@ class Machines(Service):
 
 
 def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
-    """What the nozzle's air is off its reading, K; 0 where nobody measured.
+    """Offset of the nozzle's air from its reading, K; 0 where nobody measured.
 
     Args:
         measured: a machine's measurements, in order.
         at_utc: as measured up to this time, UTC; the first after, where there is none before.
     """
-    known = [
+    offsets = [
         (m["seen_utc"], m["nozzle_measured_c"] - m["nozzle_set_c"])
         for m in measured
         if m["nozzle_measured_c"] is not None and m["nozzle_set_c"] is not None
     ]
-    before = [off_k for seen_utc, off_k in known if at_utc is None or seen_utc <= at_utc]
-    if not known:
+    before = [off_k for seen_utc, off_k in offsets if at_utc is None or seen_utc <= at_utc]
+    if not offsets:
         return 0.0
-    return before[-1] if before else known[0][1]
+    return before[-1] if before else offsets[0][1]
 
 
 def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None) -> MachineDial:

@@ -88,7 +88,7 @@ def _paces(mark: str) -> dict[str, object]:
 
 
 class Markable(TypedDict):
-    """What of a row its marks are read from; others of its columns may add to them."""
+    """The columns of a row that its marks are read from; others may add to them."""
 
     day: str
     instrument: str | None
@@ -96,18 +96,18 @@ class Markable(TypedDict):
 
 
 class _Lists(Struct, frozen=True):
-    """What the job's lists say that a row may be held against.
+    """What of the job's lists a row is compared with.
 
     Attributes:
         names: column, the names listed there in order, and what people call such a thing.
         due: day by which an instrument is to be checked, by its name.
-        gone: ids of strips taken back.
+        withdrawn: ids of strips taken back.
         fell_short: gives the ids of strips that fell short after they may have passed.
     """
 
     names: list[tuple[str, dict[str, None], str]]
     due: dict[str, str | None]
-    gone: set[str]
+    withdrawn: set[str]
     fell_short: Callable[[], set[str]]
 
 
@@ -130,7 +130,7 @@ class _Marker:
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
         on_strip = "go_ahead" in columns
-        self._gone = lists.gone if on_strip else set()
+        self._withdrawn = lists.withdrawn if on_strip else set()
         self._fell_short = lists.fell_short() if on_strip else set()
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
@@ -143,7 +143,7 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._gone and row["go_ahead"] in self._gone:
+        if self._withdrawn and row["go_ahead"] in self._withdrawn:
             marks.append("go-ahead taken back")
         if self._fell_short and row["go_ahead"] in self._fell_short:
             marks.append("go-ahead fell short since")
@@ -185,8 +185,8 @@ class Marking(Service):
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        found = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
-        return cast("list[M]", found)
+        marked_rows = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
+        return cast("list[M]", marked_rows)
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]
@@ -214,13 +214,13 @@ class Marking(Service):
         due = self._reader.select(
             _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
         )
-        gone = self._reader.column(
+        withdrawn = self._reader.column(
             str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
         )
         return _Lists(
             [(column, known, what) for column, known, what in lists if known],
             {one["name"]: one["due"] for one in due},
-            set(gone),
+            set(withdrawn),
             self._verdicts.fell_short,
         )
 

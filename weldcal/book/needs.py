@@ -157,9 +157,9 @@ class Needing(Service):
         """Whether the person typing has a hand strip that permits welding now."""
         me = same_name(self._reader.person())
         return any(
-            permits(found.level)
-            for found in self._go_aheads.by_hand()
-            if same_name(found.strip["seen_by"]) == me
+            permits(go_ahead.level)
+            for go_ahead in self._go_aheads.by_hand()
+            if same_name(go_ahead.strip["seen_by"]) == me
         )
 
     def _hot_work_going(self) -> str | None:
@@ -181,13 +181,13 @@ class Needing(Service):
 
 def spans(numbers: Iterable[int]) -> str:
     """Numbers as they are typed, the smallest first: 1-3,7."""
-    found: list[list[int]] = []
+    runs: list[list[int]] = []
     for n in sorted(numbers):
-        if found and n == found[-1][-1] + 1:
-            found[-1].append(n)
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
         else:
-            found.append([n])
-    return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in found)
+            runs.append([n])
+    return ",".join(f"{run[0]}-{run[-1]}" if run[1:] else str(run[0]) for run in runs)
 
 
 _SEAMS = "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick DESC, device DESC"

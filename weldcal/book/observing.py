@@ -104,13 +104,13 @@ class Observing(Service):
             (self._reader.job.id,),
         )
         widths, skies = self._widths(), self.skies()
-        found = [
+        observations = [
             _observation(row, skies.at(row["seen_local"]), dials, widths.get(row["id"], []), job)
             for row in strips
         ]
         checks = self._bleed_observations(dials, widths, skies)
         peels = self._peel_observations(dials, skies)
-        every = [o for o in [*found, *checks, *peels] if o is not None]
+        every = [o for o in [*observations, *checks, *peels] if o is not None]
         runs = self._reader.select(
             Ran,
             "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
@@ -141,13 +141,13 @@ class Observing(Service):
     def _repair_times(self) -> dict[str, list[float]]:
         """By machine, when it was repaired since it was known: since its last strip on another
         job, else since its first one here; seconds."""
-        found = {}
+        by_machine = {}
         for machine in self._reader.names_in("machines"):
             times = [seconds(row["seen_utc"]) for row in self._machines.repairs(machine)]
             if times:
-                known = self._known_since(machine)
-                found[machine] = [at for at in times if at > known]
-        return found
+                since = self._known_since(machine)
+                by_machine[machine] = [at for at in times if at > since]
+        return by_machine
 
     def _known_since(self, machine: str) -> float:
         """When a machine was last known before this job, else first on it; never: infinity."""
@@ -165,15 +165,15 @@ class Observing(Service):
 
     def _widths(self) -> dict[str, list[float]]:
         """Readings of the job, mm, by the id of their strip or bleed check."""
-        found: dict[str, list[float]] = {}
+        by_strip: dict[str, list[float]] = {}
         rows = self._reader.select(
             _Width,
             'SELECT "of", width_mm FROM readings WHERE job = ? ORDER BY "of", n',
             (self._reader.job.id,),
         )
         for of, those in groupby(rows, itemgetter("of")):
-            found[of] = [row["width_mm"] for row in those]
-        return found
+            by_strip[of] = [row["width_mm"] for row in those]
+        return by_strip
 
     def skies(self) -> Skies:
         """The skies noted on the job, with conditions, strips and runs."""
@@ -197,25 +197,25 @@ class Observing(Service):
         checks = self._reader.of_job(BleedRow, AS_SEEN)
         if not checks:
             return []
-        found = []
+        observations = []
         for check, welded in self._runs.with_runs(checks):
             row = None if welded is None else checked(check, welded)
             if row is not None:
                 sky, read = skies.at(check["seen_local"]), widths.get(check["id"], [])
                 at = seconds(check["seen_utc"])
-                found.append(_observation(row, sky, dials, read, self._reader.job, at))
-        return found
+                observations.append(_observation(row, sky, dials, read, self._reader.job, at))
+        return observations
 
     def _peel_observations(self, dials: Dials, skies: Skies) -> list[Observation | None]:
-        """Peel samples of seams: how they parted, of the hour at which their place was welded."""
+        """Peel samples of seams: how they parted, by the hour at which their place was welded."""
         peels = self._reader.of_job(PeelRow, f"AND seam_key IS NOT NULL {AS_SEEN}")
-        found = []
+        observations = []
         for peel, welded in self._runs.with_runs(peels):
             row = None if welded is None else peeled(peel, welded)
             if welded is not None and row is not None:
                 sky, at = skies.at(row["seen_local"]), welded_s(welded, peel["at_m"])
-                found.append(_observation(row, sky, dials, (), self._reader.job, at))
-        return found
+                observations.append(_observation(row, sky, dials, (), self._reader.job, at))
+        return observations
 
 
 class Dials:

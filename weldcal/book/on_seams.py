@@ -230,8 +230,8 @@ class OnSeams(Service):
 
 def _by_key(rows: Iterable[K]) -> dict[str, list[K]]:
     """Rows by the key of their seam."""
-    found: dict[str, list[K]] = {}
+    by_key: dict[str, list[K]] = {}
     for row in rows:
         if (key := row["seam_key"]) is not None:
-            found.setdefault(key, []).append(row)
-    return found
+            by_key.setdefault(key, []).append(row)
+    return by_key

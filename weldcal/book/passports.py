@@ -45,8 +45,8 @@ class Passports(Service):
             name: as this job lists it.
         """
         name = self._firm.listed_in(what, self._reader.job.id, name)
-        known = self._firm.everywhere(what, name)
-        same = {(c.job, same_name(c.name)) for c in known}
+        called = self._firm.everywhere(what, name)
+        same = {(c.job, same_name(c.name)) for c in called}
         apart = [
             c
             for c in self._firm.called(what)
@@ -56,7 +56,7 @@ class Passports(Service):
         return Passport(
             what=what,
             name=name,
-            jobs=tuple(self._on_one_job(what, c, measures) for c in known),
+            jobs=tuple(self._on_one_job(what, c, measures) for c in called),
             measures=tuple(measures),
             repairs=tuple(self._machines.repairs(name)) if what == "machine" else (),
             apart=tuple(apart),

@@ -1,7 +1,7 @@
 """Plies: what the cap sheet hides of the ply below as it is laid, granules under its end laps.
 
 Invariant: a side lap welded over a stretch means that the rows on either side of it lie there;
-what of the ply below lies beneath is hidden from then on, and recorded so.
+the part of the ply below that lies beneath is hidden from then on, and recorded so.
 """
 
 from __future__ import annotations
@@ -73,9 +73,9 @@ class Plies(Service):
         mine = strips(
             [
                 spans if axis == 1 else spans[::-1]
-                for laid in self._roof.laid_areas()
-                if same_name(laid.letter) == same_name(area)
-                for spans in [_spans(laid)]
+                for rectangle in self._roof.laid_areas()
+                if same_name(rectangle.letter) == same_name(area)
+                for spans in [_spans(rectangle)]
             ]
         )
         edges = [
@@ -105,15 +105,15 @@ class Plies(Service):
         row = next((one for one in self._roof.seams() if one["seam_key"] == same_name(seam)), None)
         if row is None or row["length_m"] is None:
             return []
-        found = self.beneath(seam, (0.0, row["length_m"]))
-        first = self._covering.cover_first(self.not_hidden(*found)) if found else []
-        if found is None or not first:
+        beneath = self.beneath(seam, (0.0, row["length_m"]))
+        first = self._covering.cover_first(self.not_hidden(*beneath)) if beneath else []
+        if beneath is None or not first:
             return []
         seams = list(dict.fromkeys(one.seam for one in first))
-        return [Note("below_not_clean", {"area": found[0], "seams": seams})]
+        return [Note("below_not_clean", {"area": beneath[0], "seams": seams})]
 
     def not_hidden(self, area: str, bounds: Bounds) -> list[HiddenPiece]:
-        """What of an area within bounds is not hidden yet.
+        """The parts of an area within bounds that are not hidden yet.
 
         Args:
             area: the one below.

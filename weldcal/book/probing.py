@@ -52,7 +52,7 @@ class _Run(TypedDict):
 
 
 class WidthRead(TypedDict):
-    """What of a lap width its limits are held against."""
+    """The columns of a lap width that its limits are compared with."""
 
     seam_key: ReadOnly[str]
     seen_utc: ReadOnly[str]
@@ -130,8 +130,8 @@ class Probing(Service):
         ]
         if not cold:
             return []
-        left = (seconds(max(cold)) - seconds(begun)) / 60
-        return [Note("probed_warm", {"seam": walk.seam, "left_min": left})]
+        minutes_left = (seconds(max(cold)) - seconds(begun)) / 60
+        return [Note("probed_warm", {"seam": walk.seam, "left_min": minutes_left})]
 
     def _cooled(self, run: _Run) -> Cooled:
         return {
@@ -183,7 +183,7 @@ class Probing(Service):
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
 
     def width_shortfalls(self, width: WidthRead) -> tuple[Shortfall, ...]:
-        """What of a lap width is below the limits in force when it was read.
+        """The shortfalls of a lap width by the limits in force when it was read.
 
         Args:
             width: its row: an end lap has a limit of its own.
@@ -212,15 +212,15 @@ class Probing(Service):
         return self._reader.find(name)["id"]
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:
-        """A note of each T-joint that a finding touches: another lap is concerned as well.
+        """A note for each T-joint that a finding touches: it concerns another lap as well.
 
         Args:
             name: the finding's short name.
             finding: as recorded.
         """
-        here = same_name(finding.seam)
+        key = same_name(finding.seam)
         touched = across_t_joints(
-            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(here)
+            finding.seam, finding.start.si("m"), finding.end.si("m"), self._joints(key)
         )
         return tuple(
             Note(
@@ -228,7 +228,7 @@ class Probing(Service):
                 {
                     "finding": name,
                     "joint": j.name,
-                    "seam": j.end_lap if same_name(j.side_lap) == here else j.side_lap,
+                    "seam": j.end_lap if same_name(j.side_lap) == key else j.side_lap,
                 },
             )
             for j in touched

@@ -1,6 +1,6 @@
 """One check of a book, whatever asks: verify, dossier, seal, backup, restore, evening, roof.
 
-Invariant: it reads one connection, of one moment, and mends nothing. What a seal
+Invariant: it reads one connection, of one moment, and changes nothing. What a seal
 seals is reached again from its heads, hash by hash.
 """
 
@@ -40,7 +40,7 @@ class Since(Struct, frozen=True):
 def check(
     connection: sqlite3.Connection, on_progress: Progress = no_progress
 ) -> tuple[int, list[chain.Fault]]:
-    """Recompute the chain, derive the tables anew, check the schema and every seal recorded.
+    """Recompute the chain, rebuild the tables, check the schema and every seal recorded.
 
     Args:
         connection: its rows can be read by name.
@@ -53,15 +53,15 @@ def check(
 
     read = verifying.read_chain(connection, on_progress)
     faults = verifying.schema_faults(connection) + read.faults
-    if schema_version(connection) == SCHEMA_VERSION:  # another's are made anew when it is opened
+    if schema_version(connection) == SCHEMA_VERSION:  # another's are rebuilt when it is opened
         faults += compare.table_faults(connection, on_progress)
     for entry in read.seals:
         faults += seal_faults(entry, read.links, signed=signing.possible())
     return chain.count_entries(connection), faults
 
 
-def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
-    """Tables derived anew from the entries; their guards put right; in one transaction.
+def rebuild(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
+    """Rebuild the tables from the entries and restore their triggers, in one transaction.
 
     Args:
         connection: of the book.
@@ -98,10 +98,10 @@ def links(connection: sqlite3.Connection) -> dict[str, str]:
     return {entry.hash: entry.prev for entry in chain.entries(connection)}
 
 
-def _sealed(kept: Seal, links: dict[str, str]) -> set[str]:
+def _sealed(seal_record: Seal, links: dict[str, str]) -> set[str]:
     """Hashes of the entries that a seal covers and this book holds."""
     sealed: set[str] = set()
-    for head in kept.heads:
+    for head in seal_record.heads:
         at = head.hash
         while at in links and at not in sealed:
             sealed.add(at)
@@ -112,7 +112,7 @@ def _sealed(kept: Seal, links: dict[str, str]) -> set[str]:
 def seal_faults(
     entry: Entry, links: dict[str, str], *, signed: bool, key: str | None = None
 ) -> list[chain.Fault]:
-    """What of a seal does not hold.
+    """The faults of a seal.
 
     Args:
         entry: the seal's.
@@ -121,25 +121,29 @@ def seal_faults(
         key: the public key that stands on the paper, hex; the seal must be signed with it.
     """
     try:
-        kept: Seal = decode("seal", entry.payload)
+        seal_record: Seal = decode("seal", entry.payload)
     except ValueError as error:
         return [chain.Fault(entry.id, "seal", "a seal", str(error))]
-    statement = seal.statement(entry.job or "", kept)
+    statement = seal.statement(entry.job or "", seal_record)
     faults = []
-    if seal.code(statement) != kept.code:
-        faults.append(chain.Fault(entry.id, "seal", kept.code, seal.code(statement)))
-    for head in kept.heads:
+    if seal.code(statement) != seal_record.code:
+        faults.append(chain.Fault(entry.id, "seal", seal_record.code, seal.code(statement)))
+    for head in seal_record.heads:
         if head.hash not in links:
             what = f"sealed entry {head.seq} of device {head.device}"
             faults.append(chain.Fault(entry.id, what, head.hash, "not in this book"))
-    count = len(_sealed(kept, links))
-    if count != kept.entries:
-        faults.append(chain.Fault(entry.id, "seal count", str(kept.entries), str(count)))
-    if signed and kept.signature and not signing.holds(kept.key or "", kept.signature, statement):
+    count = len(_sealed(seal_record, links))
+    if count != seal_record.entries:
+        faults.append(chain.Fault(entry.id, "seal count", str(seal_record.entries), str(count)))
+    if (
+        signed
+        and seal_record.signature
+        and not signing.holds(seal_record.key or "", seal_record.signature, statement)
+    ):
         faults.append(chain.Fault(entry.id, "signature", "of this seal", "of something else"))
-    if key is not None and (kept.key != key or not kept.signature):
-        found = kept.key if kept.signature and kept.key else "not signed"
-        faults.append(chain.Fault(entry.id, "signature", f"by key {key}", found))
+    if key is not None and (seal_record.key != key or not seal_record.signature):
+        signed_by = seal_record.key if seal_record.signature and seal_record.key else "not signed"
+        faults.append(chain.Fault(entry.id, "signature", f"by key {key}", signed_by))
     return faults
 
 

@@ -1,6 +1,6 @@
-"""Lines made whole: what was not typed is taken from the last strip or the seam's list, and named.
+"""Typed lines completed: what was not typed is taken from the last strip or the seam list, and named.
 
-Invariant: nothing is taken over in silence: what nobody typed stands in the
+Invariant: nothing is carried over unseen: what nobody typed stands in the
 record as carried over, with when it was read or set.
 """
 
@@ -82,7 +82,7 @@ class Quick(Service):
 
         Raises:
             Missing: no speed, or no readings on a sheet that is judged by them.
-            Unheard: no machine or sheet was named, and none can be taken over.
+            Unheard: no machine or sheet was named, and none can be carried over.
         """
         if line.speed is None:
             raise Missing(
@@ -125,9 +125,9 @@ class Quick(Service):
         row: _Last | None,
         last: Setting | None,
     ) -> tuple[Setting, tuple[str, ...]]:
-        """The setting on a machine and sheet, and what of it was taken from the last strip."""
+        """The setting on a machine and sheet, and which values were taken from the last strip."""
         machine, sheet = on
-        known = machine if machine in self._marks.listed("machines") else None
+        listed = machine if machine in self._marks.listed("machines") else None
         nozzle, lap = line.nozzle, line.lap
         taken = []
         if last is not None:
@@ -151,7 +151,7 @@ class Quick(Service):
             sheet=sheet,
             lap=lap or "selvage",
             nozzle=nozzle,
-            speed=self._machines.read_speed(known, speed),
+            speed=self._machines.read_speed(listed, speed),
             air_flow=last.air_flow if last else None,
             nozzle_width=last.nozzle_width if last else None,
             roller_load=last.roller_load if last else None,
@@ -240,7 +240,7 @@ def _same(given: str | None, known: str) -> bool:
 
 
 def merged(first: StripLine, change: StripLine) -> StripLine:
-    """A line with what another says in place of what it said.
+    """A line with the values of another in place of its own.
 
     Args:
         first: the line.

@@ -98,18 +98,18 @@ class SeamStates(Service):
         ]
 
     def view(self) -> list[SeamFound]:
-        """Every seam, listed or only heard of, with its state, of one moment."""
+        """Every seam, listed or only mentioned, with its state, of one moment."""
         with self._reader.snapshot():
             return self._roof()
 
     def _roof(self) -> list[SeamFound]:
         """Seams with their state."""
         context, rows_by_seam = self.read(None, self._on_seams.parts)
-        found: list[SeamFound] = []
+        seams: list[SeamFound] = []
         for key in dict.fromkeys([*context.listed, *rows_by_seam]):
             seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING)
             judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING))
-            found.append(
+            seams.append(
                 {
                     "name": name_of(seam, rows),
                     "seam": seam,
@@ -120,7 +120,7 @@ class SeamStates(Service):
                     "disagreements": judged.disagreements,
                 }
             )
-        return found
+        return seams
 
     def read(
         self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
@@ -184,12 +184,12 @@ class SeamStates(Service):
         """
         with self._reader.snapshot():
             context, rows_by_seam = self.read(keys, self._on_seams.parts)
-            found = []
+            states = []
             for key in keys:
                 if key in context.listed or key in rows_by_seam:
                     side = rows_by_seam.get(side_of(context.listed.get(key)), NOTHING)
-                    found.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
-            return found
+                    states.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
+            return states
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
         """Warnings overridden, with the run or cover (`area` is 1) they stand with, in order.
@@ -215,15 +215,17 @@ class SeamStates(Service):
         rows = self._reader.of_job(AmendmentRow, "ORDER BY tick, id")
         called: dict[str, str] = {}
         for table in {t for t, _what in LETTERS.values()} | {"seams", "jobs"}:
-            found = self._reader.select(
+            named = self._reader.select(
                 Named,
                 f"SELECT id, name FROM {table} WHERE id IN "
                 '(SELECT "of" FROM amendments WHERE job = ?)',
                 (self._reader.job.id,),
             )
-            called |= {row["id"]: row["name"] for row in found}
-        gone = self._reader.of_job(WithdrawnRow)
-        called |= {row["id"]: row["name"] or row["kind"] for row in gone if row["id"] == row["of"]}
+            called |= {row["id"]: row["name"] for row in named}
+        withdrawn = self._reader.of_job(WithdrawnRow)
+        called |= {
+            row["id"]: row["name"] or row["kind"] for row in withdrawn if row["id"] == row["of"]
+        }
         return [{**row, "name": called.get(row["of"], "–")} for row in rows]
 
     def conflicts(self) -> list[Clash]:

@@ -44,9 +44,9 @@ class Routing(Service):
             roof = self._roof.view()
             tasks, warm = self._tasks(roof)
         legs = [
-            _leg(found, tasks[same_name(found["name"])])
-            for found in roof
-            if same_name(found["name"]) in tasks
+            _leg(seam, tasks[same_name(seam["name"])])
+            for seam in roof
+            if same_name(seam["name"]) in tasks
         ]
         order = way(legs, begin)
         return Route(order, length(order, begin), tuple(sorted(warm.items())), begin)
@@ -54,27 +54,27 @@ class Routing(Service):
     def _tasks(self, roof: list[SeamFound]) -> tuple[dict[str, list[Task]], dict[str, str]]:
         """Tasks by seam, and what is still warm."""
         now = utc(self._reader.now().isoformat())
-        found: dict[str, list[Task]] = {}
+        tasks: dict[str, list[Task]] = {}
         warm: dict[str, str] = {}
         for seam in roof:
             mine, cold_at = _of_seam(seam, now)
             if mine:
-                found[same_name(seam["name"])] = mine
+                tasks[same_name(seam["name"])] = mine
             if cold_at:
                 local = datetime.fromisoformat(cold_at).astimezone(zone(self._reader.job.zone))
                 warm[seam["name"]] = f"{local:%H:%M}"
         hidden = {same_name(seam["name"]): seam["hidden"] for seam in roof}
         for key, task in self._of_doubts_and_draws():
             if minus([ordered(task.from_m, task.to_m)], hidden.get(key, [])):
-                found.setdefault(key, []).append(task)
+                tasks.setdefault(key, []).append(task)
         # A T-joint is probed with the side lap it lies on, where that is on the way.
         for seam in roof:
             row, key = seam["seam"], same_name(seam["name"])
-            if row and row["joins"] and key in found and row["joins"] in found:
+            if row and row["joins"] and key in tasks and row["joins"] in tasks:
                 at = row["joins_at_m"] or 0.0
-                found[row["joins"]].append(Task("t_joint", at, at, seam["name"]))
-                del found[key]
-        return found, warm
+                tasks[row["joins"]].append(Task("t_joint", at, at, seam["name"]))
+                del tasks[key]
+        return tasks, warm
 
     def _of_doubts_and_draws(self) -> list[tuple[str, Task]]:
         tasks = []
@@ -98,7 +98,7 @@ class Routing(Service):
 
 
 def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
-    """What of a seam is to be probed now, and from when the rest is cold."""
+    """The stretches of a seam to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
         cold = _cold(seam["rows"].runs, (low, high))
@@ -133,13 +133,13 @@ def _cold(runs: Sequence[RunOn], place: Stretch) -> str:
     )
 
 
-def _leg(found: SeamFound, tasks: list[Task]) -> Leg:
+def _leg(seam_found: SeamFound, tasks: list[Task]) -> Leg:
     """A lap with its tasks, from the first of them to the last."""
     in_order = tuple(sorted(tasks, key=lambda task: (task.from_m, task.to_m, task.code)))
-    seam = found["seam"]
+    seam = seam_found["seam"]
     ends = on_plan.ends(seam)
     if seam is None or ends is None:
-        return Leg(found["name"], in_order)
+        return Leg(seam_found["name"], in_order)
     low, high = in_order[0].from_m, max(task.to_m for task in in_order)
     start, end = (point_on(*ends, seam["length_m"], at) for at in (low, high))
-    return Leg(found["name"], in_order, start, end)
+    return Leg(seam_found["name"], in_order, start, end)

@@ -103,12 +103,12 @@ class Runs(Service):
         Raises:
             EndUnknown: the end was typed, and no length is listed.
         """
-        found = {
+        places = {
             name: self.placed(record.seam or "", place)
             for name in ("start", "end", "at")
             if (place := getattr(record, name, None)) is not None
         }
-        return replace(record, **found)
+        return replace(record, **places)
 
     def slack_then(self, seen: Seen) -> float:
         """How near two places along a lap counted as one when something was seen, m.
@@ -184,7 +184,7 @@ class Runs(Service):
         )
 
     def check_shortfalls(self, check: BleedRow, run: RunRow | None) -> tuple[Shortfall, ...]:
-        """What of a bleed check is outside the limits in force when it was seen.
+        """The shortfalls of a bleed check by the limits in force when it was seen.
 
         Args:
             check: its row.
@@ -235,22 +235,24 @@ class Runs(Service):
             seen: when, and by whom.
         """
         key = same_name(seam)
-        found = self._reader.select(
+        lengths = self._reader.select(
             _Length,
             "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
             (self._reader.job.id, key),
         )
         notes: tuple[Note, ...] = ()
-        if not found and (ends := self._range_of_seams(seam)):
+        if not lengths and (ends := self._range_of_seams(seam)):
             notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
-        elif not found:
+        elif not lengths:
             notes = (Note("unlisted", {"what": "seam", "name": seam, "known": []}),)
-        elif (length := found[0]["length_m"]) is not None and past_end(
+        elif (length := lengths[0]["length_m"]) is not None and past_end(
             at.si("m"), length, self.slack_then(seen)
         ):
             notes = (Note("past_end", {"seam": seam, "at_m": at.si("m"), "length_m": length}),)
-        here = (at.si("m"), at.si("m"))
-        return (*notes, Note("hidden", {"seam": seam})) if self._hiding.hidden(key, here) else notes
+        place = (at.si("m"), at.si("m"))
+        return (
+            (*notes, Note("hidden", {"seam": seam})) if self._hiding.hidden(key, place) else notes
+        )
 
     def _range_of_seams(self, name: str) -> tuple[str, str] | None:
         """The two listed seams that a name not listed joins, as in A1-A3."""

@@ -72,19 +72,19 @@ class Sampling(Service):
     def checks_on_go_aheads(self) -> dict[str, list[BleedRow]]:
         """Bleed checks with readings, by the id of the go-ahead that their run stands on."""
         checks = self._reader.of_job(BleedRow, f"AND readings_n > 0 {AS_SEEN}")
-        found: dict[str, list[BleedRow]] = {}
+        by_strip: dict[str, list[BleedRow]] = {}
         for check, run in self._runs.with_runs(checks):
             if run and run["go_ahead"]:
-                found.setdefault(run["go_ahead"], []).append(check)
-        return found
+                by_strip.setdefault(run["go_ahead"], []).append(check)
+        return by_strip
 
     def _go_ahead_row(self, name: str | None) -> StripRow:
         if name is None:
             return self._go_aheads.go_ahead_stands().strip
-        found = self._reader.find(name)
-        if found["table"] != "strips":
+        record = self._reader.find(name)
+        if record["table"] != "strips":
             raise Unheard(what=_("go-ahead"), text=name, known=_("a strip, like S1"))
-        return self._reader.by_id(StripRow, found["id"])
+        return self._reader.by_id(StripRow, record["id"])
 
     def charted(self, strip: StripRow, rows: list[BleedRow]) -> BleedChart:
         """Chart bleed checks against the go-ahead that their runs stand on.
@@ -97,8 +97,8 @@ class Sampling(Service):
         of = max(1, round(fmean(row["readings_n"] for row in rows)))
         read = [(row, m) for row in rows if (m := row["width_median_mm"]) is not None]
         rows, values = [row for row, _mm in read], tuple(mm for _row, mm in read)
-        found = self._strips.readings_of([strip])
-        widths = [r["width_mm"] for r in found.get(strip["id"], [])]
+        readings = self._strips.readings_of([strip])
+        widths = [r["width_mm"] for r in readings.get(strip["id"], [])]
         centre = float(median(widths)) if widths else fmean(values)
         single = individuals(values, centre=centre, step=step / math.sqrt(of))
         # EWMA adds the rounding itself: it gets the spread before that; one check tells none.

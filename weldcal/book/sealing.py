@@ -43,7 +43,7 @@ class Sealing(Service):
         )
 
     def verify(self, on_progress: Progress = no_progress) -> tuple[int, list[chain.Fault]]:
-        """Recompute the chain, derive the tables anew, and check every seal recorded.
+        """Recompute the chain, rebuild the tables, and check every seal recorded.
 
         One moment of the record is looked at, whatever others write meanwhile. The dossier,
         `seal` and `verify` rest on this check.
@@ -70,10 +70,10 @@ class Sealing(Service):
             stamp = self._reader.stamp
             if checked.short(connection, path, stamp):
                 return []
-            found = proof.check(connection, on_progress)[1]
-            if not found:
+            faults = proof.check(connection, on_progress)[1]
+            if not faults:
                 checked.hold(connection, path, stamp)
-            return found
+            return faults
 
     def verify_seal(
         self, code: str, key: str | None = None
@@ -90,12 +90,12 @@ class Sealing(Service):
         wanted = seal.read_code(code)
         connection = self._reader.reading()
         seals = chain.entries_of_kind(connection, "seal")
-        found = [e for e in seals if e.payload.get("code") == wanted]
-        if not found:
+        matching = [e for e in seals if e.payload.get("code") == wanted]
+        if not matching:
             return None, [
                 chain.Fault("-", "seal", f"a seal with code {wanted}", "none in this book")
             ]
-        entry = found[0]
+        entry = matching[0]
         faults = proof.seal_faults(entry, proof.links(connection), signed=True, key=key)
         came = proof.since(connection, entry)
         called = self.names_of([about for about, *_rest in came.corrected])
@@ -121,10 +121,10 @@ class Sealing(Service):
         Args:
             ids: of the records.
         """
-        found: dict[str, str] = {}
+        names: dict[str, str] = {}
         wanted = set(ids)
         for table in [*(t for t, _what in LETTERS.values()), "seams", "withdrawn"] if ids else []:
             for row in self._reader.select(_Named, f"SELECT id, name FROM {table}"):
                 if row["id"] in wanted and row["name"]:
-                    found[row["id"]] = row["name"]
-        return found
+                    names[row["id"]] = row["name"]
+        return names

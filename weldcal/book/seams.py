@@ -139,13 +139,13 @@ class SeamContext(Struct, frozen=True):
             yield "entered after it was covered"
 
 
-def in_reach(found: SeamSeen) -> list[Stretch]:
+def in_reach(seam: SeamSeen) -> list[Stretch]:
     """Where a seam of the roof is unprobed and not hidden: what somebody can walk to.
 
     Args:
-        found: the seam.
+        seam: the seam.
     """
-    return minus(found["state"].unprobed, found["hidden"])
+    return minus(seam["state"].unprobed, seam["hidden"])
 
 
 def name_of(seam: SeamRow | None, rows: SeamRows) -> str:
@@ -250,9 +250,9 @@ def _record(seam: SeamRow | None, rows: SeamRows, context: SeamContext) -> SeamR
 
 
 def _run(r: RunOn, context: SeamContext) -> Run:
-    done = context.slack.at(r["finished_utc"] or r["seen_utc"])
+    slack_m = context.slack.at(r["finished_utc"] or r["seen_utc"])
     warned, by = r["id"] in context.warned, r["seen_by"]
-    return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], done)
+    return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], slack_m)
 
 
 def _walk(w: WalkOn, slack_m: float) -> SeamWalk:

@@ -52,13 +52,13 @@ class Site(Service):
 
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
-        found = self._reader.column(
+        degrees = self._reader.column(
             float,
             "SELECT degrees FROM norths WHERE job = ? "
             "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
             (self._reader.job.id,),
         )
-        return found[0] if found else None
+        return degrees[0] if degrees else None
 
 
 def welded_without_hot_work(reader: JobReader) -> list[str]:
@@ -94,12 +94,12 @@ def watch_notes(row: HotWorkRow) -> tuple[Note, ...]:
 
     if row["ended_utc"] is None:
         return (Note("not_ended", {}),) if row["watched_until_utc"] else ()
-    stood = 0.0
+    watched_min = 0.0
     if row["watched_until_utc"]:
         until = datetime.fromisoformat(row["watched_until_utc"])
         stood_for = until - datetime.fromisoformat(row["ended_utc"])
-        stood = max(0.0, stood_for.total_seconds() / 60)
-    if stood < row["watch_min"]:
-        left = row["watch_min"] - stood
-        return (Note("watch_left", {"left_min": left, "source": row["watch_source"]}),)
-    return (Note("watch_done", {"stood_min": stood}),)
+        watched_min = max(0.0, stood_for.total_seconds() / 60)
+    if watched_min < row["watch_min"]:
+        minutes_left = row["watch_min"] - watched_min
+        return (Note("watch_left", {"left_min": minutes_left, "source": row["watch_source"]}),)
+    return (Note("watch_done", {"stood_min": watched_min}),)

@@ -73,12 +73,12 @@ class Slips(Service):
         speed = setting.speed
         dials = [d for d in self.dials() if _same_machine(d, setting.machine)]
         off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
-        found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+        notes = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
         if speed is None or off:
-            return found
+            return notes
         last = self._last_speed(setting.machine, setting.sheet, at, pending)
         far = far_slip(speed, last) if last else None
-        return (*found, Note("far_from_last", far.values)) if far else found
+        return (*notes, Note("far_from_last", far.values)) if far else notes
 
     def _last_speed(
         self, machine: str, sheet: str, at: str, pending: SpeedSeen | None

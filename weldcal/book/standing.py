@@ -172,10 +172,14 @@ class GoAheads(Service):
         same = [s for s in self._strips.passed(utc(now)) if s["sheet"] == strip["sheet"]]
         if any(s["day"] < today for s in same):
             return ()
-        here = [s for s in same if s["day"] == today and _one_setting(s, strip)]
-        if len(here) >= least:
+        passed_today = [s for s in same if s["day"] == today and _one_setting(s, strip)]
+        if len(passed_today) >= least:
             return ()
-        values: dict[str, Value] = {"was": None, "now": float(len(here)), "limit": float(least)}
+        values: dict[str, Value] = {
+            "was": None,
+            "now": float(len(passed_today)),
+            "limit": float(least),
+        }
         since = seconds(strip["seen_local"])
         return (Trigger("first_day", STRIP_AGAIN, since, None, values, (), limit.source),)
 
@@ -197,16 +201,16 @@ class GoAheads(Service):
         from weldcal.quality.stop_rules import stops
 
         air = self.air_now(at or stamp(self._reader.now()), extra)
-        known = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
-        return stops(replace(air, **known, rated_v=self._rated(machine)), self.rules(STOPS))
+        typed = {name: v for name, v in (given or {}).items() if name in _AIR.values()}
+        return stops(replace(air, **typed, rated_v=self._rated(machine)), self.rules(STOPS))
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""
         rows = self._reader.select(
             _Rated, "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
         )
-        found = [r["rated_v"] for r in rows if machine in (r["name"], None)]
-        return found[0] if len(found) == 1 else None
+        volts = [r["rated_v"] for r in rows if machine in (r["name"], None)]
+        return volts[0] if len(volts) == 1 else None
 
     def air_now(self, at: str, extra: LaterEvent | None = None) -> Air:
         """Conditions as last read before a time, or read with what is about to happen.
@@ -331,7 +335,7 @@ def _one_setting(a: TriedStrip, b: TriedStrip) -> bool:
     return same and same_setting(tried(a), tried(b))
 
 
-def _without_repeats(found: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
+def _without_repeats(moved: tuple[Trigger, ...]) -> tuple[Trigger, ...]:
     """Without the looks whose cause calls for a strip: a bleed check cannot bring that back."""
-    void = {t.code for t in found if t.level == STRIP_AGAIN and t.until_s is None}
-    return tuple(t for t in found if t.level == STRIP_AGAIN or t.code not in void)
+    void = {t.code for t in moved if t.level == STRIP_AGAIN and t.until_s is None}
+    return tuple(t for t in moved if t.level == STRIP_AGAIN or t.code not in void)

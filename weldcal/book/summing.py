@@ -8,20 +8,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
+from weldcal.records.times import zone
 from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow
+from weldcal.row_types.work import RunRow
 from weldcal.tables.schema import TABLES
 from weldcal.views.dossier import Counted, Roof, SeamFacts
-from weldcal.views.rows import MarkedBleed, ReadBleed
+from weldcal.views.rows import MarkedBleed, MarkedRun, ReadBleed
 from weldcal.views.rows import Marks as HasMarks
 from weldcal.words import _
 
@@ -72,6 +76,26 @@ class Summing(Service):
         )
         return self._marks.marked(struct, rows)
 
+    def runs_of(self, day: str) -> list[MarkedRun]:
+        """Runs begun on a day, and those begun before it and finished on it, marked.
+
+        Args:
+            day: the job's local day, ISO.
+        """
+        over = [
+            run
+            for run in self._reader.of_job(
+                RunRow, f"AND day < ? AND finished_utc >= ? {AS_SEEN}", day, _day_before(day)
+            )
+            if self._day_of(run["finished_utc"] or "") == day
+        ]
+        return [*self._marks.marked(MarkedRun, over), *self.marked(MarkedRun, "runs", day)]
+
+    def _day_of(self, at_utc: str) -> str:
+        """The job's local day of a time in UTC."""
+        local = datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone))
+        return self._strips.day_of(local.isoformat())
+
     def listed(self, struct: type[R], table: str) -> list[R]:
         """Rows of what the job lists, in the order listed.
 
@@ -81,7 +105,7 @@ class Summing(Service):
         """
         return self._reader.select(
             struct,
-            f"SELECT * FROM {table} WHERE job = ? ORDER BY rowid",
+            f"SELECT * FROM {table} WHERE job = ? {AS_LISTED}",
             (self._reader.job.id,),
         )
 
@@ -166,21 +190,28 @@ class Summing(Service):
             judged = context.judged(key, rows, sides.get(joins or "", NOTHING))
             return facts(key, seam, rows, judged, context.slack)
 
-        found: dict[str, SeamFacts] = {}
+        facts_by_key: dict[str, SeamFacts] = {}
         for batch in self._on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
                 _count(marks, rows)
-                found[key] = summed(key, rows)
-            on_progress(_("seams"), min(len(found), len(context.listed)), len(context.listed))
-        order = dict.fromkeys([*context.listed, *found])
-        return [found.get(key) or summed(key, NOTHING_WHOLE) for key in order]
+                facts_by_key[key] = summed(key, rows)
+            on_progress(
+                _("seams"), min(len(facts_by_key), len(context.listed)), len(context.listed)
+            )
+        order = dict.fromkeys([*context.listed, *facts_by_key])
+        return [facts_by_key.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 
     def doubts(self) -> Doubts | None:
-        """What failures put in doubt; None where there are too many to reckon here."""
-        (found,) = self._reader.column(
+        """What failures put in doubt; None where there are too many to work out here."""
+        (findings_n,) = self._reader.column(
             int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
         )
-        return self._doubting.doubt() if found <= MOST_DOUBTED else None
+        return self._doubting.doubt() if findings_n <= MOST_DOUBTED else None
+
+
+def _day_before(day: str) -> str:
+    """The day before, ISO: earlier in UTC than the day begins anywhere."""
+    return (date.fromisoformat(day) - timedelta(days=1)).isoformat()
 
 
 def _count(marks: dict[str, Counted], rows: WholeRows) -> None:

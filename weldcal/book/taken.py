@@ -15,7 +15,7 @@ from weldcal.rules.welded import seconds
 
 
 class SpeedRow(TypedDict):
-    """What of a row the true speed is known by."""
+    """The columns of a row that give the true speed."""
 
     dial_mark: float | None
     speed_m_per_min: float | None
@@ -23,7 +23,7 @@ class SpeedRow(TypedDict):
 
 
 class Taken(SpeedRow):
-    """What the computation takes of a strip's row: the others are many, and dear by the thousand."""
+    """The columns of a strip that the computation needs; reading all of them is slow."""
 
     id: str
     name: str

@@ -120,7 +120,7 @@ class Traces(Service):
                 seam=seam,
                 flags=list(judged.flags),
                 state=judged.state,
-                disagreements=[self.apart(one) for one in judged.disagreements],
+                disagreements=[self.apart(disagreement) for disagreement in judged.disagreements],
                 events=self.events(seam, rows),
                 doubts=self._doubting.on_seam(key),
             )
@@ -199,17 +199,17 @@ class Traces(Service):
         """One seam's bleed checks with their readings, and what was outside the limits in force."""
         readings = self._strips.readings_of(bleeds)
         in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
-        found: list[JudgedBleed] = []
+        judged: list[JudgedBleed] = []
         for row in bleeds:
             run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
-            found.append(
+            judged.append(
                 {
                     **row,
                     "readings": [one["text"] for one in readings.get(row["id"], [])],
                     "shortfalls": self._runs.check_shortfalls(row, run),
                 }
             )
-        return found
+        return judged
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
         """The strips of the go-aheads that runs stand on, by id, and samples of them."""
@@ -233,7 +233,7 @@ class Traces(Service):
         """What changed copies of these records say: entries of the same id, known later."""
         from weldcal.tables import projector
 
-        connection, found = self._reader.reading(), list[SeamEvent]()
+        connection, copies = self._reader.reading(), list[SeamEvent]()
         for event in events:
             row = event.row
             if "conflict" not in str(row.get("flags", "")) or not isinstance(
@@ -243,35 +243,35 @@ class Traces(Service):
             subject = str(row["id"])
             first = projector.first_known(connection).get(subject)
             for copy in chain.copies_of(connection, subject, first):
-                made = dict(projector.rows_of([copy], {}))
-                for copied in [r for r in made.values() if r.get("id") == subject]:
+                rows_made = dict(projector.rows_of([copy], {}))
+                for copied in [r for r in rows_made.values() if r.get("id") == subject]:
                     marks = [*self._marks.marks_of(copied), COPY]
                     full_row = {**dict.fromkeys(row), **copied, "marks": marks}
-                    found.append(
+                    copies.append(
                         trace.event(event.what, full_row, event.seen_utc, event.tick, copy=True)
                     )
-        return found
+        return copies
 
     def _hiding_events(self, key: str | None) -> list[SeamEvent]:
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
-        found = list[SeamEvent]()
+        events = list[SeamEvent]()
         covers = self._reader.of_job(CoverRow)
         for cover in self._marks.marked(MarkedCover, covers):
             hides = self._hiding.hides(cover).get(key or "")
             if hides is not None:
                 hiding = {**cover, "stretches": hides.stretches}
-                found.append(trace.event("cover", hiding, cover["seen_utc"], cover["tick"]))
+                events.append(trace.event("cover", hiding, cover["seen_utc"], cover["tick"]))
         opened = self._reader.of_job(OpeningRow, "AND seam_key = ?", key)
-        found += [
+        events += [
             trace.OpeningEvent(row=row, **_at(row))
             for row in self._marks.marked(MarkedOpening, opened)
         ]
         embedded = self._reader.of_job(EmbeddingRow, "AND seam_key = ?", key)
-        found += [
+        events += [
             trace.EmbedEvent(row=row, **_at(row))
             for row in self._marks.marked(MarkedEmbedding, embedded)
         ]
-        return found
+        return events
 
     def _asked_on(self, key: str | None) -> list[SeamEvent]:
         """Items of visits, and what was done about leaks, whose place begins with a seam's name."""

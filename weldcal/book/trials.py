@@ -1,7 +1,7 @@
 """A machine's strips one after another: whether it is taken out, by `quality.taken_out`.
 
 Invariant: what was advised as sure is read from the advice as it was recorded, never
-reckoned again.
+worked out again.
 """
 
 from __future__ import annotations

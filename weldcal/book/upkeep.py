@@ -64,8 +64,8 @@ class Upkeep(Service):
         )
         if welded:
             return []
-        left = len(self.start_up_open())
-        return [Note("start_up_open", {"open": left})] if left else []
+        open_lines = len(self.start_up_open())
+        return [Note("start_up_open", {"open": open_lines})] if open_lines else []
 
     def looks(self) -> list[LookRow]:
         """Looks, in the order they were made."""
@@ -82,7 +82,7 @@ class Upkeep(Service):
         looks, welded = self.looks(), self._last_welded()
         items = self._stock.punch_list(open_only=True)
         areas = {**{same_name(row["area"]): row["area"] for row in looks}, **self._area_names()}
-        found = []
+        areas_due = []
         for area in dict.fromkeys([*welded, *map(same_name, (row["area"] for row in looks))]):
             if not area and area not in welded and welded:
                 continue  # a look at all of the roof counts for each of its areas
@@ -92,8 +92,8 @@ class Upkeep(Service):
             left = sum(row["look"] in ids for row in items)
             at = due([day for day in (last, welded.get(area)) if day], months)
             name = areas.get(area, area)
-            found.append(LookDue(name, last, welded.get(area), at, at <= today, left))
-        return found if months else []
+            areas_due.append(LookDue(name, last, welded.get(area), at, at <= today, left))
+        return areas_due if months else []
 
     def _area_names(self) -> dict[str, str]:
         """Areas as spelt, by key: as listed, else as on the seam list."""
@@ -113,11 +113,11 @@ class Upkeep(Service):
             "ON s.job = r.job AND s.seam_key = r.seam_key WHERE r.job = ? GROUP BY s.area",
             (self._reader.job.id,),
         )
-        found: dict[str, str] = {}
+        last: dict[str, str] = {}
         for row in rows:
             key = same_name(row["area"] or "")
-            found[key] = max(found.get(key, ""), row["day"])
-        return found
+            last[key] = max(last.get(key, ""), row["day"])
+        return last
 
     def leaks(self, *, open_only: bool = False) -> list[LeakNow]:
         """Leaks, in the order they were seen, each with its steps and where it stands.
@@ -130,14 +130,14 @@ class Upkeep(Service):
             LeakStepRow, _in_order("leak_steps"), (self._reader.job.id,)
         ):
             steps.setdefault(step["of"], []).append(step)
-        found = []
+        leaks = []
         for row in self._reader.select(LeakRow, _in_order("leaks"), (self._reader.job.id,)):
             mine = steps.get(row["id"], [])
             outcomes = (
                 (one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine
             )
-            found.append(LeakNow(row, mine, stage(outcomes)))
-        return [one for one in found if not (open_only and one.stage == CLOSED)]
+            leaks.append(LeakNow(row, mine, stage(outcomes)))
+        return [leak for leak in leaks if not (open_only and leak.stage == CLOSED)]
 
 
 def _in_order(table: str) -> str:

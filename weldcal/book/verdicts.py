@@ -68,12 +68,12 @@ class Verdicts(Service):
         found: list[TriedStrip] = []
         for row in rows:
             readings = read.get(row["id"], [])
-            widths = [one["width_mm"] for one in readings]
+            widths = [reading["width_mm"] for reading in readings]
             found.append(
                 {
                     **row,
                     "widths_mm": widths,
-                    "readings": [one["text"] for one in readings],
+                    "readings": [reading["text"] for reading in readings],
                     "shortfalls": self._shortfalls(row, widths, dials),
                 }
             )

@@ -89,14 +89,14 @@ class Writer(Struct):
         ids: list[str] = []
         left = iter(drafts)
         while some := list(islice(left, _AT_ONCE)):
-            made = chain.append(self.connection, self.device, self.at, self.who, some)
+            entries = chain.append(self.connection, self.device, self.at, self.who, some)
             # What begins a subject is all there is of it: nothing has to be read back.
             begun = all(draft.about is None for draft in some)
-            entries_by_subject = {entry.about: [entry] for entry in made} if begun else None
+            entries_by_subject = {entry.about: [entry] for entry in entries} if begun else None
             projector.project(
-                self.connection, [entry.about for entry in made], on_progress, entries_by_subject
+                self.connection, [entry.about for entry in entries], on_progress, entries_by_subject
             )
-            ids += [str(entry.id) for entry in made]
+            ids += [str(entry.id) for entry in entries]
         return ids
 
     def next_name(self, kind: str) -> str:

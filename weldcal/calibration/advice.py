@@ -94,29 +94,29 @@ def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> C
     temperatures = nozzles(question, reach)
     if not len(speeds) or not temperatures:
         raise NothingInReachError("no setting asked for lies within the reach given")
-    held = bracket.held_at(fit, question)
-    if held is not None:
-        edge = choose(fit, held[0], window, reach).speed
-        within = speeds <= edge if held[1] else speeds >= edge
+    limit = bracket.held_at(fit, question)
+    if limit is not None:
+        edge = choose(fit, limit[0], window, reach).speed
+        within = speeds <= edge if limit[1] else speeds >= edge
         speeds = speeds[within] if within.any() else np.array([edge])
     nozzle = np.repeat(temperatures, len(speeds))
     speed = np.tile(speeds, len(temperatures))
     keep = _not_failed(fit, question, nozzle, speed)
     nozzle, speed = nozzle[keep], speed[keep]
-    found = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
-    chance = found.joint.mean(axis=0)
-    at = best(found, chance, speed, window)
+    outcomes = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
+    chance = outcomes.joint.mean(axis=0)
+    at = best(outcomes, chance, speed, window)
     capped: Capped = ""
-    if held is not None and speed[at] == (speeds.max() if held[1] else speeds.min()):
-        capped = "warmer" if held[1] else "colder"
-    return Choice(at, nozzle, speed, found, chance, capped)
+    if limit is not None and speed[at] == (speeds.max() if limit[1] else speeds.min()):
+        capped = "warmer" if limit[1] else "colder"
+    return Choice(at, nozzle, speed, outcomes, chance, capped)
 
 
-def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
+def best(outcomes: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     """Position of the best chance; among equals the width nearest the aim.
 
     Args:
-        found: outcomes (draws, settings).
+        outcomes: outcomes (draws, settings).
         chance: joint chance of each setting.
         speed: travel speed of each, m/min.
         window: the job's limits, mm.
@@ -126,7 +126,7 @@ def best(found: Outcomes, chance: Array, speed: Array, window: Window) -> int:
     """
     close = np.flatnonzero(chance >= chance.max() - LEVEL)
     if window.by_bleed_out:
-        off = np.abs(np.median(found.log_width[:, close], axis=0) - np.log(window.aim_mm))
+        off = np.abs(np.median(outcomes.log_width[:, close], axis=0) - np.log(window.aim_mm))
         return int(close[int(np.argmin(off))])
     middle = np.log(speed[close])
     return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
@@ -221,28 +221,28 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
         NothingInReachError: no setting asked for lies within reach.
     """
     every, read, question = fit, question, staleness.by_now(question)
-    made = decide(fit, question, window, reach)
-    if made.choice is None or made.forecast is None:
-        return _stopped(fit, question, made)
-    fit, choice = made.fit, made.choice
+    decision = decide(fit, question, window, reach)
+    if decision.choice is None or decision.forecast is None:
+        return _stopped(fit, question, decision)
+    fit, choice = decision.fit, decision.choice
     low, high = _kept_between(choice, window)
     setting = holds.SetNow(choice.nozzle_c, choice.speed, dial_speeds(reach))
     until, after = None, None  # a speed held back is not the best even now
     if not choice.capped:
         until, after = holds.until(fit, question, window, setting)
     return Advice(
-        forecast=made.forecast,
-        sure=not made.doubts,
-        doubts=made.doubts,
+        forecast=decision.forecast,
+        sure=not decision.doubts,
+        doubts=decision.doubts,
         speed_low=low,
         speed_high=high,
         holds_until_sheet_c=until,
         speed_from_there=after,
-        next_strip=made.next_strip,
+        next_strip=decision.next_strip,
         reasons=reasons(fit, question, choice, window, reach),
         rests_on=_rests_on(fit, question, every),
-        state=made.state,
-        signs=made.signs,
+        state=decision.state,
+        signs=decision.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
         capped=choice.capped,
         second_strip=second_strip(fit, question, window),
@@ -254,12 +254,12 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
 
 def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float | None]:
     """Slowest and fastest speed, m/min, that keep the chance at the job's threshold."""
-    here = np.flatnonzero(
+    inside = np.flatnonzero(
         (choice.chance >= window.threshold) & (choice.nozzles_c == choice.nozzle_c)
     )
-    if not len(here):
+    if not len(inside):
         return None, None
-    return float(choice.speeds[here[0]]), float(choice.speeds[here[-1]])
+    return float(choice.speeds[inside[0]]), float(choice.speeds[inside[-1]])
 
 
 def day_ahead(
@@ -286,12 +286,12 @@ def day_ahead(
     return holds.steps(fit, question, window, setting)
 
 
-def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
+def _stopped(fit: Fit, question: SpeedQuestion, decision: Decision) -> Advice:
     """No speed: something is broken, and a speed would only hide it."""
     return Advice(
         forecast=None,
         sure=False,
-        doubts=made.doubts,
+        doubts=decision.doubts,
         speed_low=None,
         speed_high=None,
         holds_until_sheet_c=None,
@@ -299,17 +299,17 @@ def _stopped(fit: Fit, question: SpeedQuestion, made: Decision) -> Advice:
         next_strip=None,
         reasons=(),
         rests_on=_rests_on(fit, question, fit),
-        state=made.state,
+        state=decision.state,
         stop=True,
-        signs=made.signs,
+        signs=decision.signs,
         sheet_unsure_k=staleness.sheet_spread_k(question),
     )
 
 
 def _not_itself(state: DayState, seen: tuple[Sign, ...]) -> list[str]:
     """Doubts about machine and surface rather than about the setting."""
-    found = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
-    return found + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
+    doubts = ["may_be_broken"] if state.broken > MAY_BE_BROKEN else []
+    return doubts + (["signs_contradict"] if {s.code for s in seen} & CONTRADICT else [])
 
 
 def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> list[str]:
@@ -324,23 +324,23 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     Returns:
         the codes, gravest first.
     """
-    found = []
+    doubts = []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
-        found.append("no_strip_today")
+        doubts.append("no_strip_today")
     if choice.chance[choice.at] < window.threshold:
-        found.append("chance_too_low")
+        doubts.append("chance_too_low")
     elif choice.chance[choice.at] < RIGHT:
-        found.append(_not_known(fit, question, window, choice))
+        doubts.append(_not_known(fit, question, window, choice))
     if choice.found.heavy[:, choice.at].mean() > MAY_BUBBLE_HEAVILY:
-        found.append("may_bubble_heavily")
+        doubts.append("may_bubble_heavily")
     if choice.capped:
-        found.append("far_from_tried")
+        doubts.append("far_from_tried")
     heat = fit.heat_at(question, choice.nozzle_c, choice.speed)
-    found += failed.doubts(fit, question, window, heat)
-    found += bracket.doubts(fit, question, choice.nozzle_c, heat)
-    if "no_strip_today" in found:
-        return found
-    return found + bond_seen.doubts(fit, question, window)
+    doubts += failed.doubts(fit, question, window, heat)
+    doubts += bracket.doubts(fit, question, choice.nozzle_c, heat)
+    if "no_strip_today" in doubts:
+        return doubts
+    return doubts + bond_seen.doubts(fit, question, window)
 
 
 def _not_known(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> str:

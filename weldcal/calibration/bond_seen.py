@@ -27,11 +27,11 @@ def bond_seen(fit: Fit, question: SpeedQuestion) -> BondSeen | None:
         it, and whether anything was welded and looked at since; `None` where none held.
     """
     today = _today(fit, question)
-    held = [n for n, o in enumerate(today) if o.bond == "good"]
-    if not held:
+    good = [n for n, o in enumerate(today) if o.bond == "good"]
+    if not good:
         return None
-    last = today[held[-1]]
-    return BondSeen(last.name, last.hour, held[-1] < len(today) - 1)
+    last = today[good[-1]]
+    return BondSeen(last.name, last.hour, good[-1] < len(today) - 1)
 
 
 def doubts(fit: Fit, question: SpeedQuestion, window: Window) -> list[str]:

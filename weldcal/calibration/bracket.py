@@ -1,4 +1,4 @@
-"""How far a setting lies from what was tried: the rule against silent extrapolation.
+"""How far a setting lies from what was tried: the rule against unnoticed extrapolation.
 
 Invariant: a doubt names what is beyond the strips; only strips of the same
 sheet and lap kind that say something, and were not set aside, count as tried.
@@ -71,21 +71,21 @@ def doubts(fit: Fit, question: SpeedQuestion, nozzle_c: float, heat: float) -> l
     ]
     if not tried:
         return ["nothing_tried"]
-    found = []
+    codes = []
     if question.machine not in {o.machine for o, _ in tried}:
-        found.append("machine_untried")
+        codes.append("machine_untried")
     elif repairs.unmet(question, fit.layout.levels):
-        found.append("machine_repaired")
+        codes.append("machine_repaired")
     heats = np.array([z for _, z in tried])
     if not heats.min() - HEAT_MARGIN <= heat <= heats.max() + HEAT_MARGIN:
-        found.append("speed_beyond_strips")
+        codes.append("speed_beyond_strips")
     nozzle = [o.nozzle_c for o, _ in tried]
     if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
-        found.append("nozzle_beyond_strips")
+        codes.append("nozzle_beyond_strips")
     face = [face_c(staleness.by_now(o)) for o, _ in tried]
     if not min(face) - SHEET_MARGIN_K <= face_c(question) <= max(face) + SHEET_MARGIN_K:
-        found.append("weather_beyond_strips")
-    return found
+        codes.append("weather_beyond_strips")
+    return codes
 
 
 def held_at(fit: Fit, question: SpeedQuestion) -> tuple[SpeedQuestion, bool] | None:
@@ -102,13 +102,13 @@ def held_at(fit: Fit, question: SpeedQuestion) -> tuple[SpeedQuestion, bool] | N
     """
     mild = (priors.SHEET_C, priors.SHEET_C)
     tried = fit.tried_c(question.sheet, question.lap) or mild
-    here, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
-    if low <= here <= high:
+    face, low, high = face_c(question), tried[0] - FAR_K, tried[1] + FAR_K
+    if low <= face <= high:
         return None
-    edge = min(max(here, low), high)
+    edge = min(max(face, low), high)
     if question.sheet_c is None:
-        return replace(question, ambient_c=edge), here > high
-    return fit.at_sheet(question, edge), here > high
+        return replace(question, ambient_c=edge), face > high
+    return fit.at_sheet(question, edge), face > high
 
 
 def face_c(asked: Observation | SpeedQuestion) -> float:

@@ -191,11 +191,11 @@ def _conditions(rows: Sequence[Observation]) -> Array:
 
 def _judged(name: str, truth: Array, middle: Array, spread: Array) -> MethodScore:
     off = middle - truth
-    known = not np.isnan(spread).any()
+    has_spread = not np.isnan(spread).any()
     return MethodScore(
         name,
         len(truth),
         float(np.median(np.abs(np.exp(middle) - np.exp(truth)))),
         float(np.sqrt(np.mean(off**2))),
-        float(np.mean(np.abs(off) <= _WIDE * spread)) if known else None,
+        float(np.mean(np.abs(off) <= _WIDE * spread)) if has_spread else None,
     )

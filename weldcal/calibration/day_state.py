@@ -59,33 +59,33 @@ def in_order(observations: tuple[Observation, ...], question: SpeedQuestion) -> 
     return mine
 
 
-def day_state(known: Fit, question: SpeedQuestion) -> DayState:
+def day_state(fit: Fit, question: SpeedQuestion) -> DayState:
     """The state of the question's machine and sheet after everything seen today.
 
     Args:
-        known: a fit of all observations; the one without today's is made here.
+        fit: a fit of all observations; the one without today's is made here.
         question: day, machine and sheet asked about.
 
     Returns:
         chances of the states, and the strips left aside.
     """
-    order = in_order(known.observations, question)
+    order = in_order(fit.observations, question)
     if not order:
         return DayState()
-    before = known.before(question)
-    today = [known.observations[i] for i in order]
-    data = strips(today, known.layout.levels, known.window.by_bleed_out)
+    before = fit.before(question)
+    today = [fit.observations[i] for i in order]
+    data = strips(today, fit.layout.levels, fit.window.by_bleed_out)
     if not len(data.kind):
         return DayState()
     data = replace(data, share=np.ones(len(data.kind)))  # what they share today is the state
-    unseen = replace(question, day="") if before is known else question
+    unseen = replace(question, day="") if before is fit else question
     draws, log_weight = _before_today(before, unseen)
-    response = Response(data, known.layout)
+    response = Response(data, fit.layout)
     usual = _by_strip(data, response.row_log_like(_points(draws), draws.strip), len(today))
-    draws, log_weight = _telling(draws, log_weight, usual, known.seed)
+    draws, log_weight = _telling(draws, log_weight, usual, fit.seed)
     log_like = _log_like(data, response, draws, len(today))
     _spare_other_sheets(log_like, today, question.sheet)
-    breaks = _breaks(today, _known_before(known, question))
+    breaks = _breaks(today, _known_before(fit, question))
     return _read(_Day(log_like, breaks, _mends(today)), log_weight, order)
 
 
@@ -198,9 +198,9 @@ def _breaks(today: list[Observation], known_before: bool) -> Array:
 
 def _between(last: Observation, now: Observation) -> float:
     """Chance that something broke between two observations."""
-    known = now.hour is not None and last.hour is not None
-    gone = (now.hour or 0.0) - (last.hour or 0.0) if known else 0.0
-    return float(-np.expm1(-priors.BREAKS_PER_HOUR * gone - priors.BREAKS_PER_STRIP))
+    timed = now.hour is not None and last.hour is not None
+    hours = (now.hour or 0.0) - (last.hour or 0.0) if timed else 0.0
+    return float(-np.expm1(-priors.BREAKS_PER_HOUR * hours - priors.BREAKS_PER_STRIP))
 
 
 def _log_shares() -> Array:

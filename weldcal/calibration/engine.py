@@ -184,9 +184,9 @@ class Fit:
             coarse = np.geomspace(speeds.min(), speeds.max(), _MANY_SETTINGS)
             return between(self.forecast(question, coarse.tolist(), nozzle_c, window), speeds)
         nozzles = [nozzle_c] * len(speeds)
-        found = self.outcomes(question, nozzles, speeds.tolist(), window)
-        noise = strip_noise(len(found.log_width), self.seed)
-        return forecasts(found, nozzles, speeds.tolist(), noise)
+        outcomes = self.outcomes(question, nozzles, speeds.tolist(), window)
+        noise = strip_noise(len(outcomes.log_width), self.seed)
+        return forecasts(outcomes, nozzles, speeds.tolist(), noise)
 
     def outcomes(
         self,
@@ -231,10 +231,10 @@ class Fit:
         Returns:
             columns (nozzles, q), and ln speed per sd of drift (nozzles).
         """
-        made = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
+        columns = features([question] * len(nozzles_c), np.array(nozzles_c), self.layout.levels)
         at = self._cell_at.get((question.day, question.machine))
-        tried = made.face_c if at is None else self.data.cell_face_c[at]
-        return made, drift_loading(made, tried)
+        tried = columns.face_c if at is None else self.data.cell_face_c[at]
+        return columns, drift_loading(columns, tried)
 
     def advise(self, question: SpeedQuestion, window: Window | None, reach: Reach) -> Advice:
         """The advice for a question within reach. See :mod:`weldcal.calibration.advice`.

@@ -2,7 +2,7 @@
 settings about there of which nobody is sure.
 
 Invariant: more heat never bleeds out or bonds less, nor bubbles less. So what showed too little
-speaks against every setting with about as much heat or less, and what showed too much against
+counts against every setting with about as much heat or less, and what showed too much against
 all with about as much or more, until a later strip or check at a setting no better shows the
 contrary.
 """
@@ -81,13 +81,13 @@ def doubts(fit: Fit, question: SpeedQuestion, window: Window, heat: float) -> li
     """
     heats = fit.heats(question.sheet)
     today = [(fit.observations[i], heats[i]) for i in of_kind(fit, question) if not isnan(heats[i])]
-    found = []
+    codes = []
     for n, (o, z) in enumerate(today):
         code = _against(o, window, today[:n], z)
         sides = _sides(o, window)
         if code and any(_speaks(side, today[n + 1 :], z, heat, window) for side in sides):
-            found.append(code)
-    return sorted(set(found), reverse=True)[:1]
+            codes.append(code)
+    return sorted(set(codes), reverse=True)[:1]
 
 
 def _against(
@@ -117,18 +117,18 @@ def _bubbled(o: Observation, window: Window) -> bool:
 
 def _sides(o: Observation, window: Window) -> set[int]:
     """Which way it missed, or nearly: -1 too little heat, +1 too much."""
-    found = set()
+    sides = set()
     if o.bond == "cold":
-        found.add(-1)
+        sides.add(-1)
     if _bubbled(o, window):
-        found.add(1)
+        sides.add(1)
     if o.readings_mm and (at_edge(o, window) or not is_good(o, window)):
         width = float(np.median(o.readings_mm))
         if width < window.low_mm or abs(width - window.low_mm) <= half_step(o):
-            found.add(-1)
+            sides.add(-1)
         if width > window.high_mm or abs(width - window.high_mm) <= half_step(o):
-            found.add(1)
-    return found
+            sides.add(1)
+    return sides
 
 
 def _speaks(
@@ -138,7 +138,7 @@ def _speaks(
     heat: float,
     window: Window,
 ) -> bool:
-    """Whether what missed on a side at `shown` speaks against `heat`, with nothing later that
+    """Whether what missed on a side at `shown` counts against `heat`, with nothing later that
     was well inside at a setting no better. Where it was too little heat, that must have been
     pulled and held: a bleed check says nothing of the bond."""
     if side * (heat - shown) < -HEAT_MARGIN:

@@ -187,21 +187,21 @@ def features(
     return Features(x, sheet, face, strip_var, sun)
 
 
-def drift_loading(made: Features, cell_face_c: Array | float) -> Array:
+def drift_loading(columns: Features, cell_face_c: Array | float) -> Array:
     """How a strip answers to its machine's day drifting away from its mean, ln speed per sd.
 
     Through the sun of the day where only ambient was read; elsewhere through the day's own
     weather slope, by the distance (K) from the mean of that day's strips.
 
     Args:
-        made: columns of the strips.
+        columns: columns of the strips.
         cell_face_c: mean sheet temperature of each strip's day and machine, °C.
 
     Returns:
         ln speed per sd of the drift, (n,).
     """
-    slope = priors.SLOPE_OF_THE_DAY * (made.face_c - cell_face_c)
-    return np.asarray(np.where(np.isnan(made.sun), slope, made.sun))
+    slope = priors.SLOPE_OF_THE_DAY * (columns.face_c - cell_face_c)
+    return np.asarray(np.where(np.isnan(columns.sun), slope, columns.sun))
 
 
 def _read(values: Sequence[float | None]) -> Array:
@@ -251,8 +251,8 @@ def _conditions(
 def _weather_unit() -> tuple[float, float]:
     """Log right speed at the reference sheet temperature, and its slope there per K."""
     at = np.array([priors.SHEET_C - 0.5, priors.SHEET_C, priors.SHEET_C + 0.5])
-    below, here, above = log_right_speed(priors.NOZZLE_C, at, priors.WELD_C).tolist()
-    return here, above - below
+    below, at_reference, above = log_right_speed(priors.NOZZLE_C, at, priors.WELD_C).tolist()
+    return at_reference, above - below
 
 
 _HERE, _PER_K = _weather_unit()

@@ -25,7 +25,7 @@ HOLD_RANGE_K = 32.0
 LAST_HOUR = 20.0  # steps are shown until then
 MOST_STEPS = 6
 _COVERED = 0.6  # share of a clear sky's sun: below, the sheet was read under cloud or in shade
-_LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared anew
+_LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared again
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +85,19 @@ def steps(
     Returns:
         the steps, earliest first.
     """
-    found: list[SpeedStep] = []
+    steps_found: list[SpeedStep] = []
     looked = _face(question)
     for hour, then in _later(fit, question):
         if abs(_face(then) - looked) < _LOOK_EVERY_K:
             continue
-        if bracket.held_at(fit, then) is not None or len(found) == MOST_STEPS:
+        if bracket.held_at(fit, then) is not None or len(steps_found) == MOST_STEPS:
             break
         looked = _face(then)
         speed = _better(fit, question, then, window, setting)
         if speed is not None:
-            found.append(SpeedStep(hour, looked, speed))
+            steps_found.append(SpeedStep(hour, looked, speed))
             question, setting = then, replace(setting, speed=speed)
-    return tuple(found)
+    return tuple(steps_found)
 
 
 def sky_of(question: SpeedQuestion) -> str:
@@ -150,8 +150,8 @@ def _better(
 ) -> float | None:
     """The best speed then, where it is better than the one set by HOLD_LOSS."""
     near = _near_shift(fit, question, then, setting)
-    found = fit.outcomes(then, [setting.nozzle_c] * len(near), near.tolist(), window)
-    chance = found.joint.mean(axis=0)
+    outcomes = fit.outcomes(then, [setting.nozzle_c] * len(near), near.tolist(), window)
+    chance = outcomes.joint.mean(axis=0)
     stays = chance[int(np.argmin(np.abs(near - setting.speed)))]
     return float(near[int(np.argmax(chance))]) if chance.max() - stays > HOLD_LOSS else None
 

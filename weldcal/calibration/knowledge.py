@@ -38,7 +38,7 @@ _COMPOUND = ("curvature", "trace_at", "heavy_gap", "cold_at")  # rather the shee
 
 @dataclass(frozen=True, slots=True)
 class TaughtJob:
-    """A job that taught something: `key` tells jobs apart."""
+    """A job that taught something: `key` identifies it."""
 
     key: str
     summary: JobSaid
@@ -116,7 +116,7 @@ class Knowledge:
             who: keys of the job's names.
 
         Returns:
-            how many jobs taught of either.
+            how many jobs taught something of either.
         """
         key, mine = who.machine(machine), who.sheet(sheet)
         alike = {
@@ -164,8 +164,8 @@ class Knowledge:
         variance = {(str(of), str(at)): float(v) for of, at, v in plain["variance"]}
         mean = np.array(plain["mean"], dtype=float)
         cov = square(plain["cov"], len(levels))
-        known = {group for level in levels for group in [level.group]} | variance.keys()
-        if len(mean) != len(levels) or not known <= _GROUPS:
+        groups = {group for level in levels for group in [level.group]} | variance.keys()
+        if len(mean) != len(levels) or not groups <= _GROUPS:
             raise ValueError("levels")
         if not _can_be(levels, mean, cov, variance):
             raise ValueError("numbers")
@@ -281,22 +281,22 @@ def pool_of(jobs: Sequence[TaughtJob]) -> Pool:
     return Pool([job.summary.evidence for job in jobs], means, sums)
 
 
-def lasting(found: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
+def lasting(posterior: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
     """Of a posterior, what outlives the jobs.
 
     Args:
-        found: posterior of all levels.
+        posterior: posterior of all levels.
         jobs: those that taught it.
 
     Returns:
         the knowledge.
     """
-    kept = [i for i, level in enumerate(found.levels) if level.at != "job"]
+    chosen = [i for i, level in enumerate(posterior.levels) if level.at != "job"]
     return Knowledge(
-        tuple(found.levels[i] for i in kept),
-        found.mean[kept],
-        found.cov[np.ix_(kept, kept)],
-        found.variance,
+        tuple(posterior.levels[i] for i in chosen),
+        posterior.mean[chosen],
+        posterior.cov[np.ix_(chosen, chosen)],
+        posterior.variance,
         tuple(_taught(job) for job in jobs),
     )
 
@@ -354,23 +354,23 @@ def _sum_of(name: str, sheet: str, who: Who, job: str) -> list[LevelTerm]:
     kind, own = _kind(name)
     shared = _shared(kind)
     unseen = name.endswith(":")
-    found = [LevelTerm(kind, "firm")] if shared.firm else []
+    terms = [LevelTerm(kind, "firm")] if shared.firm else []
     if shared.sheet:
         key = who.sheet(own if kind in _OF_SHEET else sheet)
         key = SheetKey(f"\0{name}") if unseen else key
         kind_of = key.kind or f"\0{key.key}"  # of no class: one of its own
-        found += [LevelTerm(kind, "class", kind_of), LevelTerm(kind, "sheet", key.key)]
+        terms += [LevelTerm(kind, "class", kind_of), LevelTerm(kind, "sheet", key.key)]
     if shared.machine:
-        found.append(LevelTerm(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
-    return [*found, LevelTerm(kind, "job", f"{job}\0{own}")] if shared.job else found
+        terms.append(LevelTerm(kind, "machine", f"\0{name}" if unseen else who.machine(own)))
+    return [*terms, LevelTerm(kind, "job", f"{job}\0{own}")] if shared.job else terms
 
 
 def _table() -> dict[str, Prior]:
     """The prior of every kind of unknown, by kind."""
     layout = ParameterLayout(levels_of(()), by_bleed_out=True)
-    found = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
+    by_kind = {_kind(n)[0]: p for n, p in zip(layout.names, layout.priors, strict=True)}
     unit = Prior(0.0, 1.0, "sds", "")
-    return found | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}
+    return by_kind | {DAY: unit, STRIP: unit, "repair": priors.REPAIR}
 
 
 _TABLE = _table()

@@ -112,11 +112,11 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         flat = column_or_1d(y, warn=True)
         widths = check_array(flat, ensure_2d=False, dtype=float, input_name="y")
         check_consistent_length(rows, widths)
-        found = [
+        rows_read = [
             row if row.readings_mm else replace(row, readings_mm=(float(width),))
             for row, width in zip(rows, widths, strict=True)
         ]
-        self.observations_ = tuple(_with_seen(found, bubbling, bond))
+        self.observations_ = tuple(_with_seen(rows_read, bubbling, bond))
         self.fit_ = fit_engine(self.observations_, self._window(), seed=self.seed, known=self.known)
         return self
 
@@ -133,7 +133,7 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         Returns:
             mm: an array (n,), a pair of them, or an array (n, q).
         """
-        draws = [self._widths(found) for found in self._outcomes(X)]
+        draws = [self._widths(outcomes) for outcomes in self._outcomes(X)]
         if quantiles is not None:
             return np.array([np.quantile(d, list(quantiles)) for d in draws])
         middle = np.array([np.median(d) for d in draws])
@@ -156,7 +156,7 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         field = "joint" if event == "good" else event
         if field not in ("joint", "bubbling", "cold"):
             raise ValueError(f"event must be bubbling, cold or good, not {event!r}")
-        chance = np.array([getattr(found, field).mean() for found in self._outcomes(X)])
+        chance = np.array([getattr(outcomes, field).mean() for outcomes in self._outcomes(X)])
         return np.column_stack([1.0 - chance, chance])
 
     def __sklearn_tags__(self) -> Any:
@@ -174,9 +174,11 @@ class LapRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             for o in self._rows(X, fitting=False)
         ]
 
-    def _widths(self, found: Outcomes) -> Array:
-        noise = strip_noise(len(found.log_width), self.seed)
-        return np.asarray(np.exp(found.log_width + found.scale * noise[:, None]), dtype=float)[:, 0]
+    def _widths(self, outcomes: Outcomes) -> Array:
+        noise = strip_noise(len(outcomes.log_width), self.seed)
+        return np.asarray(
+            np.exp(outcomes.log_width + outcomes.scale * noise[:, None]), dtype=float
+        )[:, 0]
 
     def _rows(self, X: Any, *, fitting: bool) -> list[Observation]:
         if hasattr(X, "columns"):

@@ -73,9 +73,9 @@ def least_squares(x: ArrayLike, y: ArrayLike) -> LeastSquares:
     inverse = np.linalg.inv(r)
     scaled = inverse @ (q.T @ target)
     scaled = scaled + inverse @ (q.T @ (target - (raw / lengths) @ scaled))
-    left = target - raw @ (scaled / lengths)
+    residuals = target - raw @ (scaled / lengths)
     freedom = rows - columns
-    residual = float(np.sqrt(left @ left / freedom))
+    residual = float(np.sqrt(residuals @ residuals / freedom))
     covariance = (inverse @ inverse.T) / np.outer(lengths, lengths)
     return LeastSquares(
         scaled / lengths, residual * np.sqrt(np.diag(covariance)), residual, freedom, covariance

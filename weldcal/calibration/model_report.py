@@ -216,7 +216,7 @@ def _residuals(fit: Fit, sheet: str, aside: set[int]) -> tuple[Residual, ...]:
 def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tuple[PastMorning, ...]:
     """The first strip of each machine, sheet and lap on each of the latest days."""
     days = sorted({o.day for o in observations})
-    found = []
+    mornings = []
     for day in days[max(1, len(days) - PAST_MORNINGS) :]:
         earlier = fit.of([o for o in observations if o.day < day])
         seen = set()
@@ -226,7 +226,7 @@ def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tupl
                 continue
             seen.add(kind)
             forecast = earlier.forecast(question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
-            found.append(
+            mornings.append(
                 PastMorning(
                     day,
                     i,
@@ -236,7 +236,7 @@ def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tupl
                     forecast.width_high_mm,
                 )
             )
-    return tuple(found)
+    return tuple(mornings)
 
 
 def _plain(observations: Sequence[Observation]) -> PlainLine | None:

@@ -26,29 +26,29 @@ _CANDIDATES = 14
 _CLEARLY = 0.02
 
 
-def expected_gain(found: Outcomes, by_bleed_out: bool, advised: int) -> tuple[int, float]:
+def expected_gain(outcomes: Outcomes, by_bleed_out: bool, advised: int) -> tuple[int, float]:
     """Position of the setting whose strip is worth most, and what it adds to the best chance.
 
-    `found` covers the settings that could be advised, `advised` is today's best.
+    `outcomes` covers the settings that could be advised, `advised` is today's best.
 
     Args:
-        found: outcomes (draws, settings) of what could be advised.
+        outcomes: outcomes (draws, settings) of what could be advised.
         by_bleed_out: the width is seen.
         advised: position of today's best.
 
     Returns:
         position of the setting, and the gain in joint chance, never below 0.
     """
-    some = slice(None, None, max(1, len(found.joint) // _DRAWS))
-    joint = found.joint[some]
-    weldable = np.flatnonzero(found.heavy.mean(axis=0) <= MAY_BUBBLE_HEAVILY)
+    some = slice(None, None, max(1, len(outcomes.joint) // _DRAWS))
+    joint = outcomes.joint[some]
+    weldable = np.flatnonzero(outcomes.heavy.mean(axis=0) <= MAY_BUBBLE_HEAVILY)
     if not len(weldable):
-        weldable = np.array([int(np.argmin(found.heavy.mean(axis=0)))])
+        weldable = np.array([int(np.argmin(outcomes.heavy.mean(axis=0)))])
     every = max(1, len(weldable) // _CANDIDATES)
     candidates = np.unique(np.append(weldable[::every], advised))
     candidates = candidates[np.isin(candidates, weldable)]
     now = float(joint.mean(axis=0).max())
-    gains = np.array([_after(found, some, joint, c, by_bleed_out) - now for c in candidates])
+    gains = np.array([_after(outcomes, some, joint, c, by_bleed_out) - now for c in candidates])
     worth = gains + joint.mean(axis=0)[candidates]
     best = int(np.argmax(worth))
     same = np.flatnonzero(candidates == advised)
@@ -57,11 +57,13 @@ def expected_gain(found: Outcomes, by_bleed_out: bool, advised: int) -> tuple[in
     return int(candidates[best]), max(0.0, float(gains[best]))
 
 
-def _after(found: Outcomes, some: slice, joint: Array, candidate: int, by_bleed_out: bool) -> float:
+def _after(
+    outcomes: Outcomes, some: slice, joint: Array, candidate: int, by_bleed_out: bool
+) -> float:
     """Mean over results of the best joint chance once that result is known."""
-    classes = _class_chances(found, some, candidate)
+    classes = _class_chances(outcomes, some, candidate)
     if by_bleed_out:
-        mu, scale = found.log_width[some, candidate], found.scale[some, candidate]
+        mu, scale = outcomes.log_width[some, candidate], outcomes.scale[some, candidate]
         levels = (np.arange(_RESULTS) + 0.5) / _RESULTS
         results = np.quantile(mu + scale * _spread(len(mu)), levels)
         weight = np.exp(-0.5 * ((results[:, None] - mu) / scale) ** 2) / scale
@@ -74,10 +76,10 @@ def _after(found: Outcomes, some: slice, joint: Array, candidate: int, by_bleed_
     return total
 
 
-def _class_chances(found: Outcomes, some: slice, candidate: int) -> list[Array]:
+def _class_chances(outcomes: Outcomes, some: slice, candidate: int) -> list[Array]:
     """Chance, per draw, of each thing that may be seen besides the width."""
-    bubbling = found.bubbling[some, candidate]
-    cold = found.cold[some, candidate]
+    bubbling = outcomes.bubbling[some, candidate]
+    cold = outcomes.cold[some, candidate]
     return [(1.0 - bubbling) * (1.0 - cold), bubbling * (1.0 - cold), cold]
 
 

@@ -124,12 +124,12 @@ def _seen(
 
 
 def forecasts(
-    found: Outcomes, nozzles_c: Sequence[float], speeds: Sequence[float], noise: Array
+    outcomes: Outcomes, nozzles_c: Sequence[float], speeds: Sequence[float], noise: Array
 ) -> list[Forecast]:
     """Means over draws and the 90 % interval; `noise[m]` are standardised strip errors.
 
     Args:
-        found: outcomes (draws, settings).
+        outcomes: outcomes (draws, settings).
         nozzles_c: of each setting, °C.
         speeds: of each setting, m/min.
         noise: a standardised strip error for each draw.
@@ -137,17 +137,17 @@ def forecasts(
     Returns:
         one forecast a setting.
     """
-    width = np.exp(found.log_width + found.scale * noise[:, None])
+    width = np.exp(outcomes.log_width + outcomes.scale * noise[:, None])
     low, middle, high = np.quantile(width, [0.05, 0.5, 0.95], axis=0)
     means = [
         value.mean(axis=0)
         for value in (
-            found.joint,
-            found.little,
-            found.much,
-            found.bubbling,
-            found.cold,
-            found.heavy,
+            outcomes.joint,
+            outcomes.little,
+            outcomes.much,
+            outcomes.bubbling,
+            outcomes.cold,
+            outcomes.heavy,
         )
     ]
     table = np.column_stack([nozzles_c, speeds, middle, low, high, *means]).tolist()

@@ -51,7 +51,9 @@ class OuterPrior:
         """Take the priors of a layout; `vague`: every rig is another one, its intercept unknown."""
         table = layout.priors
         self.vague = vague
-        self._wide = _VAGUE if vague else priors.OTHER_RIG_SD if belief is None else priors.FIRM_RIG
+        self._wide = (
+            _VAGUE if vague else priors.OTHER_RIG_SD if belief is None else priors.UNLIKE_RIG
+        )
         self.belief = belief
         self._mean = np.array([p.mean for p in table])
         self._precision = np.array([p.sd for p in table]) ** -2.0
@@ -74,21 +76,21 @@ class OuterPrior:
         precision = np.tile(self._precision, (len(points), 1))
         if self._judged:
             precision[other_rig, 0] = self._wide**-2.0
-        held = None
+        elasticity = None
         if self._pinned is not None:
             prior = priors.ELASTICITY
-            held = prior.mean + prior.sd * points[:, 2]
-            mean[:, self._pinned] = held
+            elasticity = prior.mean + prior.sd * points[:, 2]
+            mean[:, self._pinned] = elasticity
             precision[:, self._pinned] = PINNED
         day, strip = priors.DAY_SPREAD, priors.STRIP_SPREAD
         return Spreads(
             np.exp(day.mean + day.sd * points[:, 0]),
             np.exp(strip.mean + strip.sd * points[:, 1]),
-            *self._believed(mean, precision, other_rig, held),
+            *self._believed(mean, precision, other_rig, elasticity),
         )
 
     def _believed(
-        self, mean: Array, precision: Array, other_rig: Flags, held: Array | None
+        self, mean: Array, precision: Array, other_rig: Flags, elasticity: Array | None
     ) -> tuple[Array, Array, Array | None]:
         """Mean, precision, and where something is known of the firm, the joint precision."""
         if self.belief is None:
@@ -97,10 +99,10 @@ class OuterPrior:
         joint = np.zeros((len(mean), mean.shape[1], mean.shape[1]))
         joint[:, diagonal, diagonal] = precision
         mine = np.logical_not(other_rig)
-        if held is None or self._pinned is None:
+        if elasticity is None or self._pinned is None:
             mean[mine], joint[mine] = self.belief.mean, self.belief.precision()
         else:
-            mean[mine], joint[mine] = self.belief.pinned(self._pinned, held[mine])
+            mean[mine], joint[mine] = self.belief.pinned(self._pinned, elasticity[mine])
         return mean, precision, joint
 
     def outer(self, other_rig: bool) -> tuple[Array, Array]:

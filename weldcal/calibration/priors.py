@@ -205,9 +205,12 @@ class Shared:
     job: float = 0.0
 
 
-FIRM_RIG = 0.30  # ln m/min: a firm's rigs about common practice, unusual ones included
-SHARED_INTERCEPT = Shared(firm=FIRM_RIG, job=0.04)
-SHARED_SHEET = Shared(sheet=0.10, job=0.03)
+UNLIKE_RIG = 0.30  # ln m/min: of a job like none of the firm's, about common practice
+SHARED_INTERCEPT = Shared(firm=0.25, job=0.04)  # a firm's rigs, unusual ones included
+# The sheets that a firm welds over the years differ more than the cap and base of one roof: by
+# conduction ln speed moves by 2/(welding - sheet temperature), some 1.6 % per K of the compound's
+# welding temperature; that compounds lie 12 K (sd) apart has no source.
+SHARED_SHEET = Shared(sheet=0.20, job=0.03)
 SHARED_MACHINE = Shared(machine=0.07, job=0.02)
 # How a compound flows, foams and bonds is the sheet's: the firm adds its rollers and the sheets it
 # usually buys. A firm that knows only wide sheets knows little of a narrow one.

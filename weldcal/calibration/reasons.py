@@ -2,7 +2,7 @@
 
 Invariant: a reason is a counterfactual. One strip is left out of the fit, or one condition is
 put back to what it was at the last good strip (left out, where it was not read then), and the
-speed is chosen anew by the same rules. Only what was read can be a reason; the sentence is made
+speed is chosen again by the same rules. Only what was read can be a reason; the sentence is made
 elsewhere.
 """
 
@@ -53,10 +53,10 @@ def reasons(
     """
     last = _last_good(fit, question, window)
     then = None if last is None else staleness.by_now(fit.observations[last])
-    found = _strips(fit, question, choice, window, reach)
-    found += _conditions(fit, question, choice, window, reach, then)
+    listed = _strips(fit, question, choice, window, reach)
+    listed += _conditions(fit, question, choice, window, reach, then)
     smallest = 0.5 * _dial_step(choice)
-    telling = sorted((r for r in found if abs(r.effect) > smallest), key=lambda r: -abs(r.effect))
+    telling = sorted((r for r in listed if abs(r.effect) > smallest), key=lambda r: -abs(r.effect))
     if then is not None:
         return tuple(telling[:MOST])
     if fit.known is not None:
@@ -174,7 +174,7 @@ def _conditions(
     """What was read now, put back to what it was at the last good strip, or left out."""
     from weldcal.calibration.advice import choose
 
-    found = []
+    changed = []
     for code, name in _CONDITIONS.items():
         now = getattr(question, name)
         if now is None or (code == "ambient" and question.sheet_c is not None):
@@ -187,10 +187,10 @@ def _conditions(
         values: dict[str, float | str] = {f"now_{name}": now, "without_m_per_min": without}
         if then is not None and before is not None:
             values |= {f"then_{name}": before, "day": then.day, "name": then.name}
-        found.append(AdviceReason(code, choice.speed - without, values))
+        changed.append(AdviceReason(code, choice.speed - without, values))
     if then is not None and question.nozzle_c is not None and then.nozzle_c != question.nozzle_c:
-        found += _nozzle(fit, question, choice, window, reach, then)
-    return found
+        changed += _nozzle(fit, question, choice, window, reach, then)
+    return changed
 
 
 def _put_back(question: SpeedQuestion, name: str, value: float | None) -> SpeedQuestion:

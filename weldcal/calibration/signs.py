@@ -47,13 +47,13 @@ def signs(fit: Fit, question: SpeedQuestion, window: Window, state: DayState) ->
         for i, o in ((i, fit.observations[i]) for i in in_order(fit.observations, question))
         if (o.sheet, o.lap) == (question.sheet, question.lap) and i not in aside
     ]
-    found = _of_state(state, fit.observations)
+    signs_seen = _of_state(state, fit.observations)
     since = _since_good(today, window)
     if window.by_bleed_out:
-        found += _single(since, window, fit.data.reading_spread)
-        found += _wrong_order(today, _strip_spread(fit.before(question), question))
+        signs_seen += _single(since, window, fit.data.reading_spread)
+        signs_seen += _wrong_order(today, _strip_spread(fit.before(question), question))
     seen: dict[str, Sign] = {}
-    for sign in found:
+    for sign in signs_seen:
         seen.setdefault(sign.code, sign)
     return tuple(seen.values())
 
@@ -78,7 +78,7 @@ def _since_good(today: list[Observation], window: Window) -> list[Observation]:
 
 
 def is_good(o: Observation, window: Window) -> bool:
-    """Nothing speaks against it: typical width inside, not heavily bubbling, not parted cold.
+    """Nothing is against it: typical width inside, not heavily bubbling, not parted cold.
 
     Args:
         o: a strip or check.

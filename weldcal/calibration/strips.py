@@ -78,27 +78,27 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
         the arrays, sorted by day and machine.
     """
     telling = [i for i, o in enumerate(observations) if _tells(o, by_bleed_out)]
-    kept = sorted(telling, key=lambda i: (observations[i].day, observations[i].machine))
-    seen = [observations[i] for i in kept]
+    order = sorted(telling, key=lambda i: (observations[i].day, observations[i].machine))
+    seen = [observations[i] for i in order]
     cells = tuple(dict.fromkeys((o.day, o.machine) for o in seen))
     days = tuple(dict.fromkeys(day for day, _ in cells))
     cell_at = {key: k for k, key in enumerate(cells)}
     day_at = {day: j for j, day in enumerate(days)}
     cell = np.array([cell_at[o.day, o.machine] for o in seen], dtype=np.intp)
     cell_day = np.array([day_at[day] for day, _ in cells], dtype=np.intp)
-    made = _columns(seen, levels)
+    columns = _columns(seen, levels)
     row_strip, kind, value, var, spread = _rows(seen, by_bleed_out)
     row_cell = cell[row_strip]
     counts = np.bincount(cell, minlength=len(cells))
-    cell_face = np.bincount(cell, weights=made.face_c, minlength=len(cells)) / counts
+    cell_face = np.bincount(cell, weights=columns.face_c, minlength=len(cells)) / counts
     return StripArrays(
-        kept=np.array(kept, dtype=np.intp),
-        features=made,
+        kept=np.array(order, dtype=np.intp),
+        features=columns,
         log_speed=np.log([o.speed_m_per_min for o in seen]) if seen else np.zeros(0),
         cell=cell,
         cell_day=cell_day,
         cell_face_c=cell_face,
-        loading=drift_loading(made, cell_face[cell]),
+        loading=drift_loading(columns, cell_face[cell]),
         cells=cells,
         days=days,
         row_strip=row_strip,
@@ -115,9 +115,9 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
 def _columns(seen: Sequence[Observation], levels: Levels) -> Features:
     """Columns of the strips; a reading carried over had aged."""
     then = [staleness.by_now(o) for o in seen]
-    made = features(then, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
+    columns = features(then, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
     old = np.array([staleness.spread(o) for o in seen], dtype=float)
-    return replace(made, strip_var=made.strip_var + old**2)
+    return replace(columns, strip_var=columns.strip_var + old**2)
 
 
 def of_cells(data: StripArrays, first: int, last: int) -> StripArrays:

@@ -118,14 +118,14 @@ def read(path: str) -> tuple[list[Entry], list[str]]:
                 wrong.append(say("photo {0} is not what it was", line["sha256"][:12]))
     if end.get("sha256") != total.hexdigest() or number != len(lines):
         wrong.append(say("the file is cut or altered: its last line does not match the rest"))
-    found = [one for one in entries if one]
+    read_entries = [one for one in entries if one]
     wrong += [
         say("photo {0} of entry {1} is not in the file", photo["sha256"][:12], one["id"])
-        for one in found
+        for one in read_entries
         for photo in one["payload"].get("photos", [])
         if photo["sha256"] not in photos
     ]
-    return found, wrong
+    return read_entries, wrong
 
 
 def entry_of(line: Entry, number: int, wrong: list[str]) -> Entry:
@@ -148,21 +148,21 @@ def check_chain(entries: list[Entry]) -> list[str]:
         places.setdefault((one["device"], one["seq"]), []).append(one)
     settled = [one["payload"] for one in entries if one["kind"] == "fork-settled"]
     wrong = []
-    for (device, seq), here in sorted(places.items()):
+    for (device, seq), at_place in sorted(places.items()):
         before = {one["hash"]: one["tick"] for one in places.get((device, seq - 1), [])}
         if seq == 1:
             before = {FIRST: 0}
         if not before:
             wrong.append(say("device {0}: entries before {1} are missing", device, seq))
-        for one in here if before else []:
+        for one in at_place if before else []:
             if one["prev"] not in before:
                 text = "device {0}: entry {1} does not follow from the one before it"
                 wrong.append(say(text, device, seq))
             elif one["tick"] <= before[one["prev"]]:
                 text = "device {0}: the count of entry {1} goes back: backdated"
                 wrong.append(say(text, device, seq))
-        branches = {one["hash"] for one in here}
-        if len({one["prev"] for one in here}) < len(here) and not any(
+        branches = {one["hash"] for one in at_place}
+        if len({one["prev"] for one in at_place}) < len(at_place) and not any(
             (s["device"], s["seq"]) == (device, seq) and branches <= set(s["hashes"])
             for s in settled
         ):
@@ -182,26 +182,26 @@ def base32(data: bytes, signs: int) -> str:
 def statement(seal: Entry) -> bytes:
     """What a seal's code and signature stand for."""
     paper = seal["payload"]
-    shown = {name: paper[name] for name in ("name", "label", "entries", "counts")}
-    shown |= {name: paper["seen"][name] for name in ("at", "by")}
+    stated = {name: paper[name] for name in ("name", "label", "entries", "counts")}
+    stated |= {name: paper["seen"][name] for name in ("at", "by")}
     heads = sorted([head["device"], head["seq"], head["hash"]] for head in paper["heads"])
-    return canonical({"weldcal_seal": 1, "job": seal["job"], "heads": heads, **shown})
+    return canonical({"weldcal_seal": 1, "job": seal["job"], "heads": heads, **stated})
 
 
 def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
     """Hashes of the entries that a seal covers and this file holds."""
     prev = {one["hash"]: one["prev"] for one in entries}
-    found: set[str] = set()
+    hashes: set[str] = set()
     for head in seal["payload"]["heads"]:
         at = head["hash"]
-        while at in prev and at not in found:
-            found.add(at)
+        while at in prev and at not in hashes:
+            hashes.add(at)
             at = prev[at]
-    return found
+    return hashes
 
 
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
-    """What of a seal does not hold."""
+    """The faults of a seal."""
     paper, message = seal["payload"], statement(seal)
     name = say("seal {0}", paper["name"])
     signs = base32(message, 20)
@@ -209,7 +209,7 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     wrong = []
     if signs != paper["code"].replace("-", ""):
         wrong.append(say("{0}: its code is not that of what it says", name))
-    known = {one["hash"] for one in entries}
+    hashes = {one["hash"] for one in entries}
     wrong += [
         say(
             "{0}: entry {1} of device {2}, which it seals, is gone",
@@ -218,7 +218,7 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
             head["device"],
         )
         for head in paper["heads"]
-        if head["hash"] not in known
+        if head["hash"] not in hashes
     ]
     if len(sealed_by(seal, entries)) != paper["entries"]:
         text = "{0}: it seals {1} entries; not all of them are here"
@@ -274,14 +274,14 @@ BASE = point_of(bytes.fromhex("58" + "66" * 31))
 def signed(key: str, signature: str, message: bytes) -> bool:
     """Whether a signature is of that statement by that key."""
     try:
-        public, made = bytes.fromhex(key), bytes.fromhex(signature)
-        owner, r = point_of(public), point_of(made[:32])
-        s = int.from_bytes(made[32:], "little")
-        if len(made) != 64 or len(public) != 32 or s >= Q:
+        public, parts = bytes.fromhex(key), bytes.fromhex(signature)
+        owner, r = point_of(public), point_of(parts[:32])
+        s = int.from_bytes(parts[32:], "little")
+        if len(parts) != 64 or len(public) != 32 or s >= Q:
             return False
     except ValueError:
         return False
-    mixed = hashlib.sha512(made[:32] + public + message).digest()
+    mixed = hashlib.sha512(parts[:32] + public + message).digest()
     a, b = times(s, BASE), add(r, times(int.from_bytes(mixed, "little") % Q, owner))
     return (a[0] * b[2] - b[0] * a[2]) % P == 0 and (a[1] * b[2] - b[1] * a[2]) % P == 0
 
@@ -294,11 +294,11 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
     signs = "".join(sign for sign in code.upper() if sign.isalnum())
     signs = signs.translate(str.maketrans("OIL", "011"))
     seals = [one for one in entries if one["kind"] == "seal"]
-    found = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
-    if not found:
+    matching = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
+    if not matching:
         text = "no seal with this code: a misread code, or not the record that was sealed"
         return [], [say(text)]
-    seal, paper = found[0], found[0]["payload"]
+    seal, paper = matching[0], matching[0]["payload"]
     inside = sealed_by(seal, entries)
     ids = {one["id"] for one in entries if one["hash"] in inside}
     later = [one for one in entries if one["hash"] not in inside and one is not seal]

@@ -66,7 +66,7 @@ def board_(
 
 
 def _once(watch: BoardWatch) -> None:
-    """The board as it would be drawn here, without its keys; every line of it where it is printed."""
+    """The board as it would be drawn here, without its keys; all of it where it is printed."""
     if not faces.drawn_here():
         for board_line in page.lines(watch.board, watch.todo):
             print(lines.on_screen(board_line.text))
@@ -77,7 +77,7 @@ def _once(watch: BoardWatch) -> None:
 
 
 class BoardWatch:
-    """The board kept up: looked at anew when something was recorded, and every minute.
+    """The board kept up: read again when something was recorded, and every minute.
 
     Attributes:
         board, todo: how it stood when it was last looked at.
@@ -94,7 +94,7 @@ class BoardWatch:
         self._looked = False
 
     def again(self) -> None:
-        """Look anew whatever the minute: what was answered and not recorded is not in the book."""
+        """Read again whatever the minute: what was answered and not recorded is not in the book."""
         self._seen = None
 
     def look(self) -> None:
@@ -108,25 +108,25 @@ class BoardWatch:
         if seen == self._seen:
             return
         try:
-            found = looked(self._book, *self._kind)
-            self.board, self.todo = found, self._to_do(found)
+            board = looked(self._book, *self._kind)
+            self.board, self.todo = board, self._to_do(board)
         except BookTrouble as error:
             if not self._looked:
                 raise
             self.board = replace(self.board, dialled=None, then=None, why=str(error))
         self._seen, self._looked = seen, True
 
-    def _to_do(self, found: Board) -> page.Todo:
+    def _to_do(self, board: Board) -> page.Todo:
         """What waits for whoever types here: what comes next, what they began, what they put off."""
-        person, date = found.day.typist, found.day.date
+        person, date = board.day.typist, board.day.date
         kept = self._book.drafts.draft(person, _ROLE) if person else None
         now = kept if kept is not None and kept.date == date else Draft(date=date)
         draft = replace(now, person=person, role=_ROLE)
         begun = draft.step if any(given.asked for given in draft.answers) else None
         return page.Todo(
-            going.suggested(found.day, draft),
+            going.suggested(board.day, draft),
             begun if begun != going.LIST else None,
-            going.put_off(found.day, draft),
+            going.put_off(board.day, draft),
         )
 
     @property
@@ -165,9 +165,9 @@ def _pressed(watch: BoardWatch, printed: faces.PrintedBoard) -> Pressed:
                 if watch.board.lapsed - lapsed:
                     face.ring()
                 key = keyboard.wait(watch.wait_s)
-                found = STOP if key == STOP else meant(key, watch.board.day, watch.todo)
-                if found is not None:
-                    return found
+                pressed = STOP if key == STOP else meant(key, watch.board.day, watch.todo)
+                if pressed is not None:
+                    return pressed
         finally:
             face.close()
 
@@ -213,13 +213,13 @@ def _sheet_now(watch: BoardWatch) -> bool:
     return True
 
 
-def _kind(found: Board) -> dict[str, str | bool]:
+def _kind(board: Board) -> dict[str, str | bool]:
     """The options that give `now` the board's machine, sheet and lap kind."""
-    if found.dialled is None or found.then is None:
+    if board.dialled is None or board.then is None:
         return {}
-    q = found.dialled.asked.question
+    q = board.dialled.asked.question
     options: dict[str, str | bool] = {"--lap": q.lap} if q.lap != USUAL_LAP else {}
-    return {"--machine": q.machine, "--sheet": q.sheet, **options} if found.then.kind else options
+    return {"--machine": q.machine, "--sheet": q.sheet, **options} if board.then.kind else options
 
 
 def _step(place: guide.DayBook, step: str) -> bool:

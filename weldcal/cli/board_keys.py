@@ -23,12 +23,12 @@ TOLD: dict[str, Callable[[], str]] = {NOW: lambda: _("Sheet's surface")}
 @cache
 def letters() -> dict[str, str]:
     """Step by key: the first letter of the step's word that is still free."""
-    found: dict[str, str] = {}
+    by_letter: dict[str, str] = {}
     for step in (*operator.STEPS, UNDO):
         word = [sign for sign in _(step.code).casefold() if sign.isascii() and sign.isalpha()]
-        free = [sign for sign in [*word, *"0123456789"] if sign not in {*_FIXED, *found}]
-        found[free[0]] = step.code
-    return found
+        free = [sign for sign in [*word, *"0123456789"] if sign not in {*_FIXED, *by_letter}]
+        by_letter[free[0]] = step.code
+    return by_letter
 
 
 def _open(day: Day) -> dict[str, str]:

@@ -1,6 +1,6 @@
 """What Tab offers: commands, names out of the book, words of a choice.
 
-Invariant: quick and silent. Where there is no book, or any trouble with it,
+Invariant: quick, and no message. Where there is no book, or any trouble with it,
 nothing is offered and nothing is said; nothing is ever written.
 """
 
@@ -30,13 +30,15 @@ def names(*tables: str) -> Offer:
         typed = ctx.find_root().params
         book = Book(settings.book_path(typed.get("book")), job=typed.get("job"))
         try:
-            found = [name for table in tables for name in book.reader.names_in(table)]
+            listed = [name for table in tables for name in book.reader.names_in(table)]
         except Exception:  # Tab is no place to tell of trouble; the command itself will
             return []
         finally:
             book.close()
-        whole = (name for name in dict.fromkeys(found) if name.isprintable())  # the shell shows it
-        return [name for name in whole if name.startswith(incomplete)]
+        printable = (
+            name for name in dict.fromkeys(listed) if name.isprintable()
+        )  # the shell shows it
+        return [name for name in printable if name.startswith(incomplete)]
 
     return offer
 

@@ -223,19 +223,19 @@ def demo_(
         raise _There(file=show.safe(book))
     say(_("An invented roof: people, readings, weather made up; the commands are real."))
     first_day = datetime.now(ZoneInfo(ZONE)).replace(second=0, microsecond=0) - timedelta(days=5)
-    here = Stage(book, first_day)
+    stage = Stage(book, first_day)
     with _nobody_to_ask():
         for day, time, words in SCRIPT:
             last = day == 3 and time >= "16"
-            here.run(day, time, words, shown=every or (quiet and last))
+            stage.run(day, time, words, shown=every or (quiet and last))
     for scene in STORY:
         with _nobody_to_ask():
-            _show_scene(here, scene, every=every, quiet=quiet)
+            _show_scene(stage, scene, every=every, quiet=quiet)
         if play and scene.why and interactive():
             keystroke(_("Enter goes on, q leaves: "))
     say("")
     if play and interactive():
-        raise typer.Exit(_your_own(here))
+        raise typer.Exit(_your_own(stage))
     say(_("The book is {path}. Go on with: weldcal --book {path} roof", path=show.safe(book)))
 
 
@@ -255,21 +255,21 @@ class Stage(Struct, frozen=True):
         _run(words, self.book, self.moment(day, time), shown=shown)
 
 
-def _show_scene(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
+def _show_scene(stage: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
     """One scene: why it matters, what was typed, what was said."""
-    moment = here.moment(4, scene.time)
+    moment = stage.moment(4, scene.time)
     if every or quiet:
-        _run(scene.words, here.book, moment, shown=every)
+        _run(scene.words, stage.book, moment, shown=every)
         return
     if scene.why:
         say(f"{scene.time}  {_(scene.why)}")
     if scene.typed:
         print(lines.wrapped(f"$ weldcal {scene.words}"))
     if scene.part is None:
-        _run(scene.words, here.book, moment, shown=scene.says, typed=False)
+        _run(scene.words, stage.book, moment, shown=scene.says, typed=False)
         return
     with contextlib.redirect_stdout(_Heard(sys.stdout)) as output:
-        _run(scene.words, here.book, moment, shown=True, typed=False)
+        _run(scene.words, stage.book, moment, shown=True, typed=False)
     print(output.getvalue().split("\n\n")[scene.part].rstrip())
 
 
@@ -281,18 +281,18 @@ class _Heard(io.StringIO):
         self._screen = screen
 
     def isatty(self) -> bool:
-        """Whether what is heard goes on to a terminal."""
+        """Whether what is captured goes on to a terminal."""
         return self._screen.isatty()
 
 
-def _your_own(here: Stage) -> int:
+def _your_own(stage: Stage) -> int:
     """The guided day of the next morning on this roof, for the reader to type in."""
     from weldcal.cli import guide
 
     say(_("Now you: it is the next morning on this roof. Whatever you type stays in this book."))
-    begun, morning = datetime.now(UTC), here.moment(5, "07:00").astimezone(UTC)
+    begun, morning = datetime.now(UTC), stage.moment(5, "07:00").astimezone(UTC)
     clock = lambda: morning + (datetime.now(UTC) - begun)  # noqa: E731
-    return guide.open_day(guide.DayBook(here.book, clock=clock))
+    return guide.open_day(guide.DayBook(stage.book, clock=clock))
 
 
 @contextlib.contextmanager

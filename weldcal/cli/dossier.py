@@ -71,8 +71,8 @@ def dossier_(
             book.dossiers.findings_in_full(people=not no_people), names[0].name, 0, on_progress
         )
         written = csv_files.write(base, gathered, findings, opened)
-        shown = [] if no_photos or no_people else book.summing.photo_names()
-        album = pictures.gather(base, shown, book.summing.photo, on_progress)
+        photo_names = [] if no_photos or no_people else book.summing.photo_names()
+        album = pictures.gather(base, photo_names, book.summing.photo, on_progress)
         left_out = no_photos or no_people
         document = content.document(
             gathered, tuple(path.name for path in names), None if left_out else album
@@ -123,8 +123,8 @@ def evening_(
         written = []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
-                made = page.document(gathered, units)
-                written.append(write_page(made, path_of(name), form, sheet, on_progress))
+                document = page.document(gathered, units)
+                written.append(write_page(document, path_of(name), form, sheet, on_progress))
     if as_json:
         print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
         return
@@ -167,10 +167,10 @@ def history_(
         written = _csv_files(_base(csv), structs.asdict(tables)) if csv else []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
-                made = page.document(
+                document = page.document(
                     tables, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
-                written.append(write_page(made, path_of(name), form, size, on_progress))
+                written.append(write_page(document, path_of(name), form, size, on_progress))
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], **structs.asdict(tables)}))
         return
@@ -218,11 +218,11 @@ def _csv_files(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]])
         return csv_files.write_tables(base, tables)
 
 
-def show_tables(found: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
+def show_tables(tables: Iterable[tuple[str, list[str], list[list[str]]]]) -> None:
     """Print tables: title, headings, cells."""
     from weldcal.reports import terminal
 
-    for n, (title, headings, rows) in enumerate(found):
+    for n, (title, headings, rows) in enumerate(tables):
         if n:
             print()
         say(title)

@@ -28,16 +28,16 @@ def doubt_(
 ) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
     book = book_of(ctx)
-    found = book.doubting.doubt()
+    in_doubt = book.doubting.doubt()
     from weldcal.reports import doubts
 
     names = book.doubting.seam_names()
     if as_json:
-        print(show.as_json(doubts.document(found, names, book.doubting.strip_names())))
+        print(show.as_json(doubts.document(in_doubt, names, book.doubting.strip_names())))
     else:
         hidden = set(book.hiding.covers())
         strips, units = book.doubting.strip_names(), book.job.units
-        print_all(doubts.page(found, names, strips, hidden, units, every=every))
+        print_all(doubts.page(in_doubt, names, strips, hidden, units, every=every))
         cuts = [cut for cut in book.doubting.cuts() if cut.place.seam not in hidden]
         print_all(doubts.fewest(cuts, names, book.job.units))
 

@@ -29,17 +29,17 @@ def write_sheet(book: Book, name: str, *, quiet: bool, walk: WalkingOrder | None
 
     path = path_of(name)
     with book.snapshot(), progress(quiet=quiet) as on_progress:
-        found = book.summing.roof_sheet(on_progress)
-    if not found.seams:
+        roof = book.summing.roof_sheet(on_progress)
+    if not roof.seams:
         raise NoneYet(what=_("seam"), then=_("List them: weldcal roof lay, or weldcal seam add"))
     if walk is not None and not walk.stops:
         raise NoneYet(what=_("place to go to on the plan"), then=_("Lay it out: weldcal roof lay"))
     title = f"{book.job.name}, {show.clock(book.now().isoformat())}"
     units = book.job.units
     drawn = (
-        alone.sheet(found, title, units)
+        alone.sheet(roof, title, units)
         if walk is None
-        else alone.walk_sheet(found, walk, title, units)
+        else alone.walk_sheet(roof, walk, title, units)
     )
     with file_trouble(path), atomic_write(path) as file:
         file.write(drawn.encode())

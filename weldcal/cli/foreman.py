@@ -30,13 +30,13 @@ def trace_(
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
     book = book_of(ctx)
-    found = book.traces.of_seam(seam)
+    history = book.traces.of_seam(seam)
     from weldcal.reports import trace as page
 
     if as_json:
-        print(show.as_json(page.document(found)))
+        print(show.as_json(page.document(history)))
         return
-    for line in page.page(found, book.job.units):
+    for line in page.page(history, book.job.units):
         say(line)
 
 
@@ -61,8 +61,8 @@ def amend_(
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
     book = book_of(ctx)
     value = correction_said_again(book, name, field, value, as_typed=as_typed)
-    done = book.recording.amending.amend(name, field, value, why, by=by, at=at)
-    answer(ctx, as_json, _("Correction of"), done)
+    recorded = book.recording.amending.amend(name, field, value, why, by=by, at=at)
+    answer(ctx, as_json, _("Correction of"), recorded)
 
 
 @settle.command(cls=Command)
@@ -118,20 +118,22 @@ def verify_(
     with progress(quiet=as_json) as on_progress:
         if rebuild:
             book.recording.backups.rebuild(on_progress)
-        found = book.keeping.examine(seal, on_progress, key=_public(key))
+        examined = book.keeping.examine(seal, on_progress, key=_public(key))
     if as_json:
         document = {
-            "entries": found.entries,
-            "faults": [structs.asdict(f) for f in found.faults],
-            "clocks": [structs.asdict(f) for f in found.clocks],
-            "settled": [{**structs.asdict(f), "hashes": sorted(f.hashes)} for f in found.settled],
-            "cut": list(found.cut) if found.cut else None,
-            "seal": found.sealed,
+            "entries": examined.entries,
+            "faults": [structs.asdict(f) for f in examined.faults],
+            "clocks": [structs.asdict(f) for f in examined.clocks],
+            "settled": [
+                {**structs.asdict(f), "hashes": sorted(f.hashes)} for f in examined.settled
+            ],
+            "cut": list(examined.cut) if examined.cut else None,
+            "seal": examined.sealed,
         }
         print(show.as_json(document))
     else:
-        print_all(_examined(found))
-    if found.faults:
+        print_all(_examined(examined))
+    if examined.faults:
         raise typer.Exit(1)
 
 
@@ -149,27 +151,27 @@ def _public(key: str | None) -> str | None:
     return digits
 
 
-def _examined(found: Examined) -> list[str]:
+def _examined(examined: Examined) -> list[str]:
     """What the check of the record came to."""
     from weldcal.reports import faults
 
-    report = [*faults.lines(found.faults), *_remarks(found)]
-    if found.sealed:
+    report = [*faults.lines(examined.faults), *_remarks(examined)]
+    if examined.sealed:
         from weldcal.reports import seal
 
-        report += seal.report(found.sealed, whole=not found.faults)
-    if found.faults:
-        counted = plural("{n} fault", "{n} faults", len(found.faults))
-        entries = entries_counted(found.entries)
+        report += seal.report(examined.sealed, whole=not examined.faults)
+    if examined.faults:
+        counted = plural("{n} fault", "{n} faults", len(examined.faults))
+        entries = entries_counted(examined.entries)
         return [*report, _("{faults} in {entries}.", faults=counted, entries=entries)]
     all_holds = _(
         "{entries}: every hash and link holds, and the tables follow from them.",
-        entries=entries_counted(found.entries),
+        entries=entries_counted(examined.entries),
     )
     return [*report, all_holds]
 
 
-def _remarks(found: Examined) -> list[str]:
+def _remarks(examined: Examined) -> list[str]:
     """What is no fault and is reported: clocks, forks settled, a note that goes further."""
     remarks = [
         _(
@@ -179,7 +181,7 @@ def _remarks(found: Examined) -> list[str]:
             found=show.safe(_(clock.found)),
             expected=show.safe(_(clock.expected)),
         )
-        for clock in found.clocks
+        for clock in examined.clocks
     ]
     remarks += [
         _(
@@ -190,10 +192,10 @@ def _remarks(found: Examined) -> list[str]:
             at=show.clock(one.at),
             done=show.safe(one.done),
         )
-        for one in found.settled
+        for one in examined.settled
     ]
-    if found.cut:
-        device, here, noted = found.cut
+    if examined.cut:
+        device, here, noted = examined.cut
         remarks.append(
             _(
                 "This book ends at entry {here} of device {device}; the note beside it says {noted}. Entries were cut off, an older copy lies here, or the last recording failed.",

@@ -37,10 +37,10 @@ def form_strip(
 
     book = book_of(ctx)
     marked = book.recording.strip_sheets.dial_units() == {"mark"}
-    made = forms.strip(
+    paper_form = forms.strip(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
     )
-    _write(book, made, pdf or "strip-sheet.pdf", paper, as_json)
+    _write(book, paper_form, pdf or "strip-sheet.pdf", paper, as_json)
 
 
 @form.command("probe", cls=Command)
@@ -78,10 +78,10 @@ def form_probe(
         from weldcal.reports import leak as search
 
         listed = search.rows(book.leaking.order(leak, None))
-    made = forms.probe(
+    paper_form = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )
-    _write(book, made, pdf or "probe-sheet.pdf", paper, as_json)
+    _write(book, paper_form, pdf or "probe-sheet.pdf", paper, as_json)
 
 
 @form.command("release", cls=Command)
@@ -108,8 +108,8 @@ def form_release(
         book.covering.cover_pieces(area, cover_bounds(book, along, x, y))
     )
     now = book.now().isoformat(timespec="seconds")
-    made = release.form(book.job.name, book.job.units, now, area, first)
-    _write(book, made, pdf or "release-sheet.pdf", paper, as_json)
+    paper_form = release.form(book.job.name, book.job.units, now, area, first)
+    _write(book, paper_form, pdf or "release-sheet.pdf", paper, as_json)
 
 
 @form.command("daily", cls=Command)
@@ -133,13 +133,13 @@ def form_daily(
     with book.snapshot(), progress(quiet=as_json) as on_progress:
         if blank:
             now = book.now().isoformat(timespec="seconds")
-            made = daily.blank(book.job.name, book.job.place, units, now)
+            document = daily.blank(book.job.name, book.job.place, units, now)
         else:
             evening, rows = book.looking_back.day_sheet(on, on_progress)
-            made = daily.document(evening, rows, units)
+            document = daily.document(evening, rows, units)
         wanted = [(pdf or "daily-sheet.pdf", "pdf"), *([(html, "html")] if html else [])]
         written = [
-            write_page(made, path_of(name), kind, size, on_progress) for name, kind in wanted
+            write_page(document, path_of(name), kind, size, on_progress) for name, kind in wanted
         ]
     if as_json:
         print(show.as_json({"files": [str(path) for path in written], "day": on}))
@@ -166,20 +166,20 @@ def form_card(
     book = book_of(ctx)
     asked = book.dialling.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
     lines = card.page(asked, card_of(book, asked, low, high), book.dialling.day_ahead(asked))
-    made = forms.card(
+    paper_form = forms.card(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
     )
-    _write(book, made, pdf or "pocket-card.pdf", paper, as_json)
+    _write(book, paper_form, pdf or "pocket-card.pdf", paper, as_json)
 
 
-def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) -> None:
+def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: bool) -> None:
     """Set a form and write it, whole or not at all."""
     from weldcal.long_work import atomic_write
     from weldcal.reports.dossier import pdf
 
     size = paper_of(paper, book.job.units)
     path: Path = path_of(name)
-    data = pdf.form(made, size)
+    data = pdf.form(paper_form, size)
     with file_trouble(path), atomic_write(path) as file:
         file.write(data)
     if as_json:
@@ -187,8 +187,8 @@ def _write(book: Book, made: Form, name: str, paper: str | None, as_json: bool) 
             show.as_json(
                 {
                     "file": str(path),
-                    "columns": [c.name for c in made.columns],
-                    "rows": len(made.rows),
+                    "columns": [c.name for c in paper_form.columns],
+                    "rows": len(paper_form.rows),
                 }
             )
         )

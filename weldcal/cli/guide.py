@@ -74,16 +74,16 @@ def open_day(place: DayBook, role: str | None = None) -> int:
 
 def _guided(place: DayBook, role: str | None) -> int:
     say(asking.keys())
-    known = _opening(place)
-    day = known or _set_up(place)
-    asked = known is not None or day.typist is None
+    opened = _opening(place)
+    day = opened or _set_up(place)
+    asked = opened is not None or day.typist is None
     while True:
         person = _somebody(day) if asked else day.typist or ""
         try:
-            found = opening.role_of(day, person)
-            now = role or found or only(opening.what(day, person), day, first=False)
-            here = replace(place, by=settings.person() or person)
-            book = book_at(here)
+            role_known = opening.role_of(day, person)
+            now = role or role_known or only(opening.what(day, person), day, first=False)
+            own_place = replace(place, by=settings.person() or person)
+            book = book_at(own_place)
             draft = take_up(book, person, now)
             break
         except GoBack:

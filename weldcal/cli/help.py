@@ -42,8 +42,8 @@ def help_text(command: Any) -> HelpText:
     text, example, label = [], None, ""
     for paragraph in re.split(r"\n\s*\n", command.help or ""):
         shown = _(" ".join(paragraph.split()))
-        if found := _EXAMPLE.fullmatch(shown):
-            shown, example, label = found["text"], found["line"].strip(), found["label"]
+        if match := _EXAMPLE.fullmatch(shown):
+            shown, example, label = match["text"], match["line"].strip(), match["label"]
         text += [shown] if shown else []
     return HelpText("\n\n".join(text), example, label)
 

@@ -40,7 +40,7 @@ def go_ahead_(
     from weldcal.reports import reasoning, signs
 
     try:
-        found = book.go_aheads.go_ahead_stands(
+        verdict = book.go_aheads.go_ahead_stands(
             machine,
             sheet,
             choose("lap", lap) if lap else None,
@@ -52,26 +52,26 @@ def go_ahead_(
         print(show.as_json(reasoning.NONE | {"pull": waiting}) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
     if as_json:
-        print(show.as_json(reasoning.go_ahead_document(found)))
-        raise typer.Exit(int(not found.permits))
-    by_hand = bool(found.strip["by_hand"])
+        print(show.as_json(reasoning.go_ahead_document(verdict)))
+        raise typer.Exit(int(not verdict.permits))
+    by_hand = bool(verdict.strip["by_hand"])
     speed, start, broken = "", None, []
-    if found.permits and not by_hand:
-        speed = show.setting(setting_of(found.strip).speed)
-    if found.level == "strip_again" and not by_hand:
+    if verdict.permits and not by_hand:
+        speed = show.setting(setting_of(verdict.strip).speed)
+    if verdict.level == "strip_again" and not by_hand:
         from weldcal.reports.advice import on_dial
 
-        strip = found.strip
+        strip = verdict.strip
         asked = book.dialling.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
         advice = book.dialling.advise(asked)
         if advice.forecast is None:
             broken = signs.line(advice.state)
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
-    until = book.answering.good_until(found, stamp(book.drafts.clock()))
+    until = book.answering.good_until(verdict, stamp(book.drafts.clock()))
     zone = ZoneInfo(book.job.zone)
-    print_all(broken + reasoning.go_ahead(found, speed, start, book.job.units, zone, until))
-    raise typer.Exit(int(not found.permits))
+    print_all(broken + reasoning.go_ahead(verdict, speed, start, book.job.units, zone, until))
+    raise typer.Exit(int(not verdict.permits))
 
 
 @power.command(cls=Command)
@@ -143,7 +143,7 @@ def check_(
     air = parse.likely_air(book, typed, stamp(book.now()))
     units = book.job.units
     given = typed_conditions(air, units)
-    found, now = book.judging.dew(given)
+    dew, now = book.judging.dew(given)
     from weldcal.physics.dewpoint import MARGIN_SOURCE
     from weldcal.reports import cautions, reasoning
 
@@ -153,7 +153,7 @@ def check_(
         print(
             show.as_json(
                 {
-                    "dampness": structs.asdict(found) if found else None,
+                    "dampness": structs.asdict(dew) if dew else None,
                     "margin_source": MARGIN_SOURCE,
                     "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
                     "conditions": structs.asdict(now),
@@ -162,7 +162,7 @@ def check_(
         )
         return
     print_all(reasoning.waits(book.go_aheads.waits(given=given), units))
-    print_all([*reasoning.before_hot_air(found, MARGIN_SOURCE, now, units), *cautions.short()])
+    print_all([*reasoning.before_hot_air(dew, MARGIN_SOURCE, now, units), *cautions.short()])
 
 
 APPS = {"go-ahead": go_ahead, "power": power, "check": check}

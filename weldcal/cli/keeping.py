@@ -60,19 +60,19 @@ def seal_(
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as on_progress:
-        found = book.sealing.verify(on_progress)[1]
-    _tell(found, _("the record that was sealed"))
+        faults_found = book.sealing.verify(on_progress)[1]
+    _tell(faults_found, _("the record that was sealed"))
 
 
-def _tell(found: Sequence[Fault], where: str) -> None:
+def _tell(faults_found: Sequence[Fault], where: str) -> None:
     """Say on stderr what is wrong, and leave with 1; nothing where all holds.
 
     Raises:
         Exit: something is wrong.
     """
-    if not found:
+    if not faults_found:
         return
-    messages = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
+    messages = [*faults.in_short(faults_found, where), _("See all of it: weldcal verify")]
     print("\n".join(f"weldcal: {line}" for line in messages), file=sys.stderr)
     raise typer.Exit(1)
 
@@ -156,25 +156,25 @@ def pack_(
 def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
     with progress(quiet=as_json) as on_progress:
-        done = book_of(ctx).recording.packing.merge(path_of(file), on_progress)
+        merged = book_of(ctx).recording.packing.merge(path_of(file), on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(done)))
+        print(show.as_json(structs.asdict(merged)))
         return
     say(
         _(
             "Taken in: {new} and {photos}; here already: {known}.",
-            new=entries_counted(done.new),
-            known=entries_counted(done.known),
-            photos=photos_counted(done.photos),
+            new=entries_counted(merged.new),
+            known=entries_counted(merged.known),
+            photos=photos_counted(merged.photos),
         )
     )
-    if done.other_self:
+    if merged.other_self:
         say(
             _(
                 "Another copy of this book wrote as this device. From now on this one writes as a new device."
             )
         )
-    for device, seq in done.forks:
+    for device, seq in merged.forks:
         say(
             _(
                 "Device {device} has two entries {seq}: a fork. Both are kept; see: weldcal verify",
@@ -182,7 +182,7 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
                 seq=seq,
             )
         )
-    for device, first, last in done.missing:
+    for device, first, last in merged.missing:
         say(
             _(
                 "Entries {first} to {last} of device {device} are not here yet: merge the pack that has them.",
@@ -197,42 +197,42 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
 def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        count, found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
+        count, faults_found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
-        fault_dicts = [structs.asdict(fault) for fault in found]
+        fault_dicts = [structs.asdict(fault) for fault in faults_found]
         print(show.as_json({"file": file, "entries": count, "faults": fault_dicts}))
-    elif found:
+    elif faults_found:
         say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
         say(_("{file}: {entries}, verified.", **counted))
-    _tell(found, _("the copy, as in the book"))
+    _tell(faults_found, _("the copy, as in the book"))
 
 
 @restore.command(cls=Command)
 def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        done = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
+        restored = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
     if as_json:
-        fault_dicts = [structs.asdict(fault) for fault in done.faults]
+        fault_dicts = [structs.asdict(fault) for fault in restored.faults]
         document = {
-            "entries": done.entries,
-            "damaged_book_moved_to": done.aside,
+            "entries": restored.entries,
+            "damaged_book_moved_to": restored.aside,
             "faults": fault_dicts,
         }
         print(show.as_json(document))
     else:
-        if done.aside:
-            moved = show.safe(done.aside)
+        if restored.aside:
+            moved = show.safe(restored.aside)
             say(_("The book that could not be read was moved to {file}.", file=moved))
         say(
             _(
                 "Restored: {entries}. This copy counts as a new device from now on.",
-                entries=entries_counted(done.entries),
+                entries=entries_counted(restored.entries),
             )
         )
-    _tell(done.faults, _("the book that was restored"))
+    _tell(restored.faults, _("the book that was restored"))
 
 
 @export.command(cls=Command)

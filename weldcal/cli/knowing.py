@@ -43,17 +43,17 @@ def learn_(
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
     book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
-        found, digest = book.knowing.write_knowledge(
+        knowledge, digest = book.knowing.write_knowledge(
             path_of(file), without, path_of(sign) if sign else None, on_progress
         )
     if as_json:
-        print(show.as_json({"file": file, "jobs": len(found.jobs), "sha256": digest}))
+        print(show.as_json({"file": file, "jobs": len(knowledge.jobs), "sha256": digest}))
         return
     say(
         plural(
             "{file} holds what {n} job taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
             "{file} holds what {n} jobs taught. Code {code}. On a crew's laptop: weldcal knowledge take {file}",
-            len(found.jobs),
+            len(knowledge.jobs),
             file=show.safe(file),
             code=digest[:12],
         )
@@ -71,12 +71,12 @@ def knowledge_show(
     if file:
         from weldcal.log.knowledge import read
 
-        found: KnowledgeRead | None = read(path_of(file))
+        taught: KnowledgeRead | None = read(path_of(file))
     else:
-        found = book.knowing.knowledge_taken()
-    if found is None:
+        taught = book.knowing.knowledge_taken()
+    if taught is None:
         raise NoneYet(what=_("knowledge file"), then=_("Take one in: weldcal knowledge take FILE"))
-    _show(book, found, as_json)
+    _show(book, taught, as_json)
 
 
 @knowledge.command("take", cls=Command)
@@ -90,7 +90,9 @@ def knowledge_take(
 ) -> None:
     """Take a knowledge file in: advice rests on it too from now on, on this device. Example: weldcal knowledge take firm.knowledge"""
     book = book_of(ctx)
-    _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
+    own = _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
+    if not (own or as_json):
+        say(_("Taken in: advice here rests on it too, until weldcal knowledge forget."))
 
 
 @knowledge.command("forget", cls=Command)
@@ -103,14 +105,15 @@ def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
         say(_("Advice rests on this book's own jobs again."))
 
 
-def _show(book: Book, found: KnowledgeRead, as_json: bool) -> None:
+def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
+    """Show a knowledge file; whether this very job taught it."""
     from weldcal.reports import knowledge as pages
 
-    met, own = book.knowing.met_by(found)
+    met, own = book.knowing.met_by(knowledge)
     if as_json:
-        print(show.as_json({**pages.document(found, met), "taught_by_this_job": own}))
-        return
-    print_all(pages.page(found, met))
+        print(show.as_json({**pages.document(knowledge, met), "taught_by_this_job": own}))
+        return own
+    print_all(pages.page(knowledge, met))
     if own:
         say(
             _(
@@ -119,6 +122,7 @@ def _show(book: Book, found: KnowledgeRead, as_json: bool) -> None:
                 job=show.safe(shlex.quote(book.job.name)),
             )
         )
+    return own
 
 
 APPS = {"learn": learn, "knowledge": knowledge}

@@ -61,13 +61,15 @@ class PatternTyped(Struct, frozen=True):
 
     def read(self, book: Book, sheet: str) -> dict[str, Any]:
         """As the layout takes it; the face of the sheet as it is described, where not typed."""
-        laid = book.laying
+        laying = book.laying
         return {
             "stagger": read("stagger", self.stagger, book.job.units),
             "along": parse.choice("axis", self.along),
             "start": parse.choice("edge", self.start),
             "slope": parse.choice("slope", self.slope),
-            "surface": choose("surface", self.surface) if self.surface else laid.surface_of(sheet),
+            "surface": choose("surface", self.surface)
+            if self.surface
+            else laying.surface_of(sheet),
         }
 
 

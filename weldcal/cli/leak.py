@@ -111,16 +111,16 @@ def _show_order(
     from weldcal.reports import leak as page
 
     book = book_of(ctx)
-    found, row = book.leaking.order(name, slope), book.leaking.leak(name)
+    order, row = book.leaking.order(name, slope), book.leaking.leak(name)
     spot, units = (row["x_m"], row["y_m"]), book.job.units
-    walk = page.walk(name, found, spot, units)
+    walk = page.walk(name, order, spot, units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json({"name": name, **page.document(found)}))
+        print(show.as_json({"name": name, **page.document(order)}))
         return
     drawing.show_walk(book, walk)
-    print_all(page.lines(name, found, spot, units))
+    print_all(page.lines(name, order, spot, units))
 
 
 @leak.command("found", cls=Command)
@@ -182,11 +182,11 @@ def leak_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     from weldcal.reports import upkeep
 
     book = book_of(ctx)
-    found = book.upkeep.leaks()
+    leaks = book.upkeep.leaks()
     if as_json:
-        print(show.as_json(to_builtins(found)))
-    elif found:
-        print_all(upkeep.leaks(found, book.job.units))
+        print(show.as_json(to_builtins(leaks)))
+    elif leaks:
+        print_all(upkeep.leaks(leaks, book.job.units))
     else:
         say(_("No leak is recorded."))
 

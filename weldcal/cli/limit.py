@@ -57,11 +57,11 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         )
         return
     units = book_of(ctx).judging.units_or_us()
-    for name, found in limits.items():
-        value = show.limit(found.value.text, found.value.unit, found.adopted_by, units)
-        adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
+    for name, item in limits.items():
+        value = show.limit(item.value.text, item.value.unit, item.adopted_by, units)
+        adopted = f", {show.safe(item.adopted_by)}" if item.adopted_by else ""
         say(
-            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"
+            f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(item.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
 

@@ -109,13 +109,13 @@ def _document(sheets: Sheets, staged: Staged, done: LoadDone) -> None:
 def _preview(kept: Iterator[RowKept], rows: int, units: str) -> None:
     """Show the rows as they would be kept: page after page to somebody at a terminal."""
     say(_("AS IT WOULD BE KEPT, nothing is yet:"))
-    shown = 0
+    count = 0
     while some := list(islice(kept, _PAGE)):
         for one in some:
             for line in loaded.row(one, units):
                 say(line)
-        shown += len(some)
-        if shown < rows and not _more(rows - shown):
+        count += len(some)
+        if count < rows and not _more(rows - count):
             break
     # What is odd about the rows that nobody wanted to see one by one.
     for line in loaded.odd_lines(kept, units):

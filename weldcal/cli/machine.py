@@ -167,12 +167,12 @@ def machine_drift(
 
     book = book_of(ctx)
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
-    found = book.judging.drift(machine_name)
+    drift = book.judging.drift(machine_name)
     heats = book.judging.heat_checks(machine_name)
     if as_json:
-        print(show.as_json(measured.document(found, heats)))
+        print(show.as_json(measured.document(drift, heats)))
         return
-    for line in measured.page(found, heats, book.job.units):
+    for line in measured.page(drift, heats, book.job.units):
         say(line)
 
 

@@ -1,4 +1,4 @@
-"""The door: finds the command, turns refusals into one line and an exit code.
+"""The entry point: finds the command, turns refusals into one line and an exit code.
 
 Invariant: no traceback reaches a user. Commands are imported when they are
 called: recording a strip does not load what the roof plan needs.
@@ -113,7 +113,7 @@ _LEFT = _("left; what was not confirmed was not recorded.")
 
 def _with_only(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
     """A group with the one of its commands that is named: making the others ready takes time."""
-    only = [one for one in app.registered_commands if one.name in named]
+    only = [command for command in app.registered_commands if command.name in named]
     if not only or not isinstance(app.info.cls, type):  # a command by itself, no group
         return app
     group = copy(app)

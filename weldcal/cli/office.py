@@ -51,13 +51,13 @@ def office_take(
     from weldcal.office.taking import Office
     from weldcal.reports import office as pages
 
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
-        found = here.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
+    with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
+        came_in = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(found)))
+        print(show.as_json(structs.asdict(came_in)))
     else:
-        print_all(pages.came_in(found))
-    if found.refused or found.strangers:
+        print_all(pages.came_in(came_in))
+    if came_in.refused or came_in.strangers:
         raise typer.Exit(1)
 
 
@@ -76,13 +76,13 @@ def office_lake(
     from weldcal.office.taking import Office
 
     lake = Lake(lake_of(at, to))
-    with closing(Office(office_path(at))) as here, progress(quiet=as_json) as on_progress:
-        books = [here.path_of(book) for book in here.ledger.books()]
+    with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
+        books = [this_office.path_of(book) for book in this_office.ledger.books()]
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, on_progress=on_progress)
         if not found.unread:
-            here.ledger.written(lake.url)
+            this_office.ledger.written(lake.url)
     if as_json:
         print(show.as_json({"lake": lake.url, **to_builtins(found)}))
     else:
@@ -145,12 +145,12 @@ def office_refit(
 
     count = _processes(workers) if workers else 0
     with progress(quiet=as_json) as on_progress, opened(Lake(lake_of(at, lake))) as firm:
-        found = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
+        refitted = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(found)))
+        print(show.as_json(structs.asdict(refitted)))
     else:
-        print_all(pages.refitted(found))
-    if found.failed:
+        print_all(pages.refitted(refitted))
+    if refitted.failed:
         raise typer.Exit(1)
 
 
@@ -206,8 +206,8 @@ def _show(name: str, found: Any, units: str, html: str | None, behind: int | Non
     page = office_pages.PAGES[name](found, units)
     page = structs.replace(page, first=(*_since(behind), *page.first))
     if html:
-        made = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_page(office_parts.document(page, made), path_of(html), "html", "letter", no_progress)
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        write_page(office_parts.document(page, now), path_of(html), "html", "letter", no_progress)
         tell_written(html)
         return
     for line in page.first:

@@ -43,11 +43,11 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
         from weldcal.reports import passport as pages
 
         book = book_of(ctx)
-        found = book.passports.passport(what, name)
+        found_passport = book.passports.passport(what, name)
         if as_json:
-            print(show.as_json(pages.document(found)))
+            print(show.as_json(pages.document(found_passport)))
         else:
-            print_all(pages.page(found, book.job.units))
+            print_all(pages.page(found_passport, book.job.units))
 
     return passport
 
@@ -70,10 +70,12 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
         from weldcal.reports import passport as pages
 
         book = book_of(ctx)
-        done = book.recording.firm.say_same(what, name, job, called, same=not two, by=by, note=note)
+        recorded = book.recording.firm.say_same(
+            what, name, job, called, same=not two, by=by, note=note
+        )
         if as_json:
-            print(show.as_json({"id": done.id, "name": done.name, **done.values}))
+            print(show.as_json({"id": recorded.id, "name": recorded.name, **recorded.values}))
         else:
-            say(pages.recorded(done.values, done.name))
+            say(pages.recorded(recorded.values, recorded.name))
 
     return same

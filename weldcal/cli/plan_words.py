@@ -24,7 +24,7 @@ def areas(text: str, units: str) -> list[Rectangle]:
         Missing: a rectangle cannot be read.
         BadLayout: as `letter`.
     """
-    found = []
+    rectangles = []
     for part in text.split(";"):
         typed = _AREA.fullmatch(part.strip())
         if typed is None:
@@ -34,8 +34,8 @@ def areas(text: str, units: str) -> list[Rectangle]:
         x, y, at_x, at_y = (
             read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
         )
-        found.append(Rectangle(letter(typed["letter"]), at_x, at_y, x, y))
-    return found
+        rectangles.append(Rectangle(letter(typed["letter"]), at_x, at_y, x, y))
+    return rectangles
 
 
 def letter(text: str) -> str:

@@ -66,7 +66,7 @@ def probe_walk(
     words = words or []
     plain = _plain_stretch(words, book.job.units)
     begun = _begun(started, seen)
-    found = [_void(text, seam, seen, book.job.units) for text in void]
+    findings = [_void(text, seam, seen, book.job.units) for text in void]
     if plain:
         walk = Walk(
             name="",
@@ -80,12 +80,12 @@ def probe_walk(
         )
     else:
         kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
-        found = [*kept.found, *found]
+        findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
-    done = book.recording.probing.record_walk(walk, found)
-    answer(ctx, as_json, _("Probe walk"), done)
+    recorded = book.recording.probing.record_walk(walk, findings)
+    answer(ctx, as_json, _("Probe walk"), recorded)
     if not as_json:
-        names = done.values["findings"]
+        names = recorded.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
 
 
@@ -116,16 +116,18 @@ def probe_load(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, on_progress=on_progress
         )
     with staged:
-        done = load(book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json)
+        loaded = load(
+            book, lambda into: into.recording.walk_sheets, staged, yes=yes, as_json=as_json
+        )
     if as_json:
         return
     say(
         _(
             "Walks: {walks} recorded, {known} here already. Findings: {found} recorded. Rows refused: {bad}.",
-            walks=done.recorded,
-            known=done.known,
-            found=done.findings,
-            bad=done.refused,
+            walks=loaded.recorded,
+            known=loaded.known,
+            found=loaded.findings,
+            bad=loaded.refused,
         )
     )
 
@@ -348,13 +350,13 @@ def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Fin
 
 def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
     """`14.5+3in x 1/2in`: an open lap from 14.5, 3 in long, 1/2 in deep."""
-    found = re.fullmatch(
+    match = re.fullmatch(
         r"\s*(?P<at>[^+]+?)\s*(?:\+\s*(?P<long>[^x×]+?))?\s*(?:[x×]\s*(?P<deep>.+?))?\s*", text
     )
-    if not found:
+    if not match:
         raise Missing(name=_("where the void lies"), option="--void", example='--void "14.5+3in"')
-    start = read_place(found["at"], units)
-    length = read("patch", found["long"], units) if found["long"] else None
+    start = read_place(match["at"], units)
+    length = read("patch", match["long"], units) if match["long"] else None
     return Finding(
         name="",
         seam=seam,
@@ -363,7 +365,7 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
         start=start,
         end=past(start, length) if length else start,
         how="probed",
-        depth=read("depth", found["deep"], units) if found["deep"] else None,
+        depth=read("depth", match["deep"], units) if match["deep"] else None,
     )
 
 

@@ -24,7 +24,7 @@ class Replies:
 
     Attributes:
         kept: those that were understood, in order.
-        again: those to be given again, where the command is run anew.
+        again: those to be given again, where the command is run again.
     """
 
     def __init__(self) -> None:

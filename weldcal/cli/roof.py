@@ -50,7 +50,7 @@ def roof_(
         from weldcal.reports import trace as page
 
         document = {
-            "seams": [page.seam_document(found) for found in seams],
+            "seams": [page.seam_document(seam) for seam in seams],
             "warnings": warnings,
             "conflicts": conflicts,
             "faults": len(wrong),
@@ -114,7 +114,7 @@ def roof_lay(
     rolls = size.read(book, on, pattern.least_piece)
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
     whole_area = over and re.fullmatch(r"\S+", area.strip())
-    laid = book.recording.laying.lay(
+    layout = book.recording.laying.lay(
         book.laying.over_area(plan_words.letter(area), over)
         if whole_area
         else plan_words.areas(area, units),
@@ -125,20 +125,22 @@ def roof_lay(
         over=over,
         **pattern.read(book, on),
     )
-    _show_laid(laid, pace, units, listed=not look, as_json=as_json)
+    _show_laid(layout, pace, units, listed=not look, as_json=as_json)
 
 
 def _show_laid(
-    laid: RoofLayout, pace: float | None, units: str, *, listed: bool, as_json: bool
+    layout: RoofLayout, pace: float | None, units: str, *, listed: bool, as_json: bool
 ) -> None:
     from weldcal.reports import plan
 
     if as_json:
-        print(show.as_json(plan.layout_document(laid, pace)))
+        print(show.as_json(plan.layout_document(layout, pace)))
         return
-    print_all(plan.layout(laid, pace, units))
+    print_all(plan.layout(layout, pace, units))
     if listed:
-        say(plural("{n} seam listed.", "{n} seams listed.", len(laid.laps) + len(laid.t_joints)))
+        say(
+            plural("{n} seam listed.", "{n} seams listed.", len(layout.laps) + len(layout.t_joints))
+        )
 
 
 @roof.command("embed", cls=Command)
@@ -157,7 +159,7 @@ def roof_embed(
 
     book = book_of(ctx)
     seen = book.reader.seen(by, at)
-    records = [Embed(seam=plain_name(_("seam"), one), seen=seen, how=how) for one in seams]
+    records = [Embed(seam=plain_name(_("seam"), seam), seen=seen, how=how) for seam in seams]
     for record in records:
         answer(
             ctx,

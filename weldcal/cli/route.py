@@ -35,18 +35,18 @@ def route_(
 ) -> None:
     """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""
     book = book_of(ctx)
-    found = route_from(book, start)
+    way = route_from(book, start)
     from weldcal.cli import drawing
     from weldcal.reports import route as page
 
-    walk = page.walk(found, book.job.units)
+    walk = page.walk(way, book.job.units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json(to_builtins(found)))
+        print(show.as_json(to_builtins(way)))
         return
     drawing.show_walk(book, walk)
-    print_all(page.lines(found, book.job.units))
+    print_all(page.lines(way, book.job.units))
 
 
 def route_from(book: Book, start: str | None) -> Route:

@@ -28,14 +28,14 @@ def chart_(
 ) -> None:
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
     book = book_of(ctx)
-    found = book.sampling.bleed_chart(strip)
+    charted = book.sampling.bleed_chart(strip)
     from weldcal.reports import control, signs
 
     if as_json:
-        print(show.as_json(control.document(found)))
+        print(show.as_json(control.document(charted)))
     else:
-        print("\n".join(control.page(found, book.job.units)))
-        print_all(signs.line(book.dialling.state_of(found.strip)))
+        print("\n".join(control.page(charted, book.job.units)))
+        print_all(signs.line(book.dialling.state_of(charted.strip)))
 
 
 @sample.command("plan", cls=Command)
@@ -135,15 +135,15 @@ def sample_loads(
     limit = read("line_load", least, units).si("N/mm") if least else None
     if limit is None and declared is not None:
         limit = declared[0]
-    found = book.sampling.peel_loads(limit)
+    loads = book.sampling.peel_loads(limit)
     spacing, share = book.sampling.peel_outcomes()
     from weldcal.reports import control
 
     if as_json:
-        print(show.as_json(control.loads_document(found, spacing, share)))
+        print(show.as_json(control.loads_document(loads, spacing, share)))
     else:
         source = declared[1] if declared is not None and not least else None
-        print_all(control.loads(found, spacing, share, limit, units, source))
+        print_all(control.loads(loads, spacing, share, limit, units, source))
 
 
 APPS = {"sample": sample, "chart": chart}

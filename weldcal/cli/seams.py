@@ -50,18 +50,18 @@ def seam_add(
         )
         for name in _many(names)
     ]
-    done = book.recording.seams.add_seams(seams, by)
+    recorded = book.recording.seams.add_seams(seams, by)
     if as_json:
-        print(show.as_json([{"id": one.id, "name": one.name} for one in done]))
-    elif len(done) == 1:
-        say(lines.recorded(_("Seam"), done[0].name))
+        print(show.as_json([{"id": one.id, "name": one.name} for one in recorded]))
+    elif len(recorded) == 1:
+        say(lines.recorded(_("Seam"), recorded[0].name))
     else:
         say(
             _(
                 "{n} seams listed: {first} to {last}.",
-                n=len(done),
-                first=show.safe(done[0].name),
-                last=show.safe(done[-1].name),
+                n=len(recorded),
+                first=show.safe(recorded[0].name),
+                last=show.safe(recorded[-1].name),
             )
         )
 
@@ -97,7 +97,7 @@ def seam_start(
     at = read_place(start, book.job.units)
     set_to, air = parse.settled_of(book, seen, set_to, weather)
     first = (*book.upkeep.start_up_note(), *book.plies.below_note(name))
-    done = book.recording.runs.start_run(
+    recorded = book.recording.runs.start_run(
         name,
         at,
         set_to,
@@ -106,9 +106,9 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(ctx, as_json, _("Run"), replace(done, notes=(*done.notes, *first)))
-    if not as_json and done.values["go_ahead"]:
-        say(_("It stands on go-ahead {name}.", name=done.values["go_ahead"]))
+    answer(ctx, as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
+    if not as_json and recorded.values["go_ahead"]:
+        say(_("It stands on go-ahead {name}.", name=recorded.values["go_ahead"]))
 
 
 @seam.command("finish", cls=Command)
@@ -130,13 +130,14 @@ def seam_finish(
     book = book_of(ctx)
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
     seen = book.reader.seen(by, at)
-    done = book.recording.runs.finish_run(name, to, seen, why, power_lost)
-    loose = any(note.code == "no_start" for note in done.notes)
+    recorded = book.recording.runs.finish_run(name, to, seen, why, power_lost)
+    loose = any(note.code == "no_start" for note in recorded.notes)
     if not loose:
-        done = replace(
-            done, notes=(*done.notes, *book.recording.covering.cover_beneath(done.id, seen))
+        recorded = replace(
+            recorded,
+            notes=(*recorded.notes, *book.recording.covering.cover_beneath(recorded.id, seen)),
         )
-    answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), done)
+    answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
 
 
 @bleed.command(cls=Command)
@@ -195,14 +196,14 @@ def width_(
 
 def _many(text: str) -> list[str]:
     """`A12-A18` is seven names, `A01-A12` keeps its zeros; anything else is one."""
-    found = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
-    if not found or found["b"] not in ("", found["a"]):
+    match = re.fullmatch(r"(?P<a>\D*)(?P<from>\d{1,6})-(?P<b>\D*)(?P<to>\d{1,6})", text.strip())
+    if not match or match["b"] not in ("", match["a"]):
         return [plain_name(_("seam"), text)]
-    first, last = int(found["from"]), int(found["to"])
+    first, last = int(match["from"]), int(match["to"])
     if not first <= last < first + _MOST_AT_ONCE:
         raise NotAStretch(name=_("seams"), text=text)
-    digits = len(found["from"])
-    return [f"{found['a']}{number:0{digits}d}" for number in range(first, last + 1)]
+    digits = len(match["from"])
+    return [f"{match['a']}{number:0{digits}d}" for number in range(first, last + 1)]
 
 
 APPS = {"seam": seam, "bleed": bleed, "width": width}

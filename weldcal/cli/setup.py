@@ -81,7 +81,7 @@ def job_new(
     units = choose("units", units)
     parts = _begun_with(units, area, sheet, machine, instrument, person)
     limits = [shorthand.limit(text) for text in limit]
-    done = book.recording.setup.new_job(
+    recorded = book.recording.setup.new_job(
         name,
         units=units,
         zone_name=zone_name(zone) if zone else local_zone(),
@@ -91,7 +91,7 @@ def job_new(
         limits=limits,
         by=by,
     )
-    answer(ctx, as_json, _("Job"), done)
+    answer(ctx, as_json, _("Job"), recorded)
     if not as_json:
         _say_about_new(book, units)
 
@@ -162,8 +162,8 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
     book = book_of(ctx)
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
-        found: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
-        print(show.as_json({"jobs": [row], **found}))
+        listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
+        print(show.as_json({"jobs": [row], **listed}))
         return
     say(
         _(
@@ -329,12 +329,12 @@ def me_(
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
     book = book_of(ctx)
-    done = book.recording.setup.me(name)
+    recorded = book.recording.setup.me(name)
     if as_json:
-        print(show.as_json({"name": done.name, "notes": [n.code for n in done.notes]}))
+        print(show.as_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]}))
     else:
-        say(_("This device types for {name} from now on.", name=show.safe(done.name)))
-        for line in lines.notes(done.notes, book.job.units):
+        say(_("This device types for {name} from now on.", name=show.safe(recorded.name)))
+        for line in lines.notes(recorded.notes, book.job.units):
             say(line)
 
 

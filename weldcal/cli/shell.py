@@ -1,4 +1,4 @@
-"""What every command stands on: the book in the context, answers, prompts.
+"""What every command needs: the book in the context, answers, prompts.
 
 Invariant: values reach a command as typed and are read by `records.fields`;
 the command line itself converts nothing.
@@ -174,15 +174,19 @@ def say(text: str) -> None:
     print(lines.wrapped(text))
 
 
-def answer(ctx: typer.Context, as_json: bool, what: str, done: Recorded) -> None:
+def answer(ctx: typer.Context, as_json: bool, what: str, recorded: Recorded) -> None:
     """Show what was recorded: one JSON document, or a few lines."""
     book = book_of(ctx)
     if as_json:
-        notes = [{"code": n.code, **_plain(n.values)} for n in done.notes]
-        print(show.as_json({"id": done.id, "name": done.name, **done.values, "notes": notes}))
+        notes = [{"code": n.code, **_plain(n.values)} for n in recorded.notes]
+        print(
+            show.as_json(
+                {"id": recorded.id, "name": recorded.name, **recorded.values, "notes": notes}
+            )
+        )
         return
-    say(lines.recorded(what, done.name))
-    for note in lines.notes(done.notes, book.job.units):
+    say(lines.recorded(what, recorded.name))
+    for note in lines.notes(recorded.notes, book.job.units):
         say(note)
 
 
@@ -264,9 +268,9 @@ def needed(
         return read(value)
     if not interactive():
         raise Missing(name=label, option=option, example=f"{option} {example}")
-    found = ask(label, read, default)
-    assert found is not None
-    return found
+    typed_answer = ask(label, read, default)
+    assert typed_answer is not None
+    return typed_answer
 
 
 def needed_words(value: str | None, label: str, option: str, example: str, what: str) -> str:
@@ -300,24 +304,24 @@ def settled(
     Raises:
         Unconfirmed: nobody is there to say so.
     """
-    shown = first
+    proposal = first
     while True:
         if not quiet:
-            print_all(page(shown))
+            print_all(page(proposal))
         if yes:
-            return shown
+            return proposal
         if quiet or not interactive():
             raise Unconfirmed
         say(_("Enter to keep it; or type what is wrong; b goes one back, q leaves."))
         while typed := REPLIES.reply(lines.answer_here(), _answer):
             try:
-                shown = mended(shown, typed)
+                proposal = mended(proposal, typed)
                 break
             except WeldcalError as error:
                 REPLIES.refused()
                 say(str(error))
         if not typed:
-            return shown
+            return proposal
 
 
 def tell_written(*paths: Path | str) -> None:

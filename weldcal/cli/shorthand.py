@@ -22,13 +22,13 @@ def _head(text: str, label: str) -> tuple[str, str]:
 
 def area(text: str, units: str) -> records.Area:
     """A roof area: `A 60ft x 40ft`."""
-    found = re.fullmatch(r"(.+?)[:\s]+([\d][^x×]*)[x×](.+)", text.strip())
-    if not found:
+    match = re.fullmatch(r"(.+?)[:\s]+([\d][^x×]*)[x×](.+)", text.strip())
+    if not match:
         return records.Area(name=plain_name(_("area"), text))
     return records.Area(
-        name=plain_name(_("area"), found[1]),
-        length=read("length", found[2], units),
-        width=read("length", found[3], units),
+        name=plain_name(_("area"), match[1]),
+        length=read("length", match[2], units),
+        width=read("length", match[3], units),
     )
 
 
@@ -47,20 +47,20 @@ def machine(
 ) -> records.Machine:
     """A machine: `blue: ft/min 1-20 step 0.5`."""
     name, rest = _head(text, _("machine"))
-    found = re.fullmatch(
+    match = re.fullmatch(
         r"(?P<dial>ft/min|m/min|marks?)?\s*(?:(?P<low>[\d.]+)\s*-\s*(?P<high>[\d.]+))?\s*(?:step\s*(?P<step>[\d.]+))?",
         rest,
     )
-    if found is None:
+    if match is None:
         raise Missing(name=_("dial"), option=_("it"), example='"blue: ft/min 1-20 step 0.5"')
-    dial = (found["dial"] or ("ft/min" if units == "us" else "m/min")).rstrip("s")
+    dial = (match["dial"] or ("ft/min" if units == "us" else "m/min")).rstrip("s")
     usual = {
         "ft/min": ("1", "25", "0.5"),
         "m/min": ("0.3", "7.5", "0.1"),
         "mark": ("1", "10", "0.5"),
     }[dial]
     low, high, step = (
-        _number(found[key] or default, dial)
+        _number(match[key] or default, dial)
         for key, default in zip(("low", "high", "step"), usual, strict=True)
     )
     ends = (nozzles or "100C-620C").split("-")

@@ -120,11 +120,13 @@ def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
     from weldcal.reports import reasoning
 
     book = book_of(ctx)
-    found = book.site.hot_work()
+    hot_work = book.site.hot_work()
     if as_json:
-        print(show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in found]))
+        print(
+            show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in hot_work])
+        )
         return
-    for line in reasoning.hot_work(found, book.job.units):
+    for line in reasoning.hot_work(hot_work, book.job.units):
         say(line)
 
 
@@ -195,7 +197,7 @@ def _not_clean(book: Book, area: str, as_json: bool) -> None:
 
     seams = [s for s in book.covering.cover_list(area) if s["state"].state != PROBED]
     if as_json:
-        print(show.as_json([page.seam_document(found) for found in seams]))
+        print(show.as_json([page.seam_document(seam) for seam in seams]))
     elif seams:
         terminal.roof(seams, [], book.job.units)
     else:

@@ -115,9 +115,9 @@ def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | 
     if not by_hand and not tool:
         return parse.setting_of(book, setting)
     named = needed(tool, _("Hand tool"), "--tool", '"hand tool 2"', lambda text: text)
-    found = parse.hand_setting_of(book, setting, named)
-    assert found is not None
-    return found
+    hand_setting = parse.hand_setting_of(book, setting, named)
+    assert hand_setting is not None
+    return hand_setting
 
 
 def _readings(book: Book, set_to: Setting, typed: str | None) -> tuple[Quantity, ...]:
@@ -183,8 +183,8 @@ def strip_line(
     def mended(
         shown: tuple[StripLine, StripProposed], typed: str
     ) -> tuple[StripLine, StripProposed]:
-        whole = merged(shown[0], read_strip([typed], units, names, mending=True))
-        return whole, book.quick.propose_strip(whole, seen)
+        line_now = merged(shown[0], read_strip([typed], units, names, mending=True))
+        return line_now, book.quick.propose_strip(line_now, seen)
 
     _line, kept = settled(
         first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
@@ -197,10 +197,10 @@ def strip_line(
         conditions=air,
         photos=book.recording.transactions.photos(photo),
     )
-    done = book.recording.strips.record_strip(record)
+    recorded = book.recording.strips.record_strip(record)
     if not as_json:  # what was carried over has just been said
-        done = replace(done, notes=tuple(n for n in done.notes if n.code != "carried"))
-    answer(ctx, as_json, _("Strip"), done)
+        recorded = replace(recorded, notes=tuple(n for n in recorded.notes if n.code != "carried"))
+    answer(ctx, as_json, _("Strip"), recorded)
 
 
 @strip.command("pull", cls=Command)
@@ -246,13 +246,13 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
     book = book_of(ctx)
-    found = book.go_aheads.by_hand()
+    go_aheads = book.go_aheads.by_hand()
     from weldcal.reports import reasoning
 
     if as_json:
-        print(show.as_json(reasoning.by_hand_document(found)))
+        print(show.as_json(reasoning.by_hand_document(go_aheads)))
         return
-    for line in reasoning.by_hand(found):
+    for line in reasoning.by_hand(go_aheads):
         say(line)
 
 
@@ -292,7 +292,7 @@ def strip_load(
             on_progress=on_progress,
         )
     with staged:
-        done = load(
+        loaded = load(
             book,
             lambda into: into.recording.strip_sheets,
             staged,
@@ -305,9 +305,9 @@ def strip_load(
     say(
         _(
             "Strips: {n} recorded, {known} here already. Rows refused: {bad}.",
-            n=done.recorded,
-            known=done.known,
-            bad=done.refused,
+            n=loaded.recorded,
+            known=loaded.known,
+            bad=loaded.refused,
         )
     )
 
@@ -327,10 +327,15 @@ def conditions_(
     _none, read_now = said_again(
         book, None, read_now, seen.at, as_typed=bool(weather.get("as_typed"))
     )
-    done = book.recording.conditions.record(
+    recorded = book.recording.conditions.record(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
-    answer(ctx, as_json, _("Conditions of"), type(done)(done.id, show.clock(seen.at), done.notes))
+    answer(
+        ctx,
+        as_json,
+        _("Conditions of"),
+        type(recorded)(recorded.id, show.clock(seen.at), recorded.notes),
+    )
 
 
 def _cautions_first(book: Book, seen: Seen) -> None:

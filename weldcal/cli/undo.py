@@ -44,9 +44,9 @@ def undo_(
     reason = why or (BACK_BY_MISTAKE if back else BY_MISTAKE)
     if not yes:
         reason = _asked(reason, quiet=as_json)
-    done = book.recording.undoing.undo(act, reason, by=by)
+    undone = book.recording.undoing.undo(act, reason, by=by)
     if as_json:
-        print(show.as_json({"id": done.id, "name": done.name, **done.values, "why": reason}))
+        print(show.as_json({"id": undone.id, "name": undone.name, **undone.values, "why": reason}))
         return
     names = ", ".join(dict.fromkeys(taken_back.called(part.row) for part in act.parts))
     if back:

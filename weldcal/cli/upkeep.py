@@ -29,13 +29,13 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
     """Show the start-up list: each line with who answered it and when. Example: weldcal startup"""
     if ctx.invoked_subcommand is not None:
         return
-    found = book_of(ctx).upkeep.start_up()
+    lines_of_list = book_of(ctx).upkeep.start_up()
     if as_json:
-        print(show.as_json(to_builtins(found)))
+        print(show.as_json(to_builtins(lines_of_list)))
         return
     from weldcal.reports import upkeep
 
-    print_all(upkeep.start_up(found))
+    print_all(upkeep.start_up(lines_of_list))
 
 
 @startup.command("answer", cls=Command)
@@ -51,14 +51,14 @@ def startup_answer(
     """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
     book = book_of(ctx)
     numbers, word = numbers_of(which), choose("start_answer", said)
-    done = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
+    recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
     left = len(book.upkeep.start_up_open())
     if as_json:
-        print(show.as_json({"answered": [to_builtins(one) for one in done], "open": left}))
+        print(show.as_json({"answered": [to_builtins(one) for one in recorded], "open": left}))
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
     for sentence in dict.fromkeys(
-        lines.notes(tuple(n for one in done for n in one.notes), book.job.units)
+        lines.notes(tuple(n for one in recorded for n in one.notes), book.job.units)
     ):
         say(sentence)
     say(
@@ -74,14 +74,14 @@ def numbers_of(text: str) -> list[int]:
     Raises:
         Misplaced: they cannot be read.
     """
-    found: list[int] = []
+    numbers: list[int] = []
     for part in text.replace("–", "-").split(","):
         low, _dash, high = part.strip().partition("-")
         ends = (low.strip(), (high or low).strip())
         if not all(end.isascii() and end.isdigit() and len(end) < 4 for end in ends):
             raise Misplaced(text=text, why=_("lines are numbers, like 3 or 1-9,12"))
-        found += range(int(ends[0]), int(ends[1]) + 1)
-    return list(dict.fromkeys(found))
+        numbers += range(int(ends[0]), int(ends[1]) + 1)
+    return list(dict.fromkeys(numbers))
 
 
 @startup.command("add", cls=Command)

@@ -165,7 +165,7 @@ def _near_inside(group: Any, ctx: Any, word: str) -> list[str]:
 
 
 def _typed_out(near: Iterable[str], ctx: Any) -> str:
-    """As typed after the program's name, several parted by commas."""
+    """As typed after the program's name, several separated by commas."""
     root = ctx.find_root().command_path
     return ", ".join(f"{root} {name}" for name in near)
 

@@ -1,6 +1,6 @@
 """What was seen before it is typed: `7:40` where it can be nothing else, `at 7:40` anywhere.
 
-Invariant: a time said is the time the thing was seen; when it was typed stays as it is.
+Invariant: a time typed is when the thing was seen; the time of typing stays as it is.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ def time_and_rest(now: str, asked: Question, typed: str) -> tuple[str | None, st
     if asked.kind in ("confirm", "choice") and text:
         with contextlib.suppress(NotATime):
             return _moment(now, text), ""
-    found = _AT.fullmatch(text)
-    if found is None or (found["rest"] and asked.kind in _WORDS):
+    match = _AT.fullmatch(text)
+    if match is None or (match["rest"] and asked.kind in _WORDS):
         return None, typed
     try:
-        return _moment(now, found["time"]), found["rest"] or ""
+        return _moment(now, match["time"]), match["rest"] or ""
     except NotATime:
-        if found["rest"] or asked.kind in _FREE:
+        if match["rest"] or asked.kind in _FREE:
             return None, typed
         raise
 

@@ -140,5 +140,5 @@ STEPS = (
 
 def open_steps(day: Day) -> tuple[str, ...]:
     """Steps that can be taken now, in the order of an evening."""
-    gone = {"settle": not day.warned, "hand": day.seal is None, **site.gone(day)}
-    return tuple(step.code for step in STEPS if not gone.get(step.code, False))
+    unavailable = {"settle": not day.warned, "hand": day.seal is None, **site.gone(day)}
+    return tuple(step.code for step in STEPS if not unavailable.get(step.code, False))

@@ -74,7 +74,7 @@ def suggested(day: Day, draft: Draft) -> str | None:
 
 
 def put_off(day: Day, draft: Draft) -> tuple[str, ...]:
-    """Steps that would come next, had nobody left them for later."""
+    """Steps that would come next if nobody had left them for later."""
     if day.job is None:
         return ()
     due = dict.fromkeys(_ROLES[draft.role or "operator"].due(day))
@@ -120,9 +120,9 @@ def wanted(day: Day, draft: Draft) -> SpeedWanted | None:
     asked = question(day, draft)
     if draft.step != "strip" or asked is None or asked.code != "speed":
         return None
-    found = strips.wanted_for(day, draft.answers)
-    known = day.advised is not None and strips.fits(day.advised, found, day.units)
-    return None if known else found
+    speed_wanted = strips.wanted_for(day, draft.answers)
+    is_answered = day.advised is not None and strips.fits(day.advised, speed_wanted, day.units)
+    return None if is_answered else speed_wanted
 
 
 def _listing(day: Day, draft: Draft) -> Question:
@@ -206,7 +206,7 @@ def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Dra
 
 
 def back(draft: Draft) -> Draft:
-    """One answer less; before the first question, the list of what can be done."""
+    """Drop the last answer; before the first question, show the list of what can be done."""
     given = [n for n, one in enumerate(draft.answers) if one.asked]
     if given:
         return replace(draft, answers=draft.answers[: given[-1]], begun=None)
@@ -216,7 +216,7 @@ def back(draft: Draft) -> Draft:
 
 
 def later(day: Day, draft: Draft) -> Draft:
-    """The step put off until tomorrow, its answers dropped."""
+    """Put the step off until tomorrow; its answers are dropped."""
     if draft.step in (None, LIST, opening.SET_UP.code):
         return draft
     done = tuple(dict.fromkeys((*draft.done, _of_what(day, draft.step or ""))))
@@ -225,10 +225,12 @@ def later(day: Day, draft: Draft) -> Draft:
 
 def calls(day: Day, draft: Draft) -> Calls:
     """The commands that do the step, complete as it is; with who saw it, where another is typing."""
-    found = STEPS[draft.step or LIST].filled(day, draft.answers)
+    step_calls = STEPS[draft.step or LIST].filled(day, draft.answers)
     if draft.person in (None, day.typist):
-        return found
-    return tuple(one if one.command in _NOBODYS else one.adding(by=draft.person) for one in found)
+        return step_calls
+    return tuple(
+        one if one.command in _NOBODYS else one.adding(by=draft.person) for one in step_calls
+    )
 
 
 def shown_first(day: Day, draft: Draft) -> Calls:
@@ -256,7 +258,7 @@ def recorded(draft: Draft, kinds: frozenset[str]) -> bool:
 
 
 def taken_up(draft: Draft, kinds: frozenset[str]) -> tuple[Draft, bool]:
-    """A draft found again, and whether its step was recorded before the program stopped.
+    """A draft read again, and whether its step was recorded before the program stopped.
 
     A command that had begun either recorded or did not, and then its last answer is asked
     for again. `kinds` is as in `recorded`: what others recorded meanwhile says nothing of it.
@@ -273,14 +275,14 @@ def sketch(day: Day, draft: Draft) -> list[list[str]]:
     step = suggested(day, draft)
     if step is None:
         return []
-    found = _sketched(day, draft, step, skipping=True) or _sketched(
+    sketched = _sketched(day, draft, step, skipping=True) or _sketched(
         day, draft, step, skipping=False
     )
-    return [call.line() for call in found]
+    return [call.line() for call in sketched]
 
 
 def _sketched(day: Day, draft: Draft, step: str, *, skipping: bool) -> Calls:
-    """A step's calls; `skipping`: what Enter would leave out, or answer, is."""
+    """A step's calls; `skipping`: leave out, or answer, what Enter would."""
     given = begun_at(day, draft, step).answers
     while (asked := first_open(STEPS[step], day, given)) is not None:
         text = _stand_in(asked, step, skipping=skipping)
@@ -294,7 +296,7 @@ def _stand_in(asked: Question, step: str, *, skipping: bool) -> str | None:
     listed = "|".join(asked.choices) if asked.kind == "choice" else asked.code.upper()
     if not skipping:
         return "yes" if "yes" in asked.choices else asked.default or listed
-    anew = asked.carried and step == "conditions"  # it comes next to be read anew
+    anew = asked.carried and step == "conditions"  # it comes next, to be read again
     seen = asked.seen and step != "conditions"
     if (asked.carried and not anew) or (asked.optional and (asked.kind == "choice" or seen)):
         return None

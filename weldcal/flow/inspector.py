@@ -89,12 +89,12 @@ def _which_walk(day: Day) -> Question:
 
 def _walk_end(given: Given) -> Question:
     seam, start = (got(given, code) or "" for code in ("walk", "walk_from"))
-    found = _found(given)
+    findings = _found(given)
     return Question(
         "walk_end",
         "walk",
         mark("Noted: {found}. Anything else? Sound to")
-        if found
+        if findings
         else mark("Walking {seam} from {start}. Sound to"),
         mark(
             "Enter at the end of the walk takes the time: sound to there. Stopped before? Type "
@@ -102,7 +102,7 @@ def _walk_end(given: Given) -> Question:
         ),
         field="distance",
         default=got(given, "walk_to"),
-        values={"seam": seam, "start": start, "found": found},
+        values={"seam": seam, "start": start, "found": findings},
     )
 
 
@@ -200,14 +200,14 @@ _FLAWS = ("void", "cold", "fishmouth", "scorched", "wrinkle", "blister", "other"
 
 
 def _finding(day: Day, given: Given) -> Iterator[Question]:
-    known = _seams(day)
+    seams = _seams(day)
     yield Question(
         "found_on",
         "name",
         mark("Found on seam"),
         option=WORD,
-        choices=known,
-        default=known[0] if len(known) == 1 else None,
+        choices=seams,
+        default=seams[0] if len(seams) == 1 else None,
     )
     yield Question(
         "flaw",

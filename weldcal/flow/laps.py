@@ -1,6 +1,6 @@
 """The operator while welding: seams listed, laps begun, checked and finished.
 
-Invariant: Enter alone starts a lap only on a go-ahead that nothing speaks against, and never
+Invariant: Enter alone starts a lap only on a go-ahead that nothing is against, and never
 says that a machine reached the end.
 """
 
@@ -145,14 +145,14 @@ def _begun(day: Day, given: Given, call: Call) -> Calls:
 
 
 def _lap(day: Day, given: Given) -> Iterator[Question]:
-    known = tuple(lap.seam for lap in day.welding)
+    seams = tuple(lap.seam for lap in day.welding)
     yield Question(
         "seam",
         "name",
         mark("Which seam"),
         option=WORD,
-        choices=known,
-        default=known[-1] if known else None,
+        choices=seams,
+        default=seams[-1] if seams else None,
     )
     lap = _lap_of(day.welding, got(given, "seam"))
     first: str | None = "finish" if lap and lap.checks else "check"

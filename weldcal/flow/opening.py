@@ -136,9 +136,9 @@ def called(day: Day, named: str) -> str:
     """The person listed whom a name, a first name or initials mean, where they mean one; else the name."""
     wanted = same_name(named)
     for spelling in (same_name, _initials, _first):
-        found = [one.name for one in day.people if spelling(one.name) == wanted]
-        if len(found) == 1:
-            return found[0]
+        names = [person.name for person in day.people if spelling(person.name) == wanted]
+        if len(names) == 1:
+            return names[0]
     return named
 
 
@@ -179,7 +179,7 @@ def what(day: Day, person: str) -> Question:
 
 
 def take_up(date: str) -> Question:
-    """Whether what was begun another day is gone on with."""
+    """Whether to go on with what was begun another day."""
     return Question(
         "take_up",
         "choice",

@@ -64,5 +64,5 @@ def _stands(day: Day) -> bool:
 
 def open_steps(day: Day) -> tuple[str, ...]:
     """Steps that can be taken now, in the order of a day."""
-    gone = {"pull": not day.waiting, "lap": not day.welding, **site.gone(day)}
-    return tuple(step.code for step in STEPS if not gone.get(step.code, False))
+    unavailable = {"pull": not day.waiting, "lap": not day.welding, **site.gone(day)}
+    return tuple(step.code for step in STEPS if not unavailable.get(step.code, False))

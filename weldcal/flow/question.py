@@ -40,7 +40,7 @@ Said = str | float | Term | DayLap | Warned | tuple[str, ...] | tuple[LastReadin
 
 
 class Question(Struct, frozen=True):
-    """A question, whole: what is asked, how it is read, and what of the command it fills.
+    """One question: what is asked, how it is read, and what of the command it fills.
 
     Attributes:
         code: which it is; answers are kept by it.

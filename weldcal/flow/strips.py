@@ -143,8 +143,14 @@ def fits(advised: Advised, wanted: SpeedWanted, units: str) -> bool:
         return False
     if wanted.nozzle is None or advised.nozzle is None:
         return True
-    there, here = (weather.si("nozzle", text, units) for text in (advised.nozzle, wanted.nozzle))
-    return there is not None and here is not None and abs(there - here) < _SAME_NOZZLE_K
+    advised_c, wanted_c = (
+        weather.si("nozzle", text, units) for text in (advised.nozzle, wanted.nozzle)
+    )
+    return (
+        advised_c is not None
+        and wanted_c is not None
+        and abs(advised_c - wanted_c) < _SAME_NOZZLE_K
+    )
 
 
 def setting_in_words(day: Day, given: Given) -> dict[str, str]:

@@ -171,8 +171,8 @@ def readings(text: str, units: str, unit: str | None, comma: Comma) -> tuple[Qua
         if looks_like_date(part):
             raise _became_date("reading", part)
     pointed = ["0" if part.lower() in _ZERO else _pointed(part) for part in parts]
-    found = read_many("reading", ";".join(pointed), units, unit, spoken=False)
-    return tuple(_as_typed(one, part) for one, part in zip(found, parts, strict=True))
+    values = read_many("reading", ";".join(pointed), units, unit, spoken=False)
+    return tuple(_as_typed(one, part) for one, part in zip(values, parts, strict=True))
 
 
 def outcome(text: str) -> tuple[str, str]:
@@ -182,10 +182,10 @@ def outcome(text: str) -> tuple[str, str]:
         NotAChoice: with the words that count.
     """
     plain = folded(text)
-    found = OUTCOMES.get(_OUTCOME.get(plain, plain))
-    if found is None:
+    judged = OUTCOMES.get(_OUTCOME.get(plain, plain))
+    if judged is None:
         raise NotAChoice(name=_("outcome"), text=text, allowed=", ".join(OUTCOMES))
-    return found
+    return judged
 
 
 # A crew's file holds few different values: each is read once.
@@ -199,7 +199,7 @@ def _as_typed(value: Quantity, text: str) -> Quantity:
 
 
 def _pointed(text: str) -> str:
-    """A decimal comma made a point, where there is but one comma and a digit after it."""
+    """A decimal comma as a point, where there is one comma with a digit after it."""
     return re.sub(r",(?=\d)", ".", text) if text.count(",") == 1 else text
 
 
@@ -216,14 +216,14 @@ def _parts(text: str, comma: Comma) -> list[str]:
         parts = re.split(r"\s+(?=[\d¼-¾⅐-⅞])", text)
     else:
         parts = re.split(r"," if comma == "separator" else r",\s+", text)
-    whole = [one.strip() for part in parts for one in _fractions(part)]
-    for part in whole:
+    texts = [one.strip() for part in parts for one in _fractions(part)]
+    for part in texts:
         if part.count(",") > (comma == "decimal"):
             raise EitherReading(text=text)
-    return [part for part in whole if part] or [text]
+    return [part for part in texts if part] or [text]
 
 
 def _fractions(part: str) -> list[str]:
-    """`1/4,3/16` at its commas, which cannot be decimal commas; anything else whole."""
+    """`1/4,3/16` at its commas, which cannot be decimal commas; anything else uncut."""
     parts = part.split(",")
     return parts if all(re.search(r"[/¼-¾⅐-⅞]", one) for one in parts) else [part]

@@ -239,9 +239,9 @@ def _year(text: str) -> int:
 
 def _date(text: str, year: int, month: int, day: int) -> date:
     try:
-        found = date(year, month, day)
+        day_read = date(year, month, day)
     except ValueError:
         raise NotADate(text=text) from None
     if not 1970 <= year <= 2200:
         raise NotADate(text=text)
-    return found
+    return day_read

@@ -215,17 +215,17 @@ def columns(file: str, header: Sequence[str]) -> tuple[KnownColumn, ...]:
     Raises:
         FileTrouble: a unit that does not fit its column, or two columns for one value.
     """
-    found: list[KnownColumn] = []
+    named: list[KnownColumn] = []
     for place, cell in enumerate(header):
         column = recognised(cell, place)
         if column is None:
             continue
         _check_unit(file, column)
-        for other in found:
+        for other in named:
             if other.field == column.field and column.field not in SEVERAL:
                 raise FileTrouble(file=file, why=_twice(other, column))
-        found.append(column)
-    return tuple(found)
+        named.append(column)
+    return tuple(named)
 
 
 def recognised(header: str, place: int = 0) -> KnownColumn | None:
@@ -266,9 +266,9 @@ def _with_unit(header: str, place: int, base: str, unit: str) -> KnownColumn | N
         return KnownColumn(
             place, header, field, day_first=_order(unit) if field == "date" else None
         )
-    found = _unit(unit, dimensions)
+    dimension = _unit(unit, dimensions)
     return KnownColumn(
-        place, header, field, unit=found, wrong_unit=None if found or not unit else unit
+        place, header, field, unit=dimension, wrong_unit=None if dimension or not unit else unit
     )
 
 
@@ -328,9 +328,9 @@ _BY_KEY = {_key(name): field for field, known in KNOWN.items() for name in known
 def _field(text: str) -> str | None:
     """The field of a name without its unit; "bleed 2" and "bleed left" are readings too."""
     key = _key(text)
-    found = _BY_KEY.get(key)
-    if found or not key:
-        return found
+    field = _BY_KEY.get(key)
+    if field or not key:
+        return field
     numbered = re.fullmatch(r"(.*\D)\s*\d{1,2}", text)
     words = text.split()
     shorter = numbered[1] if numbered else " ".join(words[:-1]) if words[-1] in _PLACES else ""

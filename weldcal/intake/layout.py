@@ -75,12 +75,12 @@ def layout_of(file: str, table: TableRead, defaults: Defaults) -> FileLayout:
     Raises:
         FileTrouble: it lacks a column every strip needs, or a column cannot be understood.
     """
-    known = columns(file, table.header)
-    places = {column.place for column in known}
+    named = columns(file, table.header)
+    places = {column.place for column in named}
     headers = [h for place, h in enumerate(table.header) if h and place not in places]
     refuse_slips(file, headers, spelled_names())
     by_field: dict[str, tuple[KnownColumn, ...]] = {}
-    for column in known:
+    for column in named:
         by_field[column.field] = (*by_field.get(column.field, ()), column)
     _check_columns(file, by_field, defaults)
     unknown = tuple(
@@ -88,7 +88,7 @@ def layout_of(file: str, table: TableRead, defaults: Defaults) -> FileLayout:
         for place, header in enumerate(table.header)
         if place not in places and (header or place in table.filled)
     )
-    numbers = [c for c in known if KNOWN[c.field].reads in FIELDS and c.field != "reading"]
+    numbers = [c for c in named if KNOWN[c.field].reads in FIELDS and c.field != "reading"]
     comma = cells.comma_of(
         _cells_of(table, numbers), table.delimiter, len(by_field.get("reading", ())) > 1
     )

@@ -75,9 +75,9 @@ def split_values(field: str, text: str, units: str) -> str:
     try:
         read_many(field, text, units)
     except WeldcalError:
-        parted = ",".join(tokens([text]))
-        read_many(field, parted, units)
-        return parted
+        separated = ",".join(tokens([text]))
+        read_many(field, separated, units)
+        return separated
     return text
 
 

@@ -87,19 +87,19 @@ def columns_of(
     Raises:
         FileTrouble: two columns for one value, or a unit that is none of length.
     """
-    found: dict[str, ProbeColumn] = {}
+    columns: dict[str, ProbeColumn] = {}
     unknown = []
     for place, cell in enumerate(header):
         name, unit_text = _field(cell)
         if name is None:
             unknown += [(place, cell)] if cell else []
             continue
-        if name in found:
+        if name in columns:
             raise FileTrouble(
                 file=file,
                 why=_(
                     'columns "{one}" and "{other}" both hold the {name}; rename or remove one of them',
-                    one=found[name].header,
+                    one=columns[name].header,
                     other=cell,
                     name=name,
                 ),
@@ -115,8 +115,8 @@ def columns_of(
                     example=f"{name} (ft)",
                 ),
             )
-        found[name] = ProbeColumn(place, cell, unit)
-    return found, unknown
+        columns[name] = ProbeColumn(place, cell, unit)
+    return columns, unknown
 
 
 def headers(units: str) -> list[str]:

@@ -230,13 +230,13 @@ class RowRead(AnyRow):
         if day:
             self.dated = (self._number, day)
         # A bad date does not hide a bad time.
-        found = self._timed(day or self._defaults.now.date(), column, clock)
-        return found if day else None
+        moment = self._timed(day or self._defaults.now.date(), column, clock)
+        return moment if day else None
 
     def _with_offset(self, text: str) -> datetime | None:
         try:
-            found = datetime.fromisoformat(text)
-            zoned = found.astimezone(self._defaults.now.tzinfo) if found.tzinfo else None
+            moment = datetime.fromisoformat(text)
+            zoned = moment.astimezone(self._defaults.now.tzinfo) if moment.tzinfo else None
         except (ValueError, OverflowError):
             return None
         return zoned if zoned and 1970 <= zoned.year <= 2200 else None
@@ -328,8 +328,8 @@ class RowRead(AnyRow):
         return self._take(column, text, lambda: choose(choice, text))
 
     def _yes(self, name: str) -> bool | None:
-        found = self._word(name)
-        return None if found is None else found == "yes"
+        word = self._word(name)
+        return None if word is None else word == "yes"
 
     def _name(self, name: str) -> str | None:
         """A name of the row, else the default; one of the two is needed."""
@@ -348,8 +348,8 @@ class RowRead(AnyRow):
         return self._take(column, text, lambda: plain_name(label(name), text))
 
     def _cell(self, name: str) -> tuple[KnownColumn | None, str]:
-        found = self._layout.by_field.get(name)
-        return (found[0], self._at(found[0].place)) if found else (None, "")
+        column = self._layout.by_field.get(name)
+        return (column[0], self._at(column[0].place)) if column else (None, "")
 
     def _take(self, column: KnownColumn, text: str, read: Callable[[], T]) -> T | None:
         """What `read` makes of a cell, or None and a refusal more."""
@@ -379,5 +379,5 @@ class RowRead(AnyRow):
 
     def _place(self, refusal: Refusal) -> int:
         """Where a refused cell stands in its row."""
-        columns = (c for found in self._layout.by_field.values() for c in found)
+        columns = (c for column in self._layout.by_field.values() for c in column)
         return next((c.place for c in columns if c.header == refusal.column), self._layout.width)

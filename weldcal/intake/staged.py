@@ -27,18 +27,18 @@ CREATE TABLE rows (n INTEGER PRIMARY KEY, row INTEGER, said BLOB, payload BLOB, 
     key TEXT, seen_utc TEXT, speed_text TEXT, speed_unit TEXT);
 CREATE INDEX rows_key ON rows (key, seen_utc) WHERE key IS NOT NULL;
 CREATE TABLE refused (row INTEGER, "column" TEXT, value TEXT, why TEXT);
-CREATE TABLE here (kind TEXT, said BLOB, tick INTEGER, device TEXT, id TEXT);
-CREATE INDEX here_said ON here (said, tick, device);
-CREATE TABLE planned (n INTEGER PRIMARY KEY, here TEXT, alike INTEGER, id TEXT, name TEXT, found BLOB);
+CREATE TABLE recorded (kind TEXT, said BLOB, tick INTEGER, device TEXT, id TEXT);
+CREATE INDEX recorded_said ON recorded (said, tick, device);
+CREATE TABLE planned (n INTEGER PRIMARY KEY, recorded_id TEXT, alike INTEGER, id TEXT, name TEXT, found BLOB);
 """
 
 # Rows alike are matched one for one with records alike, the first with the first. `alike` is the
 # first row that says the same and is not here.
 _PLAN = """
-INSERT INTO planned (n, here, alike)
+INSERT INTO planned (n, recorded_id, alike)
 WITH mine AS (SELECT n, row, said, row_number() OVER (PARTITION BY said ORDER BY n) AS k FROM rows),
 there AS (SELECT said, id, row_number() OVER (PARTITION BY said ORDER BY tick, device) AS k
-    FROM here WHERE kind = ?)
+    FROM recorded WHERE kind = ?)
 SELECT n, id, min(CASE WHEN id IS NULL THEN row END) OVER (PARTITION BY said)
 FROM mine LEFT JOIN there USING (said, k)
 """
@@ -52,14 +52,14 @@ class StagedRow(Struct, frozen=True):
         row: its number in the file.
         payload: its record, without a name.
         found: payloads of what a walk found.
-        here: id of the record that says the same and is here already.
+        recorded_id: of the record that says the same and is here already.
     """
 
     n: int
     row: int
     payload: Payload
     found: list[Payload]
-    here: str | None
+    recorded_id: str | None
 
 
 class KeptRow(Struct, frozen=True):
@@ -184,42 +184,42 @@ class Staged:
 
     def speed_before(self, key: str, seen_utc: str) -> SpeedSeen | None:
         """The last speed of a machine and sheet in this file before a moment, of rows not here already."""
-        found = self._db.execute(
+        row = self._db.execute(
             "SELECT seen_utc, speed_text, speed_unit FROM rows JOIN planned USING (n) "
-            "WHERE key = ? AND seen_utc < ? AND here IS NULL ORDER BY seen_utc DESC, n DESC LIMIT 1",
+            "WHERE key = ? AND seen_utc < ? AND recorded_id IS NULL ORDER BY seen_utc DESC, n DESC LIMIT 1",
             (key, seen_utc),
         ).fetchone()
-        return SpeedSeen(*found) if found else None
+        return SpeedSeen(*row) if row else None
 
     # -- compared with the book ----------------------------------------------------------------
 
-    def compare(self, kind: str, here: Iterable[tuple[str, Payload, int, str, str]]) -> None:
+    def compare(self, kind: str, recorded: Iterable[tuple[str, Payload, int, str, str]]) -> None:
         """Find which rows are here already.
 
         Args:
             kind: of the rows' records.
-            here: (kind, payload, tick, device, id) of the records that the book has.
+            recorded: (kind, payload, tick, device, id) of the records that the book has.
         """
-        self._db.execute("DELETE FROM here")
+        self._db.execute("DELETE FROM recorded")
         self._db.execute("DELETE FROM planned")
         self._db.executemany(
-            "INSERT INTO here VALUES (?, ?, ?, ?, ?)",
+            "INSERT INTO recorded VALUES (?, ?, ?, ?, ?)",
             (
                 (what, content_hash(payload), tick, device, id_)
-                for what, payload, tick, device, id_ in here
+                for what, payload, tick, device, id_ in recorded
             ),
         )
         self._db.execute(_PLAN, (kind,))
 
     def take_here(self, kind: str, payload: Payload) -> bool:
         """Whether a record that says this is here; the next one that says the same finds another."""
-        found = self._db.execute(
-            "SELECT rowid FROM here WHERE said = ? AND kind = ? LIMIT 1",
+        row = self._db.execute(
+            "SELECT rowid FROM recorded WHERE said = ? AND kind = ? LIMIT 1",
             (content_hash(payload), kind),
         ).fetchone()
-        if found:
-            self._db.execute("DELETE FROM here WHERE rowid = ?", found)
-        return found is not None
+        if row:
+            self._db.execute("DELETE FROM recorded WHERE rowid = ?", row)
+        return row is not None
 
     def batches(self, *, fresh: bool) -> Iterator[list[StagedRow]]:
         """The rows, some at a time.
@@ -227,10 +227,10 @@ class Staged:
         Args:
             fresh: only those that are not here already.
         """
-        only = "AND here IS NULL" if fresh else ""
+        only = "AND recorded_id IS NULL" if fresh else ""
         n = 0
         while some := self._db.execute(
-            "SELECT n, row, payload, rows.found, here FROM rows JOIN planned USING (n) "
+            "SELECT n, row, payload, rows.found, recorded_id FROM rows JOIN planned USING (n) "
             f"WHERE n > ? {only} ORDER BY n LIMIT {_AT_ONCE}",
             (n,),
         ).fetchall():
@@ -241,9 +241,9 @@ class Staged:
                     row=row,
                     payload=msgspec.json.decode(payload),
                     found=msgspec.json.decode(found) if found else [],
-                    here=here,
+                    recorded_id=recorded_id,
                 )
-                for place, row, payload, found, here in some
+                for place, row, payload, found, recorded_id in some
             ]
 
     def keep(self, kept: Iterable[tuple[int, str, str, list[Payload]]]) -> None:
@@ -257,14 +257,14 @@ class Staged:
         """How many rows were recorded, in part at least, and how many of them whole."""
         return (
             self._count("SELECT count(id) FROM planned"),
-            self._count("SELECT count(id) FROM planned WHERE here IS NULL"),
+            self._count("SELECT count(id) FROM planned WHERE recorded_id IS NULL"),
         )
 
     def kept(self) -> Iterator[list[KeptRow]]:
         """The rows recorded, some at a time."""
         n = 0
         while some := self._db.execute(
-            "SELECT n, row, id, name, payload, alike, here, planned.found FROM rows "
+            "SELECT n, row, id, name, payload, alike, recorded_id, planned.found FROM rows "
             f"JOIN planned USING (n) WHERE n > ? AND id IS NOT NULL ORDER BY n LIMIT {_AT_ONCE}",
             (n,),
         ).fetchall():
@@ -274,11 +274,11 @@ class Staged:
                     row=row,
                     id=id_,
                     payload={**msgspec.json.decode(payload), "name": name},
-                    alike=alike if alike != row and here is None else None,
-                    new=here is None,
+                    alike=alike if alike != row and recorded_id is None else None,
+                    new=recorded_id is None,
                     found=msgspec.json.decode(found),
                 )
-                for _n, row, id_, name, payload, alike, here, found in some
+                for _n, row, id_, name, payload, alike, recorded_id, found in some
             ]
 
     def _count(self, sql: str) -> int:
@@ -288,5 +288,5 @@ class Staged:
 
 def content_hash(payload: Payload) -> bytes:
     """All a record says but its name and its place in a file, as 16 bytes."""
-    kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
-    return blake2b(msgspec.json.encode(kept, order="sorted"), digest_size=16).digest()
+    content = {key: value for key, value in payload.items() if key not in ("name", "source")}
+    return blake2b(msgspec.json.encode(content, order="sorted"), digest_size=16).digest()

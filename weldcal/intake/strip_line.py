@@ -138,9 +138,9 @@ class _Sorter:
     def _named(self) -> bool:
         """Whether the line goes on with a listed name, which may be of several words."""
         for count in range(min(6, len(self._left)), 0, -1):
-            found = self._names.get(folded(" ".join(self._left[:count])))
-            if found and not (count == 1 and self._is_label_here()):
-                self._put(found[0], found[1])
+            name = self._names.get(folded(" ".join(self._left[:count])))
+            if name and not (count == 1 and self._is_label_here()):
+                self._put(name[0], name[1])
                 del self._left[:count]
                 return True
         return False

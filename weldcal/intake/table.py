@@ -220,15 +220,17 @@ def _of_workbook(file: str, path: Path, known: Known, help_: str) -> TableRead:
     from weldcal.intake.workbook import opened
 
     with opened(file, path) as sheets:
-        found = {name: start for name, rows in sheets.items() if (start := _start(rows(), known))}
-        if not found:
+        sheets_found = {
+            name: start for name, rows in sheets.items() if (start := _start(rows(), known))
+        }
+        if not sheets_found:
             why = _("no row of column names was found. {help}", help=help_)
             raise FileTrouble(file=file, why=why)
-        if len(found) > 1:
-            names = ", ".join(f'"{name}"' for name in found)
+        if len(sheets_found) > 1:
+            names = ", ".join(f'"{name}"' for name in sheets_found)
             why = _("sheets {names} all have column names; keep one in the file", names=names)
             raise FileTrouble(file=file, why=why)
-        ((name, start),) = found.items()
+        ((name, start),) = sheets_found.items()
         # A workbook's numbers have points, whatever its reader is used to.
         return _table(file, ";", start, sheets[name]())
 

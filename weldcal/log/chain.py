@@ -61,7 +61,7 @@ def append(
     ).fetchone()
     seq, prev = row or (0, GENESIS)
     tick = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
-    made = []
+    appended = []
     for draft in drafts:
         seq, tick = seq + 1, tick + 1
         entry_id = draft.id or new_id()
@@ -82,13 +82,13 @@ def append(
             )
         )
         prev = entry.hash
-        made.append(entry)
-    insert(connection, made)
-    return made
+        appended.append(entry)
+    insert(connection, appended)
+    return appended
 
 
 def insert(connection: sqlite3.Connection, entries: Iterable[Entry]) -> None:
-    """Put entries in; one that is there already stays as it is."""
+    """Insert entries; one that is there already stays as it is."""
     connection.executemany(
         f"INSERT OR IGNORE INTO entries ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
@@ -113,9 +113,9 @@ def entries_about(connection: sqlite3.Connection, subject: str) -> list[Entry]:
 def copies_of(connection: sqlite3.Connection, entry_id: str, first: str | None) -> list[Entry]:
     """The readable entries of an id but the one known first (by hash; the first in order if None)."""
     rows = connection.execute(f"SELECT body, hash FROM entries WHERE id = ? {ORDER}", (entry_id,))
-    found = list(readable(rows))
-    kept = first or (found[0].hash if found else None)
-    return [entry for entry in found if entry.hash != kept]
+    copies = list(readable(rows))
+    first_hash = first or (copies[0].hash if copies else None)
+    return [entry for entry in copies if entry.hash != first_hash]
 
 
 def entries(connection: sqlite3.Connection) -> Iterator[Entry]:
@@ -134,7 +134,7 @@ def entries_of_kind(connection: sqlite3.Connection, kind: str) -> Iterator[Entry
 
 
 def entries_in_any_order(connection: sqlite3.Connection) -> Iterator[Entry]:
-    """All readable entries as they lie in the file: sorted, a large book is read twice."""
+    """All readable entries in file order: sorting a large book would read it twice."""
     return readable(connection.execute("SELECT body, hash FROM entries NOT INDEXED"))
 
 
@@ -145,19 +145,19 @@ def count_entries(connection: sqlite3.Connection) -> int:
 
 
 def readable(rows: Iterable[tuple[str, str]]) -> Iterator[Entry]:
-    """Entries of (body, hash) rows; one that was tampered with past reading is left to `verifying`."""
-    for body, kept in rows:
+    """Entries of (body, hash) rows; one that cannot be read is left to `verifying`."""
+    for body, digest in rows:
         try:
-            yield Entry(body, kept)
+            yield Entry(body, digest)
         except ValueError:
             continue
 
 
 def leaves(connection: sqlite3.Connection) -> list[tuple[str, int, str]]:
-    """(device, seq, hash) of every entry that no other follows; one a device where none forked."""
-    found = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
+    """(device, seq, hash) of every entry that no other follows: one for each unforked device."""
+    places = {entry.hash: (entry.device, entry.seq) for entry in entries(connection)}
     followed = {entry.prev for entry in entries(connection)}
-    return sorted((*place, kept) for kept, place in found.items() if kept not in followed)
+    return sorted((*place, digest) for digest, place in places.items() if digest not in followed)
 
 
 def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
@@ -167,11 +167,11 @@ def whole_heads(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
     rows = connection.execute(
         "SELECT device, seq, count(*), max(hash) FROM entries GROUP BY device, seq ORDER BY device, seq"
     )
-    for device, seq, count, kept in rows:
+    for device, seq, count, digest in rows:
         if device in stopped:
             continue
         if count > 1 or seq != heads.get(device, (0, ""))[0] + 1:
             stopped.add(device)
         else:
-            heads[device] = (seq, kept)
+            heads[device] = (seq, digest)
     return heads

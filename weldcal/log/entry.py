@@ -22,7 +22,7 @@ DEEPEST = 32
 
 
 class _Says(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What an entry says, but for its payload; `Envelope` tells what each is."""
+    """An entry's fields without its payload; `Envelope` documents them."""
 
     v: int
     id: str
@@ -115,7 +115,7 @@ def opened(body: str) -> Envelope:
 
 
 def unopened(body: str, hash: str) -> Entry:
-    """An entry whose payload nobody may ask for: an eighth of the work of reading it.
+    """An entry whose payload is left unread: an eighth of the work of reading it.
 
     Raises:
         ValueError: it is none.

@@ -134,10 +134,10 @@ def read(path: Path, key: str | None = None) -> KnowledgeRead:
         text = raw.decode("utf-8")
     except UnicodeError:
         raise BadKnowledge(file=path, why=_("it is no knowledge file")) from None
-    found = of_text(text, path)
-    if key is not None and found.signed_by != key.strip().lower():
+    knowledge = of_text(text, path)
+    if key is not None and knowledge.signed_by != key.strip().lower():
         raise BadKnowledge(file=path, why=_("it is not signed with that key"))
-    return found
+    return knowledge
 
 
 def of_text(text: str, file: object) -> KnowledgeRead:
@@ -201,7 +201,7 @@ def _statement(holds: dict[str, Any], file: object) -> bytes:
 
 
 def _hashed(salt: str, what: str, name: str) -> str:
-    """A name that can be known again and not be read."""
+    """A name as a salted hash: it can be matched, not read."""
     return hashlib.sha256(f"{salt}:{what}:{name}".encode()).hexdigest()[:32]
 
 

@@ -142,9 +142,11 @@ def header_of(path: Path) -> Header:
     Raises:
         BadPack, FileTrouble: as for `lines`.
     """
-    found = lines(path)
-    first = next(found)
-    for _line in found:  # to the end: a cut pack says nothing for sure; one line is held at a time
+    pack_lines = lines(path)
+    first = next(pack_lines)
+    for (
+        _line
+    ) in pack_lines:  # to the end: a cut pack says nothing for sure; one line is held at a time
         pass
     assert isinstance(first, Header)  # `lines` lets nothing else be first
     return first
@@ -250,5 +252,5 @@ def pictures(path: Path, names: Container[str]) -> Iterator[tuple[str, bytes]]:
 
 def named_photos(payload: Payload) -> list[str]:
     """Names of the photos a payload holds."""
-    found = payload.get("photos", [])
-    return [p["sha256"] for p in found if isinstance(p, dict) and isinstance(p.get("sha256"), str)]
+    photos = payload.get("photos", [])
+    return [p["sha256"] for p in photos if isinstance(p, dict) and isinstance(p.get("sha256"), str)]

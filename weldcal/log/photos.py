@@ -55,7 +55,7 @@ def read_photo(source: Path) -> tuple[Photo, bytes]:
 
 
 def kind_of(data: bytes) -> str | None:
-    """Which kind of picture the bytes begin."""
+    """The kind of picture, by its first bytes."""
     for start, at, kind in _KINDS:
         if data[at : at + len(start)] == start:
             return kind
@@ -112,21 +112,21 @@ def keep_all(
     Raises:
         FileTrouble: one cannot be kept.
     """
-    kept: list[str] = []
+    new: list[str] = []
     try:
         for n, (name, data) in enumerate(pictures):
             on_progress(_("photos"), n, count)
             if fault(book, name) is not None:
                 keep(book, name, data)
-                kept.append(name)
+                new.append(name)
     except BaseException:
-        drop(book, kept)
+        drop(book, new)
         raise
-    return kept
+    return new
 
 
 def drop(book: Path, names: list[str]) -> None:
-    """Take back photos just kept, whose record was refused; their folder too, if it holds no other."""
+    """Remove photos just kept, whose record was refused; the folder too, if it is empty."""
     for name in names:
         (folder(book) / name).unlink(missing_ok=True)
     with contextlib.suppress(OSError):
@@ -143,5 +143,5 @@ def fault(book: Path, photo_name: str) -> str | None:
         data = (folder(book) / photo_name).read_bytes()
     except OSError:
         return "no such file"
-    found = hashlib.sha256(data).hexdigest()
-    return None if found == photo_name else found
+    digest = hashlib.sha256(data).hexdigest()
+    return None if digest == photo_name else digest

@@ -32,7 +32,7 @@ class CodeMistyped(Unreadable):
 
 
 def statement(job: str, seal: Seal) -> bytes:
-    """The canonical JSON that a seal stands for, and that a signature signs: all that is on its paper."""
+    """The canonical JSON that a seal stands for, and that a signature signs: everything printed on its paper."""
     return rfc8785.dumps(
         {
             "weldcal_seal": STATEMENT,
@@ -56,7 +56,7 @@ def code(message: bytes) -> str:
 
 
 def read_code(text: str) -> str:
-    """A code as typed or heard: any case, any separators, O for 0, I or L for 1.
+    """A code as typed or spoken: any case, any separators, O for 0, I or L for 1.
 
     Raises:
         Mistyped: it is no code.

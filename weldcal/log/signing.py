@@ -39,8 +39,8 @@ def new_key(path: Path) -> str:
         serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
     try:
-        made = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(made, "wb") as file:
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "wb") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())

@@ -1,4 +1,4 @@
-"""The book as a file: opened, recognised, made durable; what goes wrong said plainly.
+"""The book as a file: opened, recognised, made durable; errors in plain words.
 
 Invariant: a book is an SQLite file with our application id, in WAL mode with
 `synchronous=FULL`, readable by its owner only. Entries can be inserted, never
@@ -103,9 +103,9 @@ def open_existing(path: Path, *, write: bool) -> sqlite3.Connection:
         connection = _connect(path, "rw") if write else _connect_reading(path)
         if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
             raise NotABook(file=path, why=_("an SQLite file of something else"))
-        found = connection.execute("PRAGMA user_version").fetchone()[0]
-    if write and found > BOOK_FORMAT:
-        raise NewerBook(file=path, found=found, known=BOOK_FORMAT)
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if write and version > BOOK_FORMAT:
+        raise NewerBook(file=path, found=version, known=BOOK_FORMAT)
     return connection
 
 
@@ -149,14 +149,14 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
 
 def stamp(path: Path) -> tuple[int, ...]:
     """Which file a book is, its size, and when it was last written to; its log of writes too."""
-    found: list[int] = []
+    parts: list[int] = []
     for file in (path, path.with_name(f"{path.name}-wal")):
         with suppress(OSError):
             is_now = file.stat()
             if is_now.st_size:  # an empty log comes and goes with whoever reads the book
                 times = is_now.st_mtime_ns, is_now.st_ctime_ns
-                found += is_now.st_ino, is_now.st_size, *times
-    return tuple(found)
+                parts += is_now.st_ino, is_now.st_size, *times
+    return tuple(parts)
 
 
 def which(path: Path) -> tuple[int, int]:
@@ -224,11 +224,11 @@ def trouble(path: Path) -> Iterator[None]:
 
 def _plain(error: sqlite3.Error) -> str:
     text = str(error)
-    known = {
+    sentences = {
         "database or disk is full": _("the disk is full"),
         "attempt to write a readonly database": _("read-only"),
         "database is locked": _("another program holds it; try again"),
         "unable to open database file": _("it cannot be opened"),
         "file is not a database": _("the file holds something else"),
     }
-    return known.get(text, text)
+    return sentences.get(text, text)

@@ -1,6 +1,6 @@
 """The record's own check: file, schema, hashes, links, counts, forks, clocks.
 
-Invariant: nothing is mended here; every difference is named. Within a device
+Invariant: nothing is repaired here; every difference is reported. Within a device
 each entry follows one that is there, and its tick is greater than that one's.
 """
 
@@ -65,19 +65,22 @@ def file_faults(connection: sqlite3.Connection) -> list[Fault]:
 
 
 def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
-    """What of the entries' table was dropped or changed, and triggers and views that are not ours.
+    """Parts of the entries' table that were dropped or changed, and triggers and views not ours.
 
     A foreign trigger can drop or change what is recorded next; a foreign index that wants
     unique values can keep an entry out.
     """
-    kept = _schema(connection)
+    present = _schema(connection)
     faults = []
-    for name in sorted(kept.keys() | _own_schema().keys()):
-        wanted, found = _own_schema().get(name), kept.get(name)
-        if wanted != found:
+    for name in sorted(present.keys() | _own_schema().keys()):
+        wanted, actual = _own_schema().get(name), present.get(name)
+        if wanted != actual:
             faults.append(
                 Fault(
-                    "-", f"schema: {name}", wanted or "no such thing", found or "gone from the book"
+                    "-",
+                    f"schema: {name}",
+                    wanted or "no such thing",
+                    actual or "gone from the book",
                 )
             )
     return faults
@@ -100,7 +103,7 @@ def _own_schema() -> dict[str, str]:
 
 
 def put_schema_right(connection: sqlite3.Connection) -> None:
-    """Drop foreign triggers, views and indexes of the entries, and make those that are gone anew.
+    """Drop foreign triggers, views and indexes of the entries, and create those that are missing.
 
     A changed table is left: what it holds is the record.
     """
@@ -199,7 +202,7 @@ def _follows(link: _Link, before: dict[Any, int]) -> Iterator[Fault]:
 
 
 def _forks_here(place: list[_Link]) -> bool:
-    """Whether two entries follow one: two branches that go on are one fork, where they part."""
+    """Whether two entries follow one: branches that go on are one fork, where they split."""
     return len({link[4] for link in place}) < len(place)
 
 
@@ -214,8 +217,8 @@ def forks(connection: sqlite3.Connection) -> list[EntryAt]:
 
 
 def branches_at(connection: sqlite3.Connection, device: str, seq: int) -> list[str]:
-    """The hashes of the entries that part at a place; none where it is no fork."""
-    return sorted(kept for d, s, kept in _branches(connection) if (d, s) == (device, seq))
+    """The hashes of the entries that fork at a place; none where there is no fork."""
+    return sorted(digest for d, s, digest in _branches(connection) if (d, s) == (device, seq))
 
 
 def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
@@ -223,9 +226,9 @@ def _branches(connection: sqlite3.Connection) -> Iterator[tuple[str, int, str]]:
         "SELECT body, hash FROM entries WHERE (device, seq) IN "
         "(SELECT device, seq FROM entries GROUP BY device, seq HAVING count(*) > 1)"
     )
-    found = list(readable(rows))
-    prevs = [(e.device, e.seq, e.prev) for e in found]
-    for entry in found:
+    entries = list(readable(rows))
+    prevs = [(e.device, e.seq, e.prev) for e in entries]
+    for entry in entries:
         if prevs.count((entry.device, entry.seq, entry.prev)) > 1:
             yield entry.device, entry.seq, entry.hash
 
@@ -236,8 +239,8 @@ def settled_forks(connection: sqlite3.Connection) -> list[Settled]:
 
 
 def _settled(entries: Iterable[Entry]) -> list[Settled]:
-    """What those entries that settle a fork say."""
-    found = []
+    """The forks that these entries settle."""
+    settlements = []
     for entry in entries:
         if entry.kind != "fork-settled":
             continue
@@ -245,10 +248,10 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
             settlement: ForkSettled = decode("fork-settled", entry.payload)
             by, at = settlement.seen.by, settlement.seen.at
             hashes = frozenset(settlement.hashes)
-            found.append(
+            settlements.append(
                 Settled(settlement.device, settlement.seq, hashes, by, at, settlement.done)
             )
-    return found
+    return settlements
 
 
 def _column_faults(
@@ -264,7 +267,7 @@ def _column_faults(
 
 
 class _Dated(Struct):
-    """What of an entry its clock's check needs; the rest of its body is passed over."""
+    """The parts of an entry that the clock check needs; the rest of its body is skipped."""
 
     id: str
     device: str
@@ -286,7 +289,7 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
     A time that cannot be read is a fault of its entry, reported there.
     """
-    found: list[Fault] = []
+    warnings: list[Fault] = []
     last: dict[str, datetime] = {}
     before: tuple[str, datetime] | None = None
     for entry in _dated_entries(connection):
@@ -295,9 +298,9 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
             continue
         mine = last.get(entry.device)
         if mine is not None and at < mine - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
+            warnings.append(Fault(entry.id, "clock went back", f"after {mine}", entry.at))
         elif before and before[0] != entry.device and at < before[1] - CLOCK_SLACK:
-            found.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
+            warnings.append(Fault(entry.id, "clocks disagree", f"after {before[1]}", entry.at))
         last[entry.device] = at
         before = (entry.device, at)
-    return found
+    return warnings

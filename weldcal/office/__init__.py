@@ -1,4 +1,4 @@
-"""The office, past one machine: many crews' books, their tables as files, questions over all jobs.
+"""The office: many crews' books, their tables as files, questions over all jobs.
 
-Books are the record and stay SQLite files; all else here follows from them and can be made anew.
+Books are the record and stay SQLite files; all else here follows from them and can be rebuilt.
 """

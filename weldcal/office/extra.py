@@ -1,4 +1,4 @@
-"""The libraries of the extra, asked for when they are needed.
+"""The libraries of the extra, loaded when they are needed.
 
 Invariant: without the extra nothing else of the program changes; what needs it says in one line
 what to install.

@@ -1,6 +1,6 @@
 """The lake filled from books: the derived tables, and what each job says to the office's questions.
 
-Invariant: a job is written anew only where its book got new entries, or a file of it is not whole.
+Invariant: a job is written again only where its book got new entries, or a file of it is not whole.
 """
 
 from __future__ import annotations
@@ -86,10 +86,10 @@ def _changed(lake: Lake, path: Path, broken: set[str]) -> list[JobFiles]:
 
 
 def _mark(book: Book) -> str:
-    """Of all that a book's rows follow from."""
+    """A digest of everything that a book's rows depend on."""
     total = hashlib.sha256()
-    for (kept,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
-        total.update(kept.encode())
+    for (digest,) in book.reader.reading().execute("SELECT hash FROM entries ORDER BY tick, hash"):
+        total.update(digest.encode())
     return total.hexdigest()
 
 
@@ -105,10 +105,10 @@ def _tables(book: Book, job: str) -> Iterator[tuple[str, Columns, str, Rows]]:
     for name, columns in TABLES.items():
         mine = "id" if name == "jobs" else "job"
         listed = ", ".join(f'"{column}"' for column in columns)
-        found = book.reader.reading().execute(
+        cursor = book.reader.reading().execute(
             f'SELECT {listed} FROM "{name}" WHERE {mine} = ? ORDER BY id', (job,)
         )
-        yield from _by_year(name, columns, [tuple(row) for row in found], year)
+        yield from _by_year(name, columns, [tuple(row) for row in cursor], year)
     for name, columns in FACTS.items():
         rows = [tuple(row.get(column) for column in columns) for row in job_facts.rows(name)]
         yield from _by_year(name, columns, rows, year)
@@ -118,9 +118,9 @@ def _by_year(
     name: str, columns: Columns, rows: Rows, usual: str
 ) -> Iterator[tuple[str, Columns, str, Rows]]:
     when = next((n for n, column in enumerate(columns) if column in _WHEN), None)
-    found: dict[str, list[tuple[Any, ...]]] = {}
+    by_year: dict[str, list[tuple[Any, ...]]] = {}
     for row in rows:
         year = str(row[when])[:4] if when is not None and row[when] else usual
-        found.setdefault(year if year.isdecimal() else "none", []).append(row)
-    for year, mine in sorted(found.items()):
+        by_year.setdefault(year if year.isdecimal() else "none", []).append(row)
+    for year, mine in sorted(by_year.items()):
         yield name, columns, year, mine

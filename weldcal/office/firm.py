@@ -44,18 +44,18 @@ class LakeFirm:
             self._load()
 
     def close(self) -> None:
-        """Let go of the memory."""
+        """Close the database and free its memory."""
         self._duckdb.close()
 
     def ask(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Rows of a query, one dictionary each."""
         with self._plain_errors():
-            found = self._duckdb.execute(sql, list(values))
-            names = [column[0] for column in found.description]
-            return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+            cursor = self._duckdb.execute(sql, list(values))
+            names = [column[0] for column in cursor.description]
+            return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
-        """A statement of which nothing comes back."""
+        """Run a statement that returns no rows."""
         with self._plain_errors():
             self._duckdb.execute(sql, list(values)).fetchall()
 
@@ -93,7 +93,7 @@ class LakeFirm:
             self.run(f"CREATE TABLE {table} AS {self.named(table)}")
 
     def _put(self, table: str, rows: list[list[Any]]) -> None:
-        """Rows into a table, by way of Arrow: one by one they would take minutes."""
+        """Insert rows through Arrow: one by one they would take minutes."""
         if not rows:
             return
         pa = needed("pyarrow")
@@ -201,7 +201,7 @@ def opened(lake: Lake) -> Iterator[LakeFirm]:
 
 @contextmanager
 def of_book(book: Path) -> Iterator[LakeFirm]:
-    """One book opened for the same questions, by way of a lake of its own for as long as they take."""
+    """One book opened for the same questions, through a temporary lake of its own."""
     if not book.exists():
         raise NoJob
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:

@@ -5,7 +5,7 @@
 
 Invariant: a file is named by its content, and counts when the job's list, written last, names it
 with its size: a job is there as it was, or as it is now, never in between. Files are made beside
-and renamed; one that is half there does not have the size that the list says, and is made anew.
+and renamed; one that is half there does not have the size that the list says, and is rebuilt.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ _TYPES = {str: "string", int: "int64", float: "float64"}
 
 
 def form() -> str:
-    """The version of the lists and of every table's columns: files of another are made anew."""
+    """The version of the lists and of every table's columns: files of another are rebuilt."""
     tables = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
     digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, tables])).hexdigest()
     return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"
@@ -121,7 +121,7 @@ class Lake:
     def jobs(self) -> dict[str, JobFiles]:
         """Every job's list, by its id, in order; one that cannot be read counts as none."""
         if self._lists is None:
-            self._lists = {found.job: found for found in self._read_lists()}
+            self._lists = {job.job: job for job in self._read_lists()}
         return self._lists
 
     def _read_lists(self) -> Iterator[JobFiles]:
@@ -133,11 +133,11 @@ class Lake:
                 if not _LIST.fullmatch(name.removeprefix(f"{self.base}/")):
                     continue
                 try:
-                    found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
+                    listed = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
                 except msgspec.MsgspecError:
-                    found = None
-                if found is not None and found.form == now:
-                    yield found
+                    listed = None
+                if listed is not None and listed.form == now:
+                    yield listed
                 else:
                     self._unread.append(name)
 
@@ -158,8 +158,8 @@ class Lake:
         """The files of a table that count, as DuckDB and Arrow name them."""
         return [
             f"{self.prefix}{self.base}/{file.path}"
-            for found in self.jobs().values()
-            for file in found.files
+            for job in self.jobs().values()
+            for file in job.files
             if file.table == table
         ]
 
@@ -168,9 +168,9 @@ class Lake:
         with trouble(self.url):
             sizes = self._sizes()
             return {
-                found.job
-                for found in self.jobs().values()
-                for file in found.files
+                job.job
+                for job in self.jobs().values()
+                for file in job.files
                 if sizes.get(f"{self.base}/{file.path}") != file.size
                 or (deep and self._hash(file) != file.sha256)
             }
@@ -179,8 +179,8 @@ class Lake:
         folder = f"{self.base}/tables"
         if not self.fs.exists(folder):
             return {}
-        found = self.fs.find(folder, detail=True)
-        return {name: int(details["size"]) for name, details in found.items()}
+        files = self.fs.find(folder, detail=True)
+        return {name: int(details["size"]) for name, details in files.items()}
 
     def _hash(self, file: LakeFile) -> str:
         return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()
@@ -189,13 +189,13 @@ class Lake:
 
     def write_job(
         self,
-        found: JobFiles,
+        job: JobFiles,
         tables: Iterable[tuple[str, Columns, str, Sequence[tuple[Any, ...]]]],
     ) -> JobFiles:
         """Write a job's tables, then its list; then drop what no longer counts.
 
         Args:
-            found: the job; its files are filled in here.
+            job: the job; its files are filled in here.
             tables: name, columns, year and rows.
 
         Raises:
@@ -206,19 +206,19 @@ class Lake:
             for table, columns, year, rows in tables:
                 data = _parquet(columns, rows)
                 digest = hashlib.sha256(data).hexdigest()
-                path = f"tables/{table}/year={year}/job={found.job}/{digest[:16]}.parquet"
+                path = f"tables/{table}/year={year}/job={job.job}/{digest[:16]}.parquet"
                 self._put(path, data)
                 files.append(LakeFile(table, year, path, len(rows), len(data), digest))
-            made = msgspec.structs.replace(found, files=tuple(files))
-            self._put(f"jobs/{found.job}.json", msgspec.json.encode(made))
-            before = self.jobs().get(found.job)
-            self.jobs()[found.job] = made
+            written = msgspec.structs.replace(job, files=tuple(files))
+            self._put(f"jobs/{job.job}.json", msgspec.json.encode(written))
+            before = self.jobs().get(job.job)
+            self.jobs()[job.job] = written
             counted = {file.path for file in files}
             for file in before.files if before else ():
                 if file.path not in counted:
                     with suppress(FileNotFoundError):
                         self.fs.rm_file(f"{self.base}/{file.path}")
-        return made
+        return written
 
     def put(self, path: str, data: bytes) -> None:
         """Write one file of the lake, whole or not at all.
@@ -254,7 +254,9 @@ class Lake:
             renewed = {f"{self.base}/jobs/{job}.json" for job in self.jobs()}
             lists, self._unread = set(self._unread) - renewed, []
             counted = {
-                f"{self.base}/{file.path}" for found in self.jobs().values() for file in found.files
+                f"{self.base}/{file.path}"
+                for job_files in self.jobs().values()
+                for file in job_files.files
             }
             left = [
                 name

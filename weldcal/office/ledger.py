@@ -1,6 +1,6 @@
 """What the office knows of its books: which packs were taken in, which book holds what.
 
-Invariant: everything here follows from the books and the packs; lost, it is made anew. What
+Invariant: everything here follows from the books and the packs; lost, it is rebuilt. What
 is not in it yet, because the power went, is found and put right when the office is opened.
 """
 
@@ -99,7 +99,7 @@ class Ledger:
             return self._connection.execute(sql, tuple(values)).fetchall()
 
     def begun(self) -> bool:
-        """Whether a first folder was taken in whole: who comes after it and is not known is a stranger."""
+        """Whether a first folder was taken in whole: unknown crews after it are strangers."""
         return bool(self._rows("SELECT 1 FROM local WHERE name = 'begun'"))
 
     def begin(self) -> None:
@@ -128,12 +128,12 @@ class Ledger:
 
     def with_any(self, holds: Holds) -> list[str]:
         """Books that hold one of these devices or jobs, in order."""
-        found: set[str] = set()
+        books_with: set[str] = set()
         for what, keys in ((DEVICE, holds.devices), (JOB, holds.jobs)):
             for key in keys:
                 sql = "SELECT book FROM held WHERE what = ? AND key = ?"
-                found.update(book for (book,) in self._rows(sql, (what, key)))
-        return sorted(found)
+                books_with.update(book for (book,) in self._rows(sql, (what, key)))
+        return sorted(books_with)
 
     def knows(self, holds: Holds) -> bool:
         """Whether one of these devices, jobs or people is known here."""
@@ -176,8 +176,8 @@ class Ledger:
             if one is not other:
                 one |= other
                 at.update(dict.fromkeys(other, one))
-        found = {id(books): books for books in at.values()}
-        groups = [self._group(sorted(books)) for books in found.values()]
+        by_identity = {id(books): books for books in at.values()}
+        groups = [self._group(sorted(books)) for books in by_identity.values()]
         return tuple(sorted(groups, key=lambda group: (-len(group.books), group.books)))
 
     def _group(self, books: list[str]) -> PeopleGroup:

@@ -1,7 +1,7 @@
 """What the office's pages show, gathered from the lake or from one book.
 
 Invariant: nothing is recorded; every number comes with how many it rests on, and what may be
-chance with its interval, by the functions that reckon those of one job.
+chance with its interval, by the functions that do it for one job.
 """
 
 from __future__ import annotations
@@ -148,7 +148,7 @@ def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> Offic
 def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
     """People who weld, compared on like work; the most work first."""
     rows = firm.ask(_LIKE_WORK, [since])
-    done = {
+    by_person = {
         row["person_name"]: Done(
             row["probed_m"],
             row["alone_m"],
@@ -156,22 +156,22 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
         )
         for row in rows
     }
-    found = compare(done)
+    compared = compare(by_person)
     crew_rows = tuple(
         CrewRow(
             name=rate.level,
-            probed_m=found.done[rate.level].probed_m,
-            alone_m=found.done[rate.level].alone_m,
+            probed_m=compared.done[rate.level].probed_m,
+            alone_m=compared.done[rate.level].alone_m,
             faults=rate.faults,
             per_100ft=rate.per_100ft,
             low=rate.low,
             high=rate.high,
             flag=rate.flag,
-            level=structs.astuple(found.levels[rate.level]),
+            level=structs.astuple(compared.levels[rate.level]),
         )
-        for rate in found.rates.rates
+        for rate in compared.rates.rates
     )
-    return CrewsBeside(crew_rows, found.rates.dispersion["operator"])
+    return CrewsBeside(crew_rows, compared.rates.dispersion["operator"])
 
 
 def roofs(firm: LakeFirm, since: str = "") -> list[OfficeRoof]:
@@ -237,13 +237,13 @@ def _lines(firm: LakeFirm, since: str) -> list[LineRow]:
     new = {
         (row["sheet_name"], row["lap"]): row for row in firm.ask(sql.format("day >= ?"), [since])
     }
-    found = []
+    lines = []
     for row in firm.ask(sql.format("true")):
         key = (row["sheet_name"], row["lap"])
         if key not in new:
             continue
         at = round(new[key]["middle_c"])
-        found.append(
+        lines.append(
             LineRow(
                 name=key[0],
                 lap=key[1],
@@ -253,7 +253,7 @@ def _lines(firm: LakeFirm, since: str) -> list[LineRow]:
                 now=_at(line_through(moments(row)), at),
             )
         )
-    return found
+    return lines
 
 
 def _at(line: SpeedLine | None, celsius: float) -> tuple[int, float, float, float] | None:

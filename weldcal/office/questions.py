@@ -1,7 +1,7 @@
 """The look back on all jobs, from the lake: the four tables of `weldcal history`.
 
-Invariant: SQL only sums up; rates, intervals and lines are reckoned of the sums by the functions
-that reckon those of one book.
+Invariant: SQL only sums up; rates, intervals and lines come from the sums, by the functions
+that work out those of one book.
 """
 
 from __future__ import annotations
@@ -98,12 +98,12 @@ def run_sums(
         """,
         values,
     )
-    found: dict[Key, dict[str, RunSums]] = {}
+    by_key: dict[Key, dict[str, RunSums]] = {}
     for row in rows:
         probed = Sums(row["pieces"], int(row["faults"]), row["probed_m"], row["squares"])
         sums = RunSums(row["runs"], row["welded_m"], probed)
-        found.setdefault(_key(row, by), {})[row["job"]] = sums
-    return found
+        by_key.setdefault(_key(row, by), {})[row["job"]] = sums
+    return by_key
 
 
 def _key(row: Row, by: Sequence[str]) -> Key:
@@ -130,10 +130,10 @@ def mornings(
         """,
         values,
     )
-    found: dict[Key, dict[int | None, int]] = {}
+    mornings_by_key: dict[Key, dict[int | None, int]] = {}
     for row in rows:
-        found.setdefault(_key(row, by), {})[row["took"]] = row["times"]
-    return found
+        mornings_by_key.setdefault(_key(row, by), {})[row["took"]] = row["times"]
+    return mornings_by_key
 
 
 def _lines(firm: LakeFirm, where: str, values: Sequence[str]) -> list[LineOf]:
@@ -147,7 +147,7 @@ def _lines(firm: LakeFirm, where: str, values: Sequence[str]) -> list[LineOf]:
         "CREATE OR REPLACE TABLE line_of (machine VARCHAR, sheet VARCHAR, lap VARCHAR, "
         "height DOUBLE, slope DOUBLE)"
     )
-    found = []
+    lines = []
     for row in rows:
         kind = _kind(row)
         line = line_through(moments(row))
@@ -156,12 +156,12 @@ def _lines(firm: LakeFirm, where: str, values: Sequence[str]) -> list[LineOf]:
                 "INSERT INTO line_of VALUES (?, ?, ?, ?, ?)",
                 [kind["machine"], kind["sheet"], kind["lap"], line.height, line.slope],
             )
-        found.append(line_row(kind, row["n"], line))
-    return found
+        lines.append(line_row(kind, row["n"], line))
+    return lines
 
 
 def moments(row: Row) -> Moments:
-    """The columns of `MOMENTS` as what a line is reckoned of."""
+    """The columns of `MOMENTS` as the input of a line."""
     return Moments(**{name: row[name] for name in Moments.__struct_fields__})
 
 
@@ -187,7 +187,7 @@ def measured(
     tables: Sequence[str] = _MEASURING,
 ) -> list[DriftOf]:
     """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
-    found = []
+    drifts = []
     for what, real, shown in _MEASURED:
         every = " UNION ALL ".join(
             f"SELECT coalesce(nullif(machine_name, ''), '–') AS machine, day, "
@@ -200,8 +200,8 @@ def measured(
             f"FROM ({every}) GROUP BY ALL ORDER BY ALL",
             [*values] * len(tables),
         )
-        found += [_drifted(row, what) for row in rows]
-    return found
+        drifts += [_drifted(row, what) for row in rows]
+    return drifts
 
 
 def _spread(value: str) -> str:

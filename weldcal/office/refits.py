@@ -1,6 +1,6 @@
 """Refits of every machine on every sheet, on several processes or machines by Dask.
 
-Invariant: a group is worked out anew only where its strips changed; what is done is kept at once,
+Invariant: a group is worked out again only where its strips changed; what is done is kept at once,
 so neither a lost worker nor the power takes more than the groups in hand.
 """
 
@@ -65,17 +65,17 @@ class RefitGroup(Struct, frozen=True):
 
     @property
     def mark(self) -> str:
-        """Of all that its refit follows from."""
+        """A digest of everything that its refit depends on."""
         return hashlib.sha256(b"%d " % FORM + self.text).hexdigest()
 
 
 def kept(lake: Lake) -> list[KeptRefit]:
     """The refits that the lake has; none where the file cannot be read."""
     try:
-        found = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
+        file = msgspec.json.decode(lake.get(KEPT) or b"", type=_File)
     except msgspec.MsgspecError:
         return []
-    return found.groups if found.form == FORM else []
+    return file.groups if file.form == FORM else []
 
 
 def rows(lake: Lake) -> list[RefitRow]:
@@ -112,31 +112,31 @@ def refit_all(
         NoScheduler: nobody answers at that address.
     """
     groups = list(groups_of(firm))
-    known = {one.mark: one for one in kept(firm.lake)}
-    done = {g.mark: known[g.mark] for g in groups if g.mark in known}
-    todo = [group for group in groups if group.mark not in done]
+    by_mark = {one.mark: one for one in kept(firm.lake)}
+    finished = {g.mark: by_mark[g.mark] for g in groups if g.mark in by_mark}
+    todo = [group for group in groups if group.mark not in finished]
     failed: list[str] = []
     lost = 0
     if todo:
         with client_of(scheduler, workers) as client:
-            hands = Workers(client)
+            there = Workers(client)
             for n, (group, answer) in enumerate(answers(client, todo), 1):
                 on_progress(_("refits"), n, len(todo))
                 if answer is None:
                     failed.append(f"{group.machine}, {group.sheet}")
                     continue
-                found = msgspec.json.decode(answer, type=Refit | None)
-                done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
+                refit = msgspec.json.decode(answer, type=Refit | None)
+                finished[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, refit)
                 if n % _KEEP_EVERY == 0:
-                    _keep(firm.lake, groups, done)
-            lost = hands.lost()
-    _keep(firm.lake, groups, done)
+                    _keep(firm.lake, groups, finished)
+            lost = there.lost()
+    _keep(firm.lake, groups, finished)
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
 
 def _keep(lake: Lake, groups: list[RefitGroup], done: dict[str, KeptRefit]) -> None:
-    found = [done[group.mark] for group in groups if group.mark in done]
-    lake.put(KEPT, msgspec.json.encode(_File(FORM, found)))
+    kept_refits = [done[group.mark] for group in groups if group.mark in done]
+    lake.put(KEPT, msgspec.json.encode(_File(FORM, kept_refits)))
 
 
 def groups_of(firm: LakeFirm) -> Iterator[RefitGroup]:
@@ -188,7 +188,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
 
 
 def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup, bytes | None]]:
-    """Each group's answer as it comes; None where every worker that took it up was lost."""
+    """Each group's answer as it comes; None where every worker that tried it was lost."""
     distributed = needed("distributed")
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
     for future in distributed.as_completed(list(futures)):

@@ -99,7 +99,7 @@ class Office:
         folder = folder.parent if one else folder
         empty = not self.ledger.begun()
         came = _Came()
-        files, others = (files, []) if one else _parted(files)
+        files, others = (files, []) if one else _packs_and_others(files)
         with _room(self.books):
             waiting = self._all_of(files, folder, empty or newcomers, came, on_progress)
         strangers = tuple(_stranger(path, path.relative_to(folder)) for path in waiting)
@@ -119,7 +119,7 @@ class Office:
     def _all_of(
         self, files: list[Path], folder: Path, anybody: bool, came: _Came, on_progress: Progress
     ) -> list[Path]:
-        """Take in what can be, and again as long as that makes more of them known; the rest."""
+        """Take in known packs, again while that makes more of them known; return the rest."""
         waiting = files
         while waiting:
             left = []
@@ -139,11 +139,11 @@ class Office:
             if self.ledger.has(digest):
                 came.before += 1
                 return False
-            found = packing.read(path)
-            holds = holds_of(found.entries)
+            contents = packing.read(path)
+            holds = holds_of(contents.entries)
             if not (anybody or self.ledger.knows(holds)):
                 return True
-            came.taken.append(self._into_a_book(path, str(name), digest, found, holds))
+            came.taken.append(self._into_a_book(path, str(name), digest, contents, holds))
         except NotWritten:
             raise
         except (pack.BadPack, FileTrouble) as error:
@@ -155,16 +155,16 @@ class Office:
         return False
 
     def _into_a_book(
-        self, path: Path, name: str, digest: str, found: packing.PackRead, holds: Holds
+        self, path: Path, name: str, digest: str, contents: packing.PackRead, holds: Holds
     ) -> PackTaken:
         book = self._home(holds)
         with closing(Book(self.path_of(book))) as target:
-            done = target.recording.packing.merge(path, already=found)
+            merged = target.recording.packing.merge(path, already=contents)
         self.ledger.note(book, holds, (digest, name))
-        return PackTaken(name, book, done.new, done.known, done.photos, len(done.forks))
+        return PackTaken(name, book, merged.new, merged.known, merged.photos, len(merged.forks))
 
     def _home(self, holds: Holds) -> str:
-        """The book these belong in; books that they show to belong together are made one."""
+        """The book these belong in; books that turn out to belong together are merged."""
         homes = self.ledger.with_any(holds)
         if not homes:
             return f"{min(holds.devices, default='empty')}.sqlite"
@@ -173,11 +173,11 @@ class Office:
         return homes[0]
 
     def _missing(self, came: _Came) -> list[tuple[str, int, int]]:
-        found: list[tuple[str, int, int]] = []
+        missing: list[tuple[str, int, int]] = []
         for book in sorted({taken.book for taken in came.taken}):
             with closing(Book(self.path_of(book))) as target:
-                found += target.recording.packing.missing()
-        return found
+                missing += target.recording.packing.missing()
+        return missing
 
     # -- books that belong together ----------------------------------------------------------
 
@@ -237,7 +237,7 @@ def _room(books: Path) -> Iterator[None]:
 
 
 class _Came:
-    """What came in so far."""
+    """What was taken in so far."""
 
     def __init__(self) -> None:
         self.taken: list[PackTaken] = []
@@ -246,7 +246,7 @@ class _Came:
 
 
 def holds_of(entries: list[Entry]) -> Holds:
-    """What entries are of: devices, jobs, people."""
+    """The devices, jobs and people of entries."""
     jobs = {e.job: "" for e in entries if e.job}
     jobs |= {e.about: str(e.payload.get("name", "")) for e in entries if e.kind == "job"}
     people = {e.who for e in entries}
@@ -257,7 +257,7 @@ def holds_of(entries: list[Entry]) -> Holds:
 def _holds_of_book(path: Path) -> Holds:
     with store.trouble(path), closing(store.open_existing(path, write=False)) as connection:
         rows = connection.execute("SELECT body, hash FROM entries")
-        return holds_of([Entry(body, kept) for body, kept in rows])
+        return holds_of([Entry(body, digest) for body, digest in rows])
 
 
 def _stranger(path: Path, name: Path) -> Stranger:
@@ -268,9 +268,9 @@ def _stranger(path: Path, name: Path) -> Stranger:
 
 
 def _files(folder: Path, office: Path) -> list[Path]:
-    """What lies in a folder, in order; hidden files and those half written left out."""
+    """What lies in a folder, in order; without hidden files and those half written."""
     try:
-        found = sorted(path for path in folder.rglob("*") if path.is_file())
+        files = sorted(path for path in folder.rglob("*") if path.is_file())
     except OSError as error:
         raise FileTrouble(file=folder, why=reason(error)) from None
     if not folder.is_dir():
@@ -278,15 +278,15 @@ def _files(folder: Path, office: Path) -> list[Path]:
     inside = office.resolve()
     return [
         path
-        for path in found
+        for path in files
         if not path.name.startswith(".")
         and path.suffix != ".part"
         and inside not in path.resolve().parents
     ]
 
 
-def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
-    """Packs, and files that are none: neither named as packs are nor begun as packs begin."""
+def _packs_and_others(files: list[Path]) -> tuple[list[Path], list[Path]]:
+    """Packs, and files that are not: neither the name nor the first bytes of a pack."""
     packs = [path for path in files if path.suffix == _SUFFIX or _begins_as_a_pack(path)]
     return packs, sorted(set(files) - set(packs))
 

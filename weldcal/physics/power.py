@@ -150,10 +150,10 @@ def _read(system: str) -> tuple[Conductor, ...]:
     file, name, per_m, at_c, per_k = _TABLES[system]
     text = Path(__file__).with_name(file).read_text(encoding="utf-8")
     _source, *lines = text.splitlines()
-    found = []
+    rows = []
     for row in csv.DictReader(lines):
         size, *makes = row
-        found += [
+        rows += [
             Conductor(
                 system,
                 float(row[size]),
@@ -166,7 +166,7 @@ def _read(system: str) -> tuple[Conductor, ...]:
             for make in makes
             if row[make]
         ]
-    return tuple(found)
+    return tuple(rows)
 
 
 def conductor(system: str, size: float, make: str | None = None) -> Conductor:
@@ -184,11 +184,11 @@ def conductor(system: str, size: float, make: str | None = None) -> Conductor:
         ValueError: the table has no such conductor; the message lists those it has.
     """
     table = conductors(system)
-    for found in table:
-        if found.size == size and found.make == (make or _USUAL[system]):
-            return found
-    known = ", ".join(f"{c.name} {c.make}" for c in table)
-    raise ValueError(f"the table has: {known}")
+    for candidate in table:
+        if candidate.size == size and candidate.make == (make or _USUAL[system]):
+            return candidate
+    names = ", ".join(f"{c.name} {c.make}" for c in table)
+    raise ValueError(f"the table has: {names}")
 
 
 def drop(supply: Supply, cord: Conductor) -> Drop:
@@ -238,11 +238,11 @@ def thinnest(supply: Supply, system: str, most_share: float = BRANCH_SHARE) -> G
         if cord.make != _USUAL[system]:
             continue
         try:
-            found = drop(supply, cord)
+            dropped = drop(supply, cord)
         except LosesAll:
             continue
-        if found.share <= most_share:
-            return GaugeAnswer(most_share, found)
+        if dropped.share <= most_share:
+            return GaugeAnswer(most_share, dropped)
     return GaugeAnswer(most_share, None)
 
 

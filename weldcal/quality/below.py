@@ -26,7 +26,7 @@ class LapBelow(Struct, frozen=True):
 
 
 class Under(Struct, frozen=True):
-    """Laps below a rectangle: those along its rows, and those across them; and how far to keep off.
+    """Laps below a rectangle: those along its rows, and those across them; and the distance to keep from them.
 
     Attributes:
         along, across: lines in the rectangle's own measures.
@@ -106,9 +106,9 @@ def too_near(laps: Iterable[LapToWeld], below: Below) -> Iterator[Near]:
     for lap in laps:
         if lap.kind == "detail":
             continue
-        found = [near for one in below.laps if (near := _near(lap, one, below))]
-        if found:
-            yield min(found, key=lambda near: near.apart_m)
+        pairs = [near for one in below.laps if (near := _near(lap, one, below))]
+        if pairs:
+            yield min(pairs, key=lambda near: near.apart_m)
 
 
 def _near(lap: LapToWeld, other: LapToWeld, below: Below) -> Near | None:

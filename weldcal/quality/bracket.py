@@ -1,6 +1,6 @@
 """Bracketing: checks laid on what was welded, the doubt around failures, the fewest cuts.
 
-The invariant and what the line is are said in `quality.doubt`.
+`quality.doubt` states the invariant and defines the line.
 """
 
 from __future__ import annotations
@@ -52,8 +52,8 @@ class Bracketed:
 
     def doubts(self) -> Doubts:
         """What every failed check puts in doubt."""
-        found = [doubt for line in self._lines for doubt in line.doubts()]
-        return Doubts(tuple(found), tuple(self._unplaced))
+        doubts = [doubt for line in self._lines for doubt in line.doubts()]
+        return Doubts(tuple(doubts), tuple(self._unplaced))
 
     def least_cuts(
         self,
@@ -99,19 +99,19 @@ def _furthest(checks: Sequence[Check]) -> dict[str, Stretch]:
 
 
 def _place(check: Check, welded: list[_OnLine]) -> bool:
-    """Put a check on the line of whatever welded its place; False where nothing did.
+    """Put a check on the line of the run that welded its place; False where nothing did.
 
     Args:
         welded: what was welded on its seam, the latest first.
     """
-    whole = ordered(check.start_m, check.end_m)
-    left = [whole]
+    checked_span = ordered(check.start_m, check.end_m)
+    left = [checked_span]
     placed = False
     for run, line, span in welded:
         if run.at_s > check.at_s:
             continue
-        if left == [whole] and span[0] <= whole[0] and whole[1] <= span[1]:
-            line.add(check, run, whole)  # most lie within one run
+        if left == [checked_span] and span[0] <= checked_span[0] and checked_span[1] <= span[1]:
+            line.add(check, run, checked_span)  # most lie within one run
             return True
         for stretch in left:
             low, high = max(stretch[0], span[0]), min(stretch[1], span[1])
@@ -126,7 +126,7 @@ def _place(check: Check, welded: list[_OnLine]) -> bool:
 
 
 def _within(stretch: Stretch, span: Stretch) -> Stretch:
-    """A stretch moved into a span that it is beside by less than a tape can tell."""
+    """A stretch moved into a span that it misses by less than a tape can tell."""
     low, high = (min(max(at, span[0]), span[1]) for at in stretch)
     return low, high
 
@@ -174,8 +174,8 @@ class _Line:
     ) -> list[Cut]:
         """The fewest cuts of this line; see `least_cuts`."""
         wanted = sorted(self._near_failures(open_, margin, reach))
-        known = [at for seam, place in drawn for at in self._on_line(seam, place)]
-        found = []
+        drawn_at = [at for seam, place in drawn for at in self._on_line(seam, place)]
+        cuts_made = []
         while wanted:
             end, start, name = wanted.pop(0)
             low, names = start, [name]
@@ -183,11 +183,11 @@ class _Line:
             low = max([low, *(one[1] for one in met)])
             wanted = [one for one in wanted if one[1] > end]
             names += [one[2] for one in met]
-            here = next((at for at in known if low <= at <= end), None)
-            at = (low + end) / 2 if here is None else here
+            already = next((at for at in drawn_at if low <= at <= end), None)
+            at = (low + end) / 2 if already is None else already
             (place, *_rest) = self._places(at, at)
-            found.append(Cut(place, tuple(dict.fromkeys(names)), here is not None))
-        return found
+            cuts_made.append(Cut(place, tuple(dict.fromkeys(names)), already is not None))
+        return cuts_made
 
     def _near_failures(
         self, open_: Collection[str], margin: float, reach: float
@@ -272,15 +272,15 @@ class _Line:
         last = bisect_right(self._starts, end)
         if last - first < 3:  # nothing whole lies between the first and the last
             return tuple(self._parts(range(first, last), start, end))
-        whole = self._whole[first + 1 : last - 1]
+        between = self._whole[first + 1 : last - 1]
         return (
             *self._parts([first], start, end),
-            *(place for place in whole if place.end_m - place.start_m > SAME_PLACE_M),
+            *(place for place in between if place.end_m - place.start_m > SAME_PLACE_M),
             *self._parts([last - 1], start, end),
         )
 
     def _parts(self, numbers: Iterable[int], start: float, end: float) -> Iterator[Place]:
-        """What of some runs, by their number on the line, lies between two points of it."""
+        """The parts of some runs, by their number on the line, between two points of it."""
         for n in numbers:
             run, begins = self.runs[n], self._starts[n]
             size = abs(self._ends[run.id] - run.start_m)
@@ -294,17 +294,17 @@ class _Line:
 
     def _clears(self, kind: str, cuts: Sequence[float], *sides: Stretch) -> tuple[Clear, ...]:
         """Look or probe along both sides of what failed; only for a cold bond, cut them."""
-        found = []
+        clears = []
         for start, end in sides:
             if end - start <= SAME_PLACE_M:
                 continue
             if kind == PEEL:
                 inside = [cut for cut in cuts if start <= cut <= end]
-                found += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
+                clears += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
             else:
                 code = "probe_again" if kind == PROBE else "look_again"
-                found += [Clear(code, place) for place in self._places(start, end)]
-        return tuple(found)
+                clears += [Clear(code, place) for place in self._places(start, end)]
+        return tuple(clears)
 
 
 def _end(run: Welded, checked: Stretch | None) -> float:
@@ -314,7 +314,7 @@ def _end(run: Welded, checked: Stretch | None) -> float:
 
 
 class Goods:
-    """Good stretches of a line, ready to be looked up: begin, end (metres), whose."""
+    """Good stretches of a line, sorted for search: start, end (metres), check."""
 
     def __init__(self, pieces: list[tuple[float, float, str]]) -> None:
         self._by_end = sorted((high, name) for _low, high, name in pieces)
@@ -323,12 +323,12 @@ class Goods:
         self._begins = [start for start, _name in self._by_start]
 
     def before(self, at: float) -> tuple[float, str | None]:
-        """End of the last good stretch before a point, and whose it is."""
+        """End of the last good stretch before a point, and its check."""
         n = bisect_right(self._ends, at + SAME_PLACE_M)
         return (min(self._by_end[n - 1][0], at), self._by_end[n - 1][1]) if n else (0.0, None)
 
     def after(self, at: float, length: float) -> tuple[float, str | None]:
-        """Start of the first good stretch after a point, and whose it is."""
+        """Start of the first good stretch after a point, and its check."""
         n = bisect_left(self._begins, at - SAME_PLACE_M)
         if n == len(self._begins):
             return length, None
@@ -353,15 +353,15 @@ def fewest_points(stretches: Iterable[Stretch]) -> list[float]:
     Greedy by the stretches' ends, which is least: a stretch that begins at or after the first
     end shares no inner point with the stretch that ends there.
     """
-    found: list[float] = []
+    points: list[float] = []
     shared: Stretch | None = None
     for start, end in sorted(stretches, key=lambda stretch: stretch[1]):
         if shared is not None and start < shared[1] - SAME_PLACE_M:
             shared = (max(shared[0], start), shared[1])
             continue
         if shared is not None:
-            found.append((shared[0] + shared[1]) / 2.0)
+            points.append((shared[0] + shared[1]) / 2.0)
         shared = (start, end)
     if shared is not None:
-        found.append((shared[0] + shared[1]) / 2.0)
-    return found
+        points.append((shared[0] + shared[1]) / 2.0)
+    return points

@@ -19,7 +19,7 @@ from collections.abc import Collection
 
 
 class ChalkNames:
-    """Numbers that go on from the highest used; case does not tell two names apart."""
+    """Numbers that go on from the highest used; names that differ only in case are one name."""
 
     def __init__(self, taken: Collection[str] = ()) -> None:
         self._taken = [name.strip().casefold() for name in taken]

@@ -24,10 +24,10 @@ def ordered(start: float, end: float) -> Stretch:
 def union(stretches: Iterable[Stretch]) -> list[Stretch]:
     """Merge stretches that overlap or touch."""
     merged: list[Stretch] = []
-    found = list(stretches)
-    if len(found) < 2:
-        return found
-    for start, end in sorted(found):
+    joined = list(stretches)
+    if len(joined) < 2:
+        return joined
+    for start, end in sorted(joined):
         if merged and start <= merged[-1][1] + SAME_PLACE_M:
             merged[-1] = (merged[-1][0], max(merged[-1][1], end))
         else:
@@ -77,7 +77,7 @@ def covers(taken: Iterable[Stretch], stretch: Stretch, slack: float = 0.0) -> bo
 
 
 def to_its_end(welded: Iterable[Stretch], length: float, slack: float = 0.0) -> bool:
-    """Whether a lap is welded from its zero end to its far one: the one rule for all who ask."""
+    """Whether a lap is welded from its zero end to its far one: the one rule for every page."""
     return covers(welded, (0.0, length), slack)
 
 

@@ -47,7 +47,7 @@ class Done(Struct, frozen=True):
 
 
 class CrewLevel(Struct, frozen=True):
-    """A crew's ratio to the others on like work, pulled in as far as chance may have made it."""
+    """A crew's ratio to the others on like work, shrunk towards 1 by what chance explains."""
 
     ratio: float
     low: float
@@ -64,34 +64,34 @@ class Crews(Struct, frozen=True):
 
 def compare(done: Mapping[str, Done]) -> Crews:
     """Compare crews on like work; those with none of it are left out."""
-    kept = {name: one for name, one in done.items() if one.like.length_m > 0}
-    rates = rates_of({"operator": {name: one.like for name, one in kept.items()}})
+    with_work = {name: one for name, one in done.items() if one.like.length_m > 0}
+    rates = rates_of({"operator": {name: one.like for name, one in with_work.items()}})
     dispersion = rates.dispersion["operator"]
-    length = sum(one.like.length_m for one in kept.values())
-    faults = sum(one.like.faults for one in kept.values())
+    length = sum(one.like.length_m for one in with_work.values())
+    faults = sum(one.like.faults for one in with_work.values())
     counts = [
         (float(one.like.faults), faults * one.like.length_m / length if length else 0.0)
-        for one in kept.values()
+        for one in with_work.values()
     ]
-    levels = dict(zip(kept, pooled(counts, dispersion), strict=True))
-    return Crews(rates, levels, dict(kept))
+    levels = dict(zip(with_work, pooled(counts, dispersion), strict=True))
+    return Crews(rates, levels, dict(with_work))
 
 
 def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[CrewLevel]:
     """Levels of (faults, faults expected): mean and 90 % interval of the ratio."""
     scores = [(e / dispersion, (o - e) / dispersion) for o, e in counts]
     variance = _mean_square(scores)
-    found = []
+    levels = []
     for information, pull in scores:
         sd = 1.0 / math.sqrt(information + 1.0 / variance)
         mean = sd * sd * pull
         low, high = (math.exp(mean + z * sd) for z in (-1.6448536269514722, 1.6448536269514722))
-        found.append(CrewLevel(math.exp(mean), low, high))
-    return found
+        levels.append(CrewLevel(math.exp(mean), low, high))
+    return levels
 
 
 def _mean_square(scores: Sequence[tuple[float, float]]) -> float:
-    """Of the spread between crews, its log integrated out."""
+    """Mean square of the spread between crews, its log integrated out."""
     tried = [(SPREAD * math.exp(SPREAD_LOG_SD * node)) ** 2 for node, _weight in _NODES]
     logs = [
         math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in scores)

@@ -30,7 +30,7 @@ class MachineDial(Struct, frozen=True):
     marks: tuple[tuple[float, float], ...] = ()
 
     def speed(self, mark: float) -> float | None:
-        """True speed behind a mark, m/min; None where nothing ties the two."""
+        """True speed behind a mark, m/min; None where no measurement ties the two."""
         if self.unit in M_PER_MIN:
             nominal = mark * M_PER_MIN[self.unit]
             return nominal * self._ratio(mark)
@@ -43,8 +43,8 @@ class MachineDial(Struct, frozen=True):
         """Every (mark, speed in m/min) the dial can be set to, ascending, where a speed is known."""
         count = round((self.high - self.low) / self.step)
         marks = [round(self.low + n * self.step, 6) for n in range(count + 1)]
-        known = [(mark, self.speed(mark)) for mark in marks]
-        return [(mark, speed) for mark, speed in known if speed is not None]
+        pairs = [(mark, self.speed(mark)) for mark in marks]
+        return [(mark, speed) for mark, speed in pairs if speed is not None]
 
     def mark(self, speed: float) -> float:
         """The mark nearest to a speed, in the dial's steps.

@@ -81,7 +81,7 @@ class Place(Struct, frozen=True):
 
 
 class Clear(Struct, frozen=True):
-    """What would clear part of a doubt: what destroys nothing first.
+    """What would clear part of a doubt; what destroys nothing comes first.
 
     look_again along a stretch (its edge, its bleed-out), probe_again a stretch, or cut_here at
     a place, where only a pull can tell.

@@ -52,7 +52,7 @@ class Work(Struct, frozen=True):
 
 
 class ProbedPiece(Struct, frozen=True):
-    """What of one run was probed: its length, m, and the faults on it by kind."""
+    """The part of one run that was probed: its length, m, and the faults on it by kind."""
 
     length_m: float
     faults: Mapping[str, int]
@@ -108,7 +108,7 @@ class FaultRate(Struct, frozen=True):
 
 
 class Faults(Struct, frozen=True):
-    """All rates, and what they were reckoned with.
+    """All rates, and what they were worked out with.
 
     Attributes:
         dispersion: by factor; 1 where faults fall as chance alone would have them.
@@ -252,14 +252,14 @@ def benjamini_hochberg(chances: Sequence[float]) -> list[float]:
 def nameless(work: Iterable[Work]) -> list[Work]:
     """The same work with its operators as numbers in the order first met."""
     numbers: dict[str, str] = {}
-    found = []
+    kept = []
     for one in work:
         groups = dict(one.groups)
         if "operator" in groups:
             number = f"operator {len(numbers) + 1}"
             groups["operator"] = numbers.setdefault(groups["operator"], number)
-        found.append(Work(one.faults, one.length_m, groups))
-    return found
+        kept.append(Work(one.faults, one.length_m, groups))
+    return kept
 
 
 def overlaps(work: Iterable[Work]) -> dict[tuple[Group, Group], float]:
@@ -282,14 +282,14 @@ def _of_factor(
 ) -> list[FaultRate]:
     faults = sum(mine.faults for mine in levels.values())
     length = sum(mine.length_m for mine in levels.values())
-    found = []
+    rates = []
     for level, mine in levels.items():
         count, part = mine.faults, mine.length_m
         low, high = interval(count, part, dispersion, confidence)
         p = _chance(count, faults, part / length, dispersion) if len(levels) > 1 else None
         per_100ft = count / part * PER_M
-        found.append(FaultRate(factor, level, count, part, per_100ft, low, high, p, None, None, ()))
-    return found
+        rates.append(FaultRate(factor, level, count, part, per_100ft, low, high, p, None, None, ()))
+    return rates
 
 
 def _chance(count: int, faults: int, share: float, dispersion: float) -> float:
@@ -328,12 +328,12 @@ def _flagged(
     adjusted = next(among)
     sure = TOO_FEW if rate.factor in rough else STANDS_OUT
     flag = CHANCE if rate.p >= alpha else ONE_OF_MANY if adjusted >= alpha else sure
-    found = [
+    overlaps = [
         Overlap(*other, share)
         for (group, other), share in together.items()
         if group == (rate.factor, rate.level)
     ]
-    return replace(rate, p_among=adjusted, flag=flag, confounded=tuple(found))
+    return replace(rate, p_among=adjusted, flag=flag, confounded=tuple(overlaps))
 
 
 def _levels(work: Iterable[Work], factor: str) -> dict[str, Sums]:

@@ -86,20 +86,20 @@ class Key(Struct, frozen=True):
 
 def shortfalls(strip: Judged, limits: Acceptance) -> tuple[Shortfall, ...]:
     """All that keeps a strip from being a go-ahead; none, and it is one."""
-    found: list[Shortfall] = []
+    short: list[Shortfall] = []
     if limits.by_bleed_out:
-        found += _width_shortfalls(strip.widths_mm, limits)
+        short += _width_shortfalls(strip.widths_mm, limits)
     if strip.bubbling is None:
-        found.append(Shortfall("bubbling_not_looked", {}))
+        short.append(Shortfall("bubbling_not_looked", {}))
     elif strip.bubbling == "heavy" or (strip.bubbling == "trace" and not limits.trace_passes):
-        found.append(Shortfall("bubbling", {"bubbling": strip.bubbling}))
+        short.append(Shortfall("bubbling", {"bubbling": strip.bubbling}))
     if strip.exposed_mat:
-        found.append(Shortfall("exposed_mat", {}))
+        short.append(Shortfall("exposed_mat", {}))
     if strip.off_dial is not None:
-        found.append(Shortfall("off_dial", strip.off_dial))
+        short.append(Shortfall("off_dial", strip.off_dial))
     if strip.damp:
-        found.append(Shortfall("damp", {}))
-    return (*found, *_bond_shortfalls(strip, limits))
+        short.append(Shortfall("damp", {}))
+    return (*short, *_bond_shortfalls(strip, limits))
 
 
 def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
@@ -110,55 +110,55 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
     """
     if strip.bond == "not tried":
         return [Shortfall("pull_not_tried", {})]
-    found = []
+    short = []
     if strip.bond != "good":
-        found.append(Shortfall("cold", {}))
+        short.append(Shortfall("cold", {}))
     elif strip.parted == CLEAN:
-        found.append(Shortfall("parted_clean", {}))
+        short.append(Shortfall("parted_clean", {}))
     if strip.bonded_mm is not None and strip.bonded_mm < limits.bonded_least_mm - _TOLERANCE_MM:
         values = {"width_mm": strip.bonded_mm, "least_mm": limits.bonded_least_mm}
-        found.append(Shortfall("narrow_bond", values))
+        short.append(Shortfall("narrow_bond", values))
     if strip.cooled_min is not None and strip.cooled_min < limits.cool_least_min:
         values = {"minutes": strip.cooled_min, "least": limits.cool_least_min}
-        found.append(Shortfall("pulled_warm", values))
-    return found
+        short.append(Shortfall("pulled_warm", values))
+    return short
 
 
 def narrow(
     overlap_mm: float, bonded_mm: float | None, lap_least_mm: float, bonded_least_mm: float
 ) -> tuple[Shortfall, ...]:
-    """What of a lap's width is below its limits.
+    """The shortfalls of a lap's width.
 
     Args:
         overlap_mm: how far the sheets overlap, mm.
         bonded_mm: how much of it holds, mm; None where nobody saw.
         lap_least_mm, bonded_least_mm: the limits, mm.
     """
-    found = []
+    short = []
     if overlap_mm < lap_least_mm - _TOLERANCE_MM:
         values = {"width_mm": overlap_mm, "least_mm": lap_least_mm}
-        found.append(Shortfall("narrow_lap", values))
+        short.append(Shortfall("narrow_lap", values))
     if bonded_mm is not None and bonded_mm < bonded_least_mm - _TOLERANCE_MM:
         values = {"width_mm": bonded_mm, "least_mm": bonded_least_mm}
-        found.append(Shortfall("narrow_bond", values))
-    return tuple(found)
+        short.append(Shortfall("narrow_bond", values))
+    return tuple(short)
 
 
 def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Shortfall]:
-    found = []
+    short = []
     low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
     if len(widths) < limits.readings_least:
-        found.append(Shortfall("few_readings", {"n": len(widths), "least": limits.readings_least}))
+        short.append(Shortfall("few_readings", {"n": len(widths), "least": limits.readings_least}))
     under = [width for width in widths if width < low - _TOLERANCE_MM]
     over = [width for width in widths if width > high + _TOLERANCE_MM]
     if under:
-        found.append(Shortfall("too_little", {"width_mm": min(under), "low_mm": low}))
+        short.append(Shortfall("too_little", {"width_mm": min(under), "low_mm": low}))
     if over:
-        found.append(Shortfall("too_much", {"width_mm": max(over), "high_mm": high}))
+        short.append(Shortfall("too_much", {"width_mm": max(over), "high_mm": high}))
     spread = max(widths, default=0.0) - min(widths, default=0.0)
     if spread > limits.spread_mm + _TOLERANCE_MM:
-        found.append(Shortfall("spread", {"spread_mm": spread, "limit_mm": limits.spread_mm}))
-    return found
+        short.append(Shortfall("spread", {"spread_mm": spread, "limit_mm": limits.spread_mm}))
+    return short
 
 
 class Looked(Struct, frozen=True):
@@ -184,14 +184,14 @@ def no_look_mends(checks: Sequence[Looked]) -> tuple[bool, ...]:
     Args:
         checks: in the order seen.
     """
-    found, before = [], False
+    needed, before = [], False
     for check in checks:
         nothing = "too_little" in check.short and max(check.widths_mm) <= _TOLERANCE_MM
         twice = nothing and (before or len(check.widths_mm) > 1)
-        found.append(check.bubbling == "heavy" or twice)
+        needed.append(check.bubbling == "heavy" or twice)
         # A check that is outside otherwise brings nothing back.
         before = bool(check.short) and (nothing or before)
-    return tuple(found)
+    return tuple(needed)
 
 
 class Tried(Struct, frozen=True):
@@ -259,18 +259,18 @@ class PassedStrip(Struct, frozen=True):
 
 def voids(strip: PassedStrip, key: Key, day: str) -> tuple[Shortfall, ...]:
     """Why a go-ahead is not one for welding `key` on `day`; `standing` says what has moved since."""
-    found = []
+    short = []
     if strip.key.machine != key.machine:
-        found.append(Shortfall("other_machine", {"was": strip.key.machine, "now": key.machine}))
+        short.append(Shortfall("other_machine", {"was": strip.key.machine, "now": key.machine}))
     if strip.key.sheet != key.sheet:
-        found.append(Shortfall("other_sheet", {"was": strip.key.sheet, "now": key.sheet}))
+        short.append(Shortfall("other_sheet", {"was": strip.key.sheet, "now": key.sheet}))
     if strip.key.lap != key.lap:
-        found.append(Shortfall("other_lap", {"was": strip.key.lap, "now": key.lap}))
+        short.append(Shortfall("other_lap", {"was": strip.key.lap, "now": key.lap}))
     widths = (strip.key.nozzle_width_mm, key.nozzle_width_mm)
     if None not in widths and abs(widths[0] - widths[1]) > 0.5:  # type: ignore[operator]
-        found.append(Shortfall("other_nozzle", {"was_mm": widths[0], "now_mm": widths[1]}))
+        short.append(Shortfall("other_nozzle", {"was_mm": widths[0], "now_mm": widths[1]}))
     if strip.key.hand != key.hand:
-        found.append(Shortfall("other_hand", {"was": strip.key.hand, "now": key.hand}))
+        short.append(Shortfall("other_hand", {"was": strip.key.hand, "now": key.hand}))
     if strip.day != day:
-        found.append(Shortfall("new_day", {"was": strip.day}))
-    return tuple(found)
+        short.append(Shortfall("new_day", {"was": strip.day}))
+    return tuple(short)

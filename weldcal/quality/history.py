@@ -1,4 +1,4 @@
-"""Many jobs looked back on: fault rates, strips to a go-ahead, speeds against temperature, drift.
+"""History of many jobs: fault rates, strips to a go-ahead, speeds against temperature, drift.
 
 Invariant: every figure of a group says how many rows it rests on, and a rate or
 a slope its interval. A machine of one name is taken for one machine in all jobs.
@@ -121,7 +121,7 @@ def _key(made: MadeWith, by: Sequence[str]) -> Key:
 
 
 class RunSums(Struct, frozen=True):
-    """Runs of one group on one job: how many, m welded, and what of them was probed summed up."""
+    """Runs of one group on one job: how many, m welded, and the probed part of them summed up."""
 
     runs: int
     welded_m: float
@@ -146,7 +146,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
         on = frozenset(mine)
         if on not in clumps:
             clumps[on] = _clumps(groups, {k for job in on for k in jobs[job]}, on)
-        dispersion, known = clumps[on]
+        dispersion, runs_n = clumps[on]
         all_of = _together(one.probed for one in mine.values())
         probed, n = all_of.length_m, all_of.faults
         low, high = interval(n, probed, dispersion) if probed > 0 else (None, None)
@@ -161,7 +161,7 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
                 "low": low,
                 "high": high,
                 "dispersion": dispersion,
-                "dispersion_runs": known,
+                "dispersion_runs": runs_n,
             }
         )
     return rows
@@ -234,23 +234,23 @@ def morning_rows(
         groups: a group's values -> strips it took (None: there was no go-ahead) -> mornings.
     """
     rows: list[MorningsOf] = []
-    for key, found in groups.items():
-        known = [n for n, times in _known(found) for _each in range(times)]
+    for key, mornings in groups.items():
+        counts = [n for n, times in _known(mornings) for _each in range(times)]
         rows.append(
             {
                 **_grouped(by, key),
-                "mornings": sum(found.values()),
-                "median_strips": median(known) if known else None,
-                "most_strips": max(known, default=None),
-                "without": found.get(None, 0),
+                "mornings": sum(mornings.values()),
+                "median_strips": median(counts) if counts else None,
+                "most_strips": max(counts, default=None),
+                "without": mornings.get(None, 0),
             }
         )
     return rows
 
 
-def _known(found: Mapping[int | None, int]) -> list[tuple[int, int]]:
-    """Strips it took, and on how many mornings, the fewest first; mornings without left out."""
-    return sorted((n, times) for n, times in found.items() if n is not None)
+def _known(mornings: Mapping[int | None, int]) -> list[tuple[int, int]]:
+    """(strips, mornings), the fewest first; mornings without a go-ahead left out."""
+    return sorted((n, times) for n, times in mornings.items() if n is not None)
 
 
 def _speeds(strips: list[MadeStrip]) -> list[GoAheadSpeed]:
@@ -279,13 +279,13 @@ def _lines(speeds: list[GoAheadSpeed]) -> tuple[list[LineOf], list[DriftOf]]:
     lines, drift = list[LineOf](), list[DriftOf]()
     for (machine, sheet, lap), mine in kinds.items():
         kind: Kind = {"machine": machine, "sheet": sheet, "lap": lap}
-        found = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
-        lines.append(line_row(kind, len(mine), found))
-        if found is None:
+        fitted = line_of([(r["temperature_c"], r["speed_m_per_min"]) for r in mine])
+        lines.append(line_row(kind, len(mine), fitted))
+        if fitted is None:
             continue
         months: dict[str, list[float]] = {}
         for r in mine:
-            off = math.log(r["speed_m_per_min"]) - found.height - found.slope * r["temperature_c"]
+            off = math.log(r["speed_m_per_min"]) - fitted.height - fitted.slope * r["temperature_c"]
             months.setdefault(r["day"][:7], []).append(100 * (math.exp(off) - 1))
         drift += [
             _month(kind, month, "off the line", offs) for month, offs in sorted(months.items())
@@ -306,7 +306,7 @@ def line_row(kind: Kind, strips: int, line: SpeedLine | None) -> LineOf:
 
 
 def _measured(rows: list[MadeWith]) -> list[DriftOf]:
-    """Where somebody measured: true speed over the dial's, nozzle over set, by machine and month."""
+    """Measurements by month: true speed over the dial's, nozzle over set, by machine and month."""
     speeds: dict[tuple[str, str], list[float]] = {}
     nozzles: dict[tuple[str, str], list[float]] = {}
     for r in rows:
@@ -315,14 +315,16 @@ def _measured(rows: list[MadeWith]) -> list[DriftOf]:
             speeds.setdefault(key, []).append(100 * (r.true_speed_m_per_min / r.dial_m_per_min - 1))
         if r.nozzle_measured_c is not None and r.nozzle_c:
             nozzles.setdefault(key, []).append(100 * (r.nozzle_measured_c / r.nozzle_c - 1))
-    found = []
+    drift_rows = []
     for what, groups in (
         ("speed measured over dial", speeds),
         ("nozzle measured over set, in °C", nozzles),
     ):
         for (machine, month), offs in sorted(groups.items()):
-            found.append(_month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs))
-    return found
+            drift_rows.append(
+                _month({"machine": machine, "sheet": "–", "lap": "–"}, month, what, offs)
+            )
+    return drift_rows
 
 
 def _month(kind: Kind, month: str, what: str, offs: list[float]) -> DriftOf:
@@ -345,10 +347,10 @@ def drift_row(kind: Kind, month: str, what: str, n: int, of: tuple[float, float,
 def _sorted(rows: list[R], column: str) -> list[R]:
     if not rows or column not in rows[0]:
         return rows
-    known = [r for r in rows if r[column] is not None]
-    number = bool(known) and isinstance(known[0][column], int | float)
-    known.sort(key=lambda r: _place(r[column]), reverse=number)
-    return known + [r for r in rows if r[column] is None]
+    with_value = [r for r in rows if r[column] is not None]
+    number = bool(with_value) and isinstance(with_value[0][column], int | float)
+    with_value.sort(key=lambda r: _place(r[column]), reverse=number)
+    return with_value + [r for r in rows if r[column] is None]
 
 
 def _place(value: object) -> tuple[float, str]:

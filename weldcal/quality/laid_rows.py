@@ -64,15 +64,15 @@ class LaidRows:
         ]
         self._side_laps = [side_laps(self.outline, self.bands, n) for n in range(len(self.bands))]
         self.rows: list[SheetsRow] = []
-        laid: list[list[float]] = []  # where end laps lie, row by row
+        end_laps: list[list[float]] = []  # where end laps lie, row by row
         for n, parts in enumerate(self._spans):
             places: list[float] = []
             for span in parts:
-                pieces = self._pieces(span, self._cut(n, span, laid))
+                pieces = self._pieces(span, self._cut(n, span, end_laps))
                 places += self._lap_places(span, pieces)
                 self.rows.append(_row(self.letter, first + n, span, pieces))
-            laid.append(places)
-        self._places = laid
+            end_laps.append(places)
+        self._places = end_laps
 
     def _own(self, area: Rectangle) -> Rect:
         """A rectangle as its stretches along and across."""
@@ -146,7 +146,7 @@ class LaidRows:
             for over in side_laps(self.outline, bands, n)
         )
 
-    def _cut(self, n: int, span: Span, laid: list[list[float]]) -> float:
+    def _cut(self, n: int, span: Span, end_laps: list[list[float]]) -> float:
         """How long the first piece of a span of the n-th row is cut.
 
         Offsets step by the stagger through as many rows as fit in one roll's shown length, so
@@ -163,27 +163,27 @@ class LaidRows:
         length = _length(span)
         if length <= self.rolls.length_m + SAME_PLACE_M:
             return length  # one piece, and no end lap to stagger
-        cuts = sorted(self._cuts(wanted, span, laid), key=lambda cut: (abs(cut - wanted), cut))
-        whole = [cut for cut in cuts if self._shortest(span, cut) >= self._least()]
-        tiers = [whole]
+        cuts = sorted(self._cuts(wanted, span, end_laps), key=lambda cut: (abs(cut - wanted), cut))
+        long_enough = [cut for cut in cuts if self._shortest(span, cut) >= self._least()]
+        tiers = [long_enough]
         if self.under is not None:
-            tiers.insert(0, [cut for cut in whole if self._off_below(span, cut)])
+            tiers.insert(0, [cut for cut in long_enough if self._off_below(span, cut)])
         if span.steps:
             tiers.insert(0, [cut for cut in tiers[0] if self._off_corners(span, cut)])
         for some in tiers:
-            for rows in (laid[-2:], laid[-1:]):
+            for rows in (end_laps[-2:], end_laps[-1:]):
                 best = next((cut for cut in some if self._clear(span, cut, rows)), None)
                 if best is not None:
                     return best
-        clear = [cut for cut in cuts if self._clear(span, cut, laid[-1:])]
+        clear = [cut for cut in cuts if self._clear(span, cut, end_laps[-1:])]
         return max(clear, key=lambda cut: self._shortest(span, cut), default=wanted)
 
-    def _cuts(self, wanted: float, span: Span, laid: list[list[float]]) -> Iterable[float]:
+    def _cuts(self, wanted: float, span: Span, end_laps: list[list[float]]) -> Iterable[float]:
         """Cuts to choose from: all along a roll, and just a stagger from the row before."""
         rolls, stagger = self.rolls, self.pattern.stagger_m
         step = max(stagger / 8, rolls.length_m / 64)
         tried = [wanted + k * step for k in range(-128, 129)]
-        before = [at for at in laid[-1] if at >= span.over[0]] if laid else []
+        before = [at for at in end_laps[-1] if at >= span.over[0]] if end_laps else []
         if before:
             first = before[0] - span.over[0] + rolls.end_lap_m
             shown = rolls.length_m - rolls.end_lap_m
@@ -217,11 +217,11 @@ class LaidRows:
 
     def _lap_places(self, span: Span, pieces: Sequence[float]) -> list[float]:
         """Where along its row each end lap lies: the exposed end of the piece on top."""
-        found, covered = [], 0.0
+        places, covered = [], 0.0
         for n, piece in enumerate(pieces[:-1]):
             covered += piece - (self.rolls.end_lap_m if n else 0.0)
-            found.append(span.over[0] + covered - self.rolls.end_lap_m)
-        return found
+            places.append(span.over[0] + covered - self.rolls.end_lap_m)
+        return places
 
     def _pieces(self, span: Span, cut: float) -> list[float]:
         """Lengths of the pieces of a span whose first is cut so long."""
@@ -237,23 +237,23 @@ class LaidRows:
 
     def laps(self) -> list[LapToWeld]:
         """Its side laps, then its end laps, row by row."""
-        found = []
+        laps = []
         for n, stretches in enumerate(self._side_laps):
             for k, over in enumerate(stretches):
                 edge = self.bands[n + 1].low
                 start, end = self._point(over[0], edge), self._point(over[1], edge)
                 length, row = over[1] - over[0], self.first + n
                 name = side_lap_name(self.letter, row, k)
-                found.append(LapToWeld(name, "side lap", self.letter, start, end, length, row))
+                laps.append(LapToWeld(name, "side lap", self.letter, start, end, length, row))
         for name, n, at, part in self._end_laps():
             start, end = self._point(at, part.low), self._point(at, part.high)
             length, row = part.high - part.low, self.first + n
-            found.append(LapToWeld(name, "end lap", self.letter, start, end, length, row))
-        return found
+            laps.append(LapToWeld(name, "end lap", self.letter, start, end, length, row))
+        return laps
 
     def t_joints(self) -> list[TJoint]:
         """Where its end laps meet its side laps."""
-        found = []
+        joints = []
         for name, n, at, part in self._end_laps():
             for below, sign in ((n - 1, "u"), (n, "t")):
                 lap = self._side_lap_at(below, at)
@@ -261,10 +261,10 @@ class LaidRows:
                     edge = self.bands[below + 1].low
                     place = self._point(at, edge)
                     along = at - lap[1]
-                    found.append(
+                    joints.append(
                         TJoint(f"{name}{sign}", place, lap[0], along, name, edge - part.low)
                     )
-        return found
+        return joints
 
     def _side_lap_at(self, n: int, at: float) -> tuple[str, float] | None:
         """Name and zero end of the side lap beyond the n-th row where an end lap meets it."""

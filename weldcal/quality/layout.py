@@ -53,15 +53,15 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = ChalkNames(taken)
-    laid, laps = _laid(areas, rolls, pattern, neighbours, names, below)
-    rows = [row for one in laid for row in one.rows]
+    laid_rows, laps = _laid(areas, rolls, pattern, neighbours, names, below)
+    rows = [row for one in laid_rows for row in one.rows]
     laps += [_detail(mark, [*neighbours, *areas], names) for mark in marks]
     return RoofLayout(
         rows=tuple(rows),
         laps=tuple(laps),
-        t_joints=tuple(joint for one in laid for joint in one.t_joints()),
+        t_joints=tuple(joint for one in laid_rows for joint in one.t_joints()),
         flags=(
-            *(flag for one in laid for flag in one.flags()),
+            *(flag for one in laid_rows for flag in one.flags()),
             *_flags(areas, neighbours, rolls, pattern, marks),
             *_near_below(laps, below),
         ),
@@ -81,23 +81,23 @@ def _laid(
     below: Below | None,
 ) -> tuple[list[LaidRows], list[LapToWeld]]:
     """Outlines of rectangles with their laps by machine, in the order they are laid."""
-    found: list[LaidRows] = []
+    outlines_laid: list[LaidRows] = []
     laps: list[LapToWeld] = []
     before = list(neighbours)
     for outline in outlines(areas):
         letter = outline[0].letter
-        laid = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
-        names.rows_to(letter, laid.rows[-1].number)
-        found.append(laid)
-        laps += laid.laps()
+        rows = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
+        names.rows_to(letter, rows.rows[-1].number)
+        outlines_laid.append(rows)
+        laps += rows.laps()
         for area in outline:
             laps += _abutting(area, before, pattern, names)
         before += outline
-    return found, laps
+    return outlines_laid, laps
 
 
 def outlines(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
-    """Rectangles parted into those that rows run through: of one letter, edge to edge."""
+    """Rectangles split into those that rows run through: of one letter, edge to edge."""
     parts: list[list[Rectangle]] = []
     for area in areas:
         mine = [part for part in parts if any(_one_outline(area, other) for other in part)]
@@ -118,11 +118,11 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
 
     At most 11/9 of the least possible plus 6/9 (Dósa 2007, on first fit decreasing).
     """
-    whole = 0
+    full_rolls = 0
     left: list[float] = []
     for piece in sorted(pieces_m, reverse=True):
         if piece >= roll_m - SAME_PLACE_M:
-            whole += 1
+            full_rolls += 1
             continue
         for n, rest in enumerate(left):
             if rest >= piece - SAME_PLACE_M:
@@ -130,21 +130,21 @@ def rolls_needed(pieces_m: Iterable[float], roll_m: float) -> int:
                 break
         else:
             left.append(roll_m - piece)
-    return whole + len(left)
+    return full_rolls + len(left)
 
 
 def _abutting(
     area: Rectangle, before: Sequence[Rectangle], pattern: Pattern, names: ChalkNames
 ) -> list[LapToWeld]:
     """Laps along the edges a rectangle shares with those before it."""
-    found = []
+    laps = []
     for other in before:
         for start, end in _shared(area, other):
             along = "x" if start[1] == end[1] else "y"
             kind = "side lap" if along == pattern.along else "end lap"
             name = names.next(area.letter, "j")
-            found.append(LapToWeld(name, kind, area.letter, start, end, math.dist(start, end)))
-    return found
+            laps.append(LapToWeld(name, kind, area.letter, start, end, math.dist(start, end)))
+    return laps
 
 
 def _shared(a: Rectangle, b: Rectangle) -> list[tuple[Point, Point]]:
@@ -199,11 +199,11 @@ def _flags(
 
 def _near_below(laps: Sequence[LapToWeld], below: Below | None) -> list[Flag]:
     """One flag for all laps too near to laps below: how many, and the nearest."""
-    found = list(too_near(laps, below)) if below else []
-    if not found:
+    near_pairs = list(too_near(laps, below)) if below else []
+    if not near_pairs:
         return []
-    worst = min(found, key=lambda near: near.apart_m - near.least_m)
-    values: dict[str, float | str] = {"n": len(found), "lap": worst.lap, "below": worst.below}
+    worst = min(near_pairs, key=lambda near: near.apart_m - near.least_m)
+    values: dict[str, float | str] = {"n": len(near_pairs), "lap": worst.lap, "below": worst.below}
     values |= {"apart_m": worst.apart_m, "least_m": worst.least_m}
     return [Flag("near_below", values)]
 

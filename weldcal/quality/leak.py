@@ -27,7 +27,7 @@ INSIDE = "inside"
 ON_ROOF = "on_roof"
 
 WEIGHTS_SOURCE = mark("weights of this program's own judgement, no source")
-ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking anew
+ON_THE_WAY = 15  # places walked to: as many as a person looks at before thinking again
 # Of a long stretch, how far on either side of its point nearest to the spot is looked at on the
 # way (our own judgement, no source).
 AROUND_M = 3.0
@@ -164,15 +164,15 @@ def search(
     weights = weights or Weights()
     uphill = _unit(upslope)
     reach = weights.reach_on_roof_m if seen == ON_ROOF else weights.reach_inside_m
-    suspects = [_suspect(spot, one, reach, uphill, weights) for one in candidates]
+    suspects = [_suspect(spot, candidate, reach, uphill, weights) for candidate in candidates]
     suspects.sort(key=lambda one: (-one.points, one.distance_m, one.name, one.from_m or 0.0))
     asks = [code for code, value in (("where_seen", seen), ("slope", upslope)) if value is None]
     return Search(tuple(suspects), tuple(asks), rounds=tuple(_rounds(spot, suspects)))
 
 
 def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
-    """The first places that have points, the most telling first, each round as one way."""
-    telling = [one for one in suspects[:ON_THE_WAY] if one.points > 0] or suspects[:1]
+    """The first places that have points, the most points first, each round as one route."""
+    telling = [suspect for suspect in suspects[:ON_THE_WAY] if suspect.points > 0] or suspects[:1]
     legs = [_leg(n, one) for n, one in enumerate(telling, 1)]
     most, at = max((one.points for one in telling), default=0.0), spot
     above = math.inf
@@ -184,9 +184,9 @@ def _rounds(spot: Point, suspects: list[Suspect]) -> Iterator[tuple[Leg, ...]]:
         ]
         above = share * most
         if mine:
-            found = way(mine, at)
-            at = found[-1].end or at
-            yield found
+            route_found = way(mine, at)
+            at = route_found[-1].end or at
+            yield route_found
 
 
 def _leg(n: int, one: Suspect) -> Leg:
@@ -270,15 +270,15 @@ def places_of(lap: LapFacts) -> list[Candidate]:
     length = lap.length_m or math.dist(lap.start, lap.end)
     if not spots:
         return [_candidate(lap, None, (0.0, length), set())]
-    found: dict[tuple[str | None, Stretch], Candidate] = {}
+    by_place: dict[tuple[str | None, Stretch], Candidate] = {}
     for what, (low, high), codes in spots:
-        known = codes | {
+        all_codes = codes | {
             code
             for code, many in stretches.items()
             if any(_holds(one, (low, high)) for one in many)
         }
-        found[what, (low, high)] = _candidate(lap, what, (low, high), known)
-    return list(found.values())
+        by_place[what, (low, high)] = _candidate(lap, what, (low, high), all_codes)
+    return list(by_place.values())
 
 
 def _holds(whole: Stretch, part: Stretch) -> bool:
@@ -311,8 +311,8 @@ def along_within(a: float, b: float, length_m: float, band: Stretch) -> Stretch 
 
 def point_on(start: Point, end: Point, length_m: float | None, at_m: float) -> Point:
     """The point of the plan that lies some way along a straight lap, m from its start."""
-    whole = length_m or math.dist(start, end)
-    share = min(1.0, max(0.0, at_m / whole)) if whole else 0.0
+    length = length_m or math.dist(start, end)
+    share = min(1.0, max(0.0, at_m / length)) if length else 0.0
     return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 

@@ -60,7 +60,7 @@ class MadeRun(MadeWith, frozen=True, kw_only=True):
     Attributes:
         row: as it is recorded.
         welded_m: 0 while it is not finished.
-        probed_m: what of it was probed.
+        probed_m: the part of it that was probed.
         faults: how many lie on what was probed.
     """
 

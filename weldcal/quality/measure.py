@@ -121,21 +121,21 @@ def true_speed(distance_m: float, seconds: float) -> float:
 
 def relative_uncertainty(measured: Measured) -> float:
     """Standard uncertainty of a speed from stopwatch and tape, as a share of it."""
-    # Every run is stopped anew; the tape was laid once.
+    # Every run is timed by itself; the tape was laid once.
     timing = measured.timing_s / math.sqrt(len(measured.runs_s))
     return math.hypot(timing / measured.seconds, measured.tape_m / measured.distance_m)
 
 
 def half_width(measured: Measured) -> float:
     """Half of the 95 % interval of a speed, as a share of it: instruments and scatter together."""
-    known = COVERAGE * relative_uncertainty(measured)
+    instruments = COVERAGE * relative_uncertainty(measured)
     n = len(measured.runs_s)
     if n < RUNS_LEAST:
-        return math.hypot(known, COVERAGE * RUN_SCATTER / math.sqrt(n))
+        return math.hypot(instruments, COVERAGE * RUN_SCATTER / math.sqrt(n))
     from scipy.special import stdtrit
 
     scatter = stdev(measured.runs_s) / measured.seconds / math.sqrt(n)
-    return math.hypot(known, float(stdtrit(n - 1, 0.975)) * scatter)
+    return math.hypot(instruments, float(stdtrit(n - 1, 0.975)) * scatter)
 
 
 def least_distance_m(speed_m_per_min: float, tolerance: float = SPEED_TOLERANCE) -> float:
@@ -172,10 +172,10 @@ def drift(checks: Sequence[SpeedCheck]) -> Drift:
 
     `checks` in order of time, as `history` gives them.
     """
-    known = [(c.at_s, c.ratio, c.state) for c in checks if c.ratio is not None]
-    if not known:
+    checked = [(c.at_s, c.ratio, c.state) for c in checks if c.ratio is not None]
+    if not checked:
         return Drift(None)
-    _at, now, state = known[-1]
+    _at, now, state = checked[-1]
     if state == WITHIN:
         return Drift(WITHIN, now)
     over = None
@@ -184,8 +184,8 @@ def drift(checks: Sequence[SpeedCheck]) -> Drift:
         # At the very edge of the tolerance no length of lap would tell: a fifth of it is enough.
         gap = max(abs(abs(now - 1.0) - SPEED_TOLERANCE), SPEED_TOLERANCE / 5.0)
         over = least_distance_m(speed, gap / now)
-    since = max((at for at, _ratio, was in known if was == WITHIN), default=-math.inf)
-    ratios = [1.0, *(ratio for at, ratio, _was in known if at >= since)]
+    since = max((at for at, _ratio, was in checked if was == WITHIN), default=-math.inf)
+    ratios = [1.0, *(ratio for at, ratio, _was in checked if at >= since)]
     return Drift(state, now, since, min(ratios), max(ratios), over)
 
 

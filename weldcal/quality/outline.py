@@ -47,7 +47,7 @@ class Span(Struct, frozen=True):
 
     @property
     def over(self) -> Stretch:
-        """From where to where it runs."""
+        """Where it starts and ends along the rows."""
         return self.parts[0].over[0], self.parts[-1].over[1]
 
     @property
@@ -70,17 +70,17 @@ def strips(rects: Sequence[Rect]) -> list[StraightPart]:
     for cut in sorted(end for along, _across in rects for end in along):
         if not cuts or cut - cuts[-1] > _MEET_M:
             cuts.append(cut)
-    found: list[StraightPart] = []
+    parts: list[StraightPart] = []
     for over in pairwise(cuts):
         middle = (over[0] + over[1]) / 2
         sides = [across for along, across in rects if along[0] < middle < along[1]]
         for low, high in _merged(sides):
-            found.append(StraightPart(over, low, high))
-    return found
+            parts.append(StraightPart(over, low, high))
+    return parts
 
 
 def _merged(sides: Iterable[Stretch]) -> Iterator[Stretch]:
-    """Stretches across, those that meet made one."""
+    """Stretches across, merged where they meet."""
     low, high = math.nan, math.nan
     for start, end in sorted(sides):
         if start <= high + _MEET_M:
@@ -105,7 +105,7 @@ def _rows_of(strip: StraightPart, bands: Sequence[RowBand]) -> range:
 
 
 def narrowest(outline: Sequence[StraightPart], bands: Sequence[RowBand]) -> float:
-    """The least width that a row has at an edge with others beside it; without end where none."""
+    """The least width that a row has at an edge with others beside it; infinite where there is none."""
     return min(
         (
             min(bands[n].high, strip.high) - max(bands[n].low, strip.low)
@@ -140,15 +140,15 @@ def spans(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> 
 
 
 def _parts(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) -> list[StraightPart]:
-    found: list[StraightPart] = []
+    parts: list[StraightPart] = []
     for strip in outline:
         if n not in _rows_of(strip, bands):
             continue
         low, high = max(bands[n].low, strip.low), min(bands[n].high, strip.high)
-        if found and found[-1].over == strip.over:
-            low = found.pop().low
-        found.append(StraightPart(strip.over, low, high))
-    return found
+        if parts and parts[-1].over == strip.over:
+            low = parts.pop().low
+        parts.append(StraightPart(strip.over, low, high))
+    return parts
 
 
 def _continues(before: StraightPart, after: StraightPart) -> bool:

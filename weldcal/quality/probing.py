@@ -68,7 +68,7 @@ def disagreements(
     mends: Sequence[SeamMend],
     runs: Sequence[Run] = (),
 ) -> tuple[Disagreement, ...]:
-    """Walks that passed over the whole of a finding and recorded nothing there, while it was not mended.
+    """Walks over the whole of an unmended finding that recorded nothing there.
 
     `findings` are those the probe found. A walk reports a finding that is its own, or that
     overlaps one of its own; one recorded by itself belongs to a walk seen at that very time.
@@ -76,7 +76,7 @@ def disagreements(
     """
     if not findings:
         return ()
-    found = []
+    against = []
     own = [[f for f in findings if _found_by(walk, f)] for walk in walks]
     for finding in findings:
         place = ordered(finding.start, finding.end)
@@ -91,8 +91,8 @@ def disagreements(
             )
             if missed and in_time and covers([ordered(walk.start, walk.end)], place):
                 after = walk.when > finding.when
-                found.append(Disagreement(finding.name, place, walk.when, after))
-    return tuple(found)
+                against.append(Disagreement(finding.name, place, walk.when, after))
+    return tuple(against)
 
 
 def _found_by(walk: SeamWalk, finding: SeamFinding) -> bool:
@@ -130,10 +130,10 @@ def across_t_joints(
     """T-joints that a finding on `seam` touches: it concerns the other lap of each as well."""
     low, high = ordered(start_m, end_m)
     key = same_name(seam)
-    found = []
+    across = []
     for joint in joints:
         ats = [joint.at_m] if same_name(joint.side_lap) == key else []
         ats += [joint.end_at_m] if same_name(joint.end_lap) == key else []
         if any(low - SAME_PLACE_M <= at <= high + SAME_PLACE_M for at in ats):
-            found.append(joint)
-    return tuple(found)
+            across.append(joint)
+    return tuple(across)

@@ -84,14 +84,14 @@ def turned(leg: Leg) -> Leg:
 
 
 def _nearest_next(legs: Sequence[Leg], begin: Point) -> list[Leg]:
-    left, at, found = list(legs), begin, []
+    left, at, order = list(legs), begin, []
     while left:
         both = ((leg, n, way_) for n, leg in enumerate(left) for way_ in (leg, turned(leg)))
         _leg, n, chosen = min(both, key=lambda one: math.dist(at, one[2].start or at))
         left.pop(n)
-        found.append(chosen)
+        order.append(chosen)
         at = chosen.end or at
-    return found
+    return order
 
 
 def _improved(order: list[Leg], begin: Point) -> list[Leg]:
@@ -128,7 +128,7 @@ def _moved(order: list[Leg], begin: Point) -> list[Leg] | None:
 
 
 def _neighbours(order: Sequence[Leg], at: int, begin: Point) -> tuple[Point | None, Point | None]:
-    """Where the way comes from and goes on to, at a place in it."""
+    """The points before and after a place of the route."""
     return begin if at == 0 else order[at - 1].end, order[at].start if at < len(order) else None
 
 
@@ -146,7 +146,7 @@ def _apart(a: Point | None, b: Point | None) -> float:
 
 
 class Route(Struct, frozen=True):
-    """The way, how far it is between laps, what is still warm (seam and clock), where it begins."""
+    """The route: its length between laps, what is still warm (seam and clock), where it begins."""
 
     legs: tuple[Leg, ...]
     between_m: float

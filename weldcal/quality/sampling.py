@@ -38,7 +38,7 @@ _LOADS_CONFIDENCE = 0.95
 
 
 class ShareBad(Struct, frozen=True):
-    """What samples show of the share of lap that is bad, at a confidence.
+    """The share of lap that samples show to be bad, at a confidence.
 
     Attributes:
         low, high: two-sided exact interval; `most`: one-sided exact upper limit.
@@ -134,7 +134,7 @@ class Loads(Struct, frozen=True):
 
 
 def share_bad(bad: int, samples: int, confidence: float = 0.95) -> ShareBad:
-    """What `bad` of `samples` show of the share that is bad.
+    """The share bad that `bad` of `samples` show.
 
     Raises:
         ValueError: counts or a confidence that cannot be.
@@ -228,10 +228,10 @@ def feet_needed(
     effect = design_effect(per_lap, within_lap)
     row = max(1, round(per_lap))
     risk = 1.0 - confidence
-    whole = _bad_of_a_lap(row, most, within_lap, allowed)
+    bad_of_lap = _bad_of_a_lap(row, most, within_lap, allowed)
     laps, chance, before = 0, [1.0], [1.0]
     while sum(chance) > risk:
-        before, chance = chance, _together(chance, whole, allowed)
+        before, chance = chance, _together(chance, bad_of_lap, allowed)
         laps += 1
         if laps * row > _MOST_SAMPLES:
             raise ValueError("that would take more than 10 million samples")
@@ -263,11 +263,11 @@ def _log_beta(a: float, b: float) -> float:
 
 def _together(one: Sequence[float], other: Sequence[float], most: int) -> list[float]:
     """Chances of a sum of two counts, up to `most`."""
-    found = [0.0] * min(most + 1, len(one) + len(other) - 1)
+    chances = [0.0] * min(most + 1, len(one) + len(other) - 1)
     for n, p in enumerate(one):
-        for k, q in enumerate(other[: len(found) - n]):
-            found[n + k] += p * q
-    return found
+        for k, q in enumerate(other[: len(chances) - n]):
+            chances[n + k] += p * q
+    return chances
 
 
 def draw_places(

@@ -175,7 +175,7 @@ def _state(
 
 
 def _unprobed(seam: SeamRecord) -> list[Stretch]:
-    """What of each run no walk made after it covers."""
+    """The stretches of each run that no later walk covers."""
     left: list[Stretch] = []
     for run in seam.runs:
         if run.end is None:
@@ -195,21 +195,21 @@ def _slack(done: Sequence[Run | SeamWalk | SeamMend]) -> float:
 def _findings(seam: SeamRecord) -> tuple[tuple[str, ...], tuple[ToProbe, ...]]:
     """Names of the findings still open, and what is to be probed again of those mended."""
     open_, again = [], []
-    for found in seam.findings:
-        mends = [mend for mend in seam.mends if mend.finding == found.id]
+    for finding in seam.findings:
+        mends = [mend for mend in seam.mends if mend.finding == finding.id]
         if not mends:
-            open_.append(found.name)
+            open_.append(finding.name)
             continue
         last = max(mends, key=lambda mend: mend.when)
-        place = ordered(found.start, found.end)
+        place = ordered(finding.start, finding.end)
         patched = union([ordered(mend.start, mend.end) for mend in mends])
         after = (w for w in seam.walks if w.when > last.when)
         later = [w for w in after if w.probes(last.when, last.cold_utc)]
         walked = [ordered(w.start, w.end) for w in later]
         if not covers(patched, place, last.slack):
-            open_.append(found.name)
+            open_.append(finding.name)
         elif left := minus([*patched, place], walked, _slack(later)):
-            again.append(ToProbe(found.name, tuple(left)))
+            again.append(ToProbe(finding.name, tuple(left)))
     return tuple(open_), tuple(again)
 
 

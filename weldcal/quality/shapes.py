@@ -43,12 +43,12 @@ def area_at(areas: Sequence[Rectangle], place: Point) -> Rectangle:
 
 def within(area: Rectangle, others: Sequence[Rectangle]) -> bool:
     """Whether an area lies within others, to a millimetre."""
-    whole = unary_union([shape(other, _JOIN_M) for other in others])
-    return bool(whole.covers(shape(area)))
+    union = unary_union([shape(other, _JOIN_M) for other in others])
+    return bool(union.covers(shape(area)))
 
 
 def roofs(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
-    """The areas parted into roofs: those that share an edge, however far round, together."""
+    """The areas split into roofs: those that share an edge, however far round, together."""
     parts: list[list[Rectangle]] = []
     for area in areas:
         mine = [area]
@@ -64,14 +64,14 @@ def roofs(areas: Sequence[Rectangle]) -> list[list[Rectangle]]:
 
 def roof_of(areas: Sequence[Rectangle], place: Point) -> list[Rectangle]:
     """The areas that make one roof with the place, or with what is nearest to it."""
-    here = area_at(areas, place)
-    return next(part for part in roofs(areas) if here in part)
+    area = area_at(areas, place)
+    return next(part for part in roofs(areas) if area in part)
 
 
 def lies_on(areas: Sequence[Rectangle], start: Point, end: Point) -> bool:
     """Whether a lap, or a place, lies on these areas for all of its length."""
-    whole = unary_union([shape(area, _JOIN_M) for area in areas])
-    return bool(whole.covers(Spot(start) if start == end else LineString([start, end])))
+    union = unary_union([shape(area, _JOIN_M) for area in areas])
+    return bool(union.covers(Spot(start) if start == end else LineString([start, end])))
 
 
 def _share_an_edge(a: Rectangle, b: Rectangle) -> bool:

@@ -134,19 +134,21 @@ def triggers(
         raise ValueError("events come in order of time")
     past = [event for event in events if strip.at_s <= event.at_s <= now_s]
     story = _Story(strip, past, now_s, today, read_s, read_holds_h)
-    found = []
+    all_broken = []
     for rule in rules:
         for broken in _CHECKS[rule.code](rule, story):
             times = (broken.since_s, broken.until_s)
             runs = story.runs_within(*times)
-            found.append(Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source))
-    return tuple(sorted(found, key=lambda trigger: trigger.since_s))
+            all_broken.append(
+                Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source)
+            )
+    return tuple(sorted(all_broken, key=lambda trigger: trigger.since_s))
 
 
-def stands(found: Sequence[Trigger]) -> str:
+def stands(holding: Sequence[Trigger]) -> str:
     """What the triggers that still hold call for: the worst of their levels."""
-    held = [trigger.level for trigger in found if trigger.until_s is None]
-    return max(held, key=LEVELS.index, default=GOOD)
+    in_force = [trigger.level for trigger in holding if trigger.until_s is None]
+    return max(in_force, key=LEVELS.index, default=GOOD)
 
 
 class _Story:
@@ -206,7 +208,7 @@ def _new_day(_rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """A look starts the hours of looks anew; only a strip starts those of strips."""
+    """A look starts the hours of looks again; only a strip starts those of strips."""
     limit = rule.threshold or 0.0
     base: float | None = story.strip.at_s
     while base is not None:
@@ -236,7 +238,7 @@ def _whenever(rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """Taken out until a cause is named and strips have passed; what is left of that."""
+    """Taken out until a cause is named and strips have passed; how many are still due."""
     for event in story.events:
         if event.kind == "machine_out":
             left = None if event.left is None else float(event.left)
@@ -245,7 +247,7 @@ def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Broken]:
 
 
 def _reading_age(rule: Rule, story: _Story) -> Iterator[_Broken]:
-    """The last reading is too old to weld by; where nobody ever read, there is none to age.
+    """The last reading is too old to weld by; where nobody ever read, there is no age.
 
     "was" is "sun" where sun and hour make the rule's hours less.
     """

@@ -1,6 +1,6 @@
 """May anybody weld in this weather? Conditions under which the answer is WAIT.
 
-Invariant: a reading that is missing never says that one may weld; it says nothing.
+Invariant: a reading that is missing never permits welding; it decides nothing.
 """
 
 from __future__ import annotations
@@ -42,13 +42,15 @@ Broken = Callable[[Air, float], tuple[float | None, bool]]
 
 def stops(air: Air, rules: Sequence[Rule] = STOPS) -> tuple[Trigger, ...]:
     """Every stop rule that the conditions break."""
-    found = []
+    stop_list = []
     for rule in rules:
         value, broken = _BROKEN[rule.code](air, rule.threshold or 0.0)
         if broken:
             values: dict[str, Value] = {"was": None, "now": value, "limit": rule.threshold}
-            found.append(Trigger(rule.code, rule.level, air.read_s, None, values, (), rule.source))
-    return tuple(found)
+            stop_list.append(
+                Trigger(rule.code, rule.level, air.read_s, None, values, (), rule.source)
+            )
+    return tuple(stop_list)
 
 
 def _damp(air: Air, _limit: float) -> tuple[float | None, bool]:
@@ -59,10 +61,10 @@ def _dew(air: Air, limit_k: float) -> tuple[float | None, bool]:
     if air.ambient_c is None or air.humidity_pct is None or air.sheet_c is None:
         return None, False
     try:
-        found = dampness(air.ambient_c, air.humidity_pct, air.sheet_c, limit_k)
+        dew = dampness(air.ambient_c, air.humidity_pct, air.sheet_c, limit_k)
     except ValueError:  # weather beyond the formula: not known
         return None, False
-    return found.margin_k, found.margin_k < limit_k
+    return dew.margin_k, dew.margin_k < limit_k
 
 
 def _below(part: Callable[[Air], float | None]) -> Broken:

@@ -1,6 +1,6 @@
 """Advice read back from the record: what later answers need of its question and its answer.
 
-Invariant: what was advised is read as it was recorded, never reckoned again. Numbers stand
+Invariant: what was advised is read as it was recorded, never worked out again. Numbers stand
 there as texts.
 """
 

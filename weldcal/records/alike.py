@@ -17,6 +17,8 @@ ALIKE: dict[str, dict[str, str]] = {
                  "ninguna": "none", "nada": "none", "t": "trace", "slight": "trace", "some": "trace", "leve": "trace",
                  "poco": "trace", "pocas": "trace", "algo": "trace", "h": "heavy", "bad": "heavy", "lots": "heavy",
                  "mucho": "heavy", "muchas": "heavy", "fuerte": "heavy"},
+    "units": {"metric": "si", "metrico": "si", "metrica": "si", "metricas": "si", "metricos": "si",
+              "us customary": "us"},
     "bond": {"ok": "good", "g": "good", "pass": "good", "buena": "good", "bueno": "good", "bien": "good",
              "c": "cold", "fail": "cold", "poor": "cold", "bad": "cold", "fria": "cold", "frio": "cold",
              "mala": "cold", "malo": "cold", "untried": "not tried", "not-tried": "not tried",

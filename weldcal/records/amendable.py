@@ -137,10 +137,10 @@ def place_of(kind: str, field: str) -> ValueAt:
         NotAChoice: it has no such field; names those it has.
     """
     places = AMENDABLE.get(kind, {})
-    found = places.get(field.strip().lower().replace("-", "_").replace(" ", "_"))
-    if found is None:
+    place = places.get(field.strip().lower().replace("-", "_").replace(" ", "_"))
+    if place is None:
         raise NotAChoice(name=_("field"), text=field, allowed=", ".join(sorted(places)))
-    return found
+    return place
 
 
 def read_payload(place: ValueAt, text: str, units: str, unit: str | None = None) -> JsonValue:

@@ -110,10 +110,10 @@ def record_class(kind: str) -> type[msgspec.Struct]:
         KeyError: no such kind.
     """
     module, name = KINDS[kind].split(".")
-    found: type[msgspec.Struct] = getattr(
+    record: type[msgspec.Struct] = getattr(
         importlib.import_module(f"weldcal.records.{module}"), name
     )
-    return found
+    return record
 
 
 def encode(record: object) -> Payload:
@@ -229,7 +229,7 @@ _LONGEST_TEXT = 10_000
 
 
 def _kept(value: object) -> Any:
-    """What of a record is kept: nothing that is None, and text that can be written down.
+    """The parts of a record that are kept: nothing that is None, and text that can be written down.
 
     Raises:
         TextNotPlain: a text that is no text (lone surrogates), or endless.

@@ -36,7 +36,7 @@ class Seen(Struct, frozen=True, kw_only=True):
 
 
 class Carried(Struct, frozen=True, kw_only=True):
-    """A value taken over from an earlier reading: which, and when it was read."""
+    """A value carried over from an earlier reading: which, and when it was read."""
 
     name: str
     read_at: str

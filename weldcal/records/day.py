@@ -33,7 +33,7 @@ class ListedMachine(Struct, frozen=True):
 
 
 class TypedSetting(Struct, frozen=True):
-    """A setting as typed before, to be taken over."""
+    """A setting as typed before, to be used again."""
 
     machine: str
     sheet: str

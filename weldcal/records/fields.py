@@ -165,7 +165,7 @@ def says_end(text: str) -> bool:
 
 
 def is_end(place: Quantity) -> bool:
-    """Whether a place was typed as the end of its lap; as far as can be, until the book knows how far."""
+    """Whether a place was typed as the end of its lap; it counts as the furthest place until the book knows the length."""
     return place.text == END
 
 
@@ -314,7 +314,7 @@ def _two_places(text: str, units: Units) -> list[str]:
     Raises:
         NotAStretch: at none, or it could be at several.
     """
-    found = []
+    places = []
     for cut in re.finditer(r"(?<=[\dA-Za-z\"'])\s*-\s*(?=[\dA-Za-z])", text):
         pair = [text[: cut.start()], text[cut.end() :]]
         try:
@@ -322,13 +322,13 @@ def _two_places(text: str, units: Units) -> list[str]:
                 read_place(part, units)
         except Unreadable:
             continue
-        found.append(pair)
-    if len(found) != 1 or is_feet_inches(text):
+        places.append(pair)
+    if len(places) != 1 or is_feet_inches(text):
         if len(re.findall("-", text)) == 1 and not is_feet_inches(text):
             # One hyphen, and what stands beside it is no place: say which.
             return re.split(r"\s*-\s*", text)
         raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
-    return found[0]
+    return places[0]
 
 
 def past(start: Quantity, length: Quantity) -> Quantity:
@@ -361,7 +361,7 @@ def choose(name: str, text: str) -> str:
 
 
 def folded(text: str) -> str:
-    """`text` without case, accents and doubled spaces: a phone's keyboard hides them."""
+    """`text` without case, accents and doubled spaces, which a phone's keyboard hides."""
     return unaccented(" ".join(text.split()))
 
 

@@ -1,6 +1,6 @@
 """Names that are not what they look like: invisible signs, letters of two scripts in one word.
 
-Invariant: a name is kept exactly as typed whatever is said of it here; nothing is refused.
+Invariant: a name is kept exactly as typed whatever is found here; nothing is refused.
 
 The look-alikes are a short table from memory of those that Unicode Technical Standard 39
 lists (Cyrillic and Greek letters that look like Latin ones), not the whole of it.

@@ -1,6 +1,6 @@
-"""Values that can be and hardly are: slips of the hand, shown before they are kept.
+"""Values that are possible and unlikely: slips of the hand, shown before they are kept.
 
-One rule for every door: a prompt, an option, a line and a loaded sheet ask here.
+One rule for every way in: a prompt, an option, a line and a loaded sheet ask here.
 `records.fields` refuses what cannot be at all; this tells what is likely a slip.
 """
 
@@ -43,7 +43,7 @@ class SpeedSeen(Struct, frozen=True):
 
 
 class Slip(Struct, frozen=True):
-    """A value that is likely a slip: a code with its values, `likely` as it was perhaps meant."""
+    """A value that is likely a slip: a code with its values, `likely` is what was perhaps meant."""
 
     code: str
     values: dict[str, object]
@@ -83,11 +83,11 @@ def far_slip(speed: Quantity, last: Quantity) -> Slip | None:
 
 
 def weather_slips(read: Conditions) -> list[Slip]:
-    """Readings of the weather that hardly are: wind, and the sheet's surface."""
-    found = []
+    """Unlikely readings of the weather: wind, and the sheet's surface."""
+    slips = []
     if read.wind is not None and read.wind.si("m/s") > WIND_MOST_M_PER_S:
         values = {"typed": read.wind.text, "m_per_s": read.wind.si("m/s"), "name": "wind"}
-        found.append(Slip("wind_hardly", values))
+        slips.append(Slip("wind_hardly", values))
     for name, sheet in (("sheet_temp", read.sheet_temp), ("under_temp", read.under_temp)):
         if sheet is None:
             continue
@@ -96,8 +96,8 @@ def weather_slips(read: Conditions) -> list[Slip]:
         below = air is not None and surface < air - SHEET_BELOW_AIR_K
         if below or not SHEET_LEAST_C <= surface <= SHEET_MOST_C:
             values = {"name": name, "typed": sheet.text, "surface_c": surface}
-            found.append(Slip("sheet_hardly", {**values, "ambient_c": air if below else None}))
-    return found
+            slips.append(Slip("sheet_hardly", {**values, "ambient_c": air if below else None}))
+    return slips
 
 
 def _within(number: Fraction, dial: DialRange) -> bool:

@@ -11,7 +11,7 @@ from weldcal.records.common import Seen
 
 
 class Roll(Struct, frozen=True, kw_only=True):
-    """Rolls of one lot come to the roof.
+    """Rolls of one lot delivered to the roof.
 
     Attributes:
         lot: as printed on the wrapper; runs name it as their roll lot.

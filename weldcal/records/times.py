@@ -79,12 +79,20 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
         elif (dated := re.fullmatch(_DATED, word)) and _of_day(dated[2], now):
             day = datetime.fromisoformat(dated[1])
             date, word = day.replace(tzinfo=now.tzinfo), dated[2]
-        found = _of_day(word, date) or datetime.fromisoformat(word)
+        clock = _of_day(word, date)
+        moment = _nearer(clock, now) if clock else datetime.fromisoformat(word)
     except ValueError:
         raise NotATime(name=label, text=text) from None
-    if not 1970 <= found.year <= 2200:
+    if not 1970 <= moment.year <= 2200:
         raise NotATime(name=label, text=text)
-    return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
+    return moment.astimezone(now.tzinfo) if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
+
+
+def _nearer(found: datetime, now: datetime) -> datetime:
+    """Of the two hours when clocks are set back, the second where it is not still to come."""
+    again = found.replace(fold=1)
+    twice = again.utcoffset() != found.utcoffset()
+    return again if twice and found.timestamp() < again.timestamp() <= now.timestamp() else found
 
 
 def _of_day(word: str, date: datetime) -> datetime | None:
@@ -131,7 +139,7 @@ def _can_be(moment: datetime) -> bool:
 
 
 def moment_of(at: str) -> datetime | None:
-    """A recorded time; None where it is none, whatever an entry from elsewhere holds."""
+    """A recorded time; None where the text is not one, as an entry from elsewhere may hold."""
     try:
         return check_time(at)
     except (ValueError, TypeError):

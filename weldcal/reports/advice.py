@@ -90,7 +90,7 @@ def _stopped_document(dialled: Dialled) -> JsonObject:
 
 
 def page(dialled: Dialled, *, pull: bool = False) -> list[str]:
-    """All that the answer rests on, in lines folded to the screen; `pull`: a strip waits for its pull."""
+    """All that the answer rests on, folded to the screen; `pull`: a strip waits for its pull."""
     units = dialled.asked.units
     if dialled.advice.forecast is None:
         parts = [_where(dialled), "", *signs.stopped(dialled.advice, units), *_rests(dialled)]
@@ -350,7 +350,7 @@ def _next(dialled: Dialled, units: str) -> list[str]:
 
 
 def unrecorded(dialled: Dialled) -> list[str]:
-    """What is said where the advice could not be kept."""
+    """The note where the advice could not be recorded."""
     if dialled.recorded:
         return []
     return [_("This advice could not be recorded: the book cannot be written.")]

@@ -119,7 +119,7 @@ _WORD = {
 
 
 def large(dialled: Dialled, then: Then, columns: int, rows: int) -> list[str]:
-    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where there is none."""
+    """The speed in large digits, what it is and what comes first; STOP or WAIT where there is none."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
         return digits.drawn(_(_WORD[code]), (), columns, rows)

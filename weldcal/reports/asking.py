@@ -144,7 +144,7 @@ _SHORT = {
 
 
 def heading(day: Day, draft: Draft) -> list[str]:
-    """Where and who, and how the day stands."""
+    """Place, person and state of the day."""
     first = _(
         "{job}, {date}. {person}, {role}.",
         job=show.safe(day.job),
@@ -156,7 +156,7 @@ def heading(day: Day, draft: Draft) -> list[str]:
 
 
 def standing(day: Day, role: str) -> list[str]:
-    """How the day stands, in a few lines."""
+    """The state of the day, in a few lines."""
     if role == "operator":
         return _operator(day)
     state_lines = []
@@ -230,7 +230,7 @@ def _operator(day: Day) -> list[str]:
 
 
 def nothing_left(role: str, put_off: tuple[str, ...], day: Day) -> str:
-    """What is said where nothing comes next; `put_off`: steps left for later."""
+    """The lines where nothing comes next; `put_off`: steps left for later."""
     if put_off:
         return _("Left for later: {steps}.", steps=show.listed([_(step) for step in put_off]))
     if role == "inspector" and day.warm:

@@ -65,7 +65,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
     Args:
         keys: what can be pressed; empty where nobody is at the keyboard.
     """
-    found = [
+    board_lines = [
         BoardLine(_HEAD, _heading(board), ""),
         *_answer(board),
         *_coming(board),
@@ -74,7 +74,7 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
         *_readings(board),
         *_waiting(board, todo),
     ]
-    return [*found, BoardLine(_KEYS, keys, keys)] if keys else found
+    return [*board_lines, BoardLine(_KEYS, keys, keys)] if keys else board_lines
 
 
 def _heading(board: Board) -> str:
@@ -225,14 +225,14 @@ def screen(
         least = min(part for part, _rows in blocks)
         if least == _ANSWER:
             break
-        blocks.remove(next(one for one in reversed(blocks) if one[0] == least))
+        blocks.remove(next(block for block in reversed(blocks) if block[0] == least))
     if _height(blocks) + _room_for(short, blocks) <= rows and _room_for(short, blocks):
         blocks.append((_KEYS, short))
     return _spread(_larger(board, blocks, columns, rows), rows)[:rows]
 
 
 def _room_for(short: list[ScreenRow], blocks: Iterable[Block]) -> int:
-    """Rows that the keys take in short, where they do not stand there in full."""
+    """Rows that the short list of keys takes, where the full one does not fit."""
     return 0 if any(part == _KEYS for part, _rows in blocks) else len(short)
 
 
@@ -251,7 +251,7 @@ def _large(board: Board, columns: int, rows: int) -> list[ScreenRow]:
 
 
 def _larger(board: Board, blocks: list[Block], columns: int, rows: int) -> list[Block]:
-    """The number as large as the rows allow that are left, but for some between the blocks."""
+    """The number as large as the remaining rows allow, with some between the blocks."""
     free = max(0, rows - _height(blocks) - _BETWEEN)
     return [
         (part, _large(board, columns, len(own) + free) or own) if part == _LARGE else (part, own)
@@ -271,7 +271,7 @@ def _spread(blocks: list[Block], rows: int) -> list[ScreenRow]:
 
 
 def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
-    """A line folded; what is longer than the screen is broken, for nobody copies from here."""
+    """A line folded; words longer than the screen are broken: nobody copies from here."""
     rows = wrapped(one.text, min(columns, _WIDEST)).split("\n")
     parts = [row[n : n + columns] for row in rows for n in range(0, max(1, len(row)), columns)]
     return [ScreenRow(part, one.style) for part in parts]
@@ -282,8 +282,8 @@ def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
 
 def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:
     """Lines that say something new."""
-    known = {(one.part, repr(one.same)) for one in before}
-    return [one.text for one in now if (one.part, repr(one.same)) not in known]
+    seen = {(one.part, repr(one.same)) for one in before}
+    return [one.text for one in now if (one.part, repr(one.same)) not in seen]
 
 
 def document(board: Board, todo: Todo) -> JsonObject:
@@ -322,16 +322,16 @@ def document(board: Board, todo: Todo) -> JsonObject:
 
 
 def _advised(board: Board) -> JsonObject:
-    """The speed and what to do with it; None under every key where none can be had."""
+    """The speed and what to do with it; None under every key where there is none."""
     names = ("machine", "sheet", "lap", "speed_m_per_min", "dial_mark", "dial_unit", "nozzle_set_c")
     if board.dialled is None or board.then is None:
         return {**dict.fromkeys((*names, "sure", "do")), "why": board.why, "later_today": []}
     asked, then = board.dialled.asked, board.then
-    whole = advice.document(board.dialled)
+    advised = advice.document(board.dialled)
     kind = {name: getattr(asked.question, name) for name in names[:3]}
     return {
         **kind,
-        **{name: whole[name] for name in (*names[3:], "sure")},
+        **{name: advised[name] for name in (*names[3:], "sure")},
         "do": answer.pressing(board.dialled, then),
         "why": "; ".join(one.code for one in then.waits),
         "later_today": day_ahead.document(asked, board.steps),

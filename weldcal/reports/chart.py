@@ -103,8 +103,8 @@ def _numbers(curve: Curve, near: list[Forecast], units: str) -> list[str]:
 
 def _near(forecasts: list[Forecast], window: Window) -> list[Forecast]:
     """The speeds worth drawing: where the middle lies within a fifth and three times the aim."""
-    kept = [f for f in forecasts if window.aim_mm / 5 <= f.width_mm <= window.aim_mm * 3]
-    return kept if len(kept) >= 2 else forecasts
+    near = [f for f in forecasts if window.aim_mm / 5 <= f.width_mm <= window.aim_mm * 3]
+    return near if len(near) >= 2 else forecasts
 
 
 def _at(forecasts: list[Forecast], speed: float) -> tuple[float, float, float]:

@@ -28,35 +28,35 @@ from weldcal.words import _, plural
 _HEIGHT = 9
 
 
-def document(found: BleedChart) -> JsonObject:
+def document(chart: BleedChart) -> JsonObject:
     """The chart as JSON, widths in mm."""
     from msgspec import structs
 
     return {
-        "strip": found.strip["name"],
+        "strip": chart.strip["name"],
         "checks": [
             {"name": r["name"], "seam": r["seam"], "at_m": r["at_m"], "width_mm": v}
-            for r, v in zip(found.rows, found.values_mm, strict=True)
+            for r, v in zip(chart.rows, chart.values_mm, strict=True)
         ],
-        "individuals": structs.asdict(found.single),
-        "ewma": structs.asdict(found.average) if found.average else None,
-        "first_out": _first(found),
-        "seams_in_doubt": list(found.doubt),
+        "individuals": structs.asdict(chart.single),
+        "ewma": structs.asdict(chart.average) if chart.average else None,
+        "first_out": _first(chart),
+        "seams_in_doubt": list(chart.doubt),
     }
 
 
-def page(found: BleedChart, units: str) -> list[str]:
+def page(chart: BleedChart, units: str) -> list[str]:
     """The chart in lines."""
-    single = found.single
+    single = chart.single
     lines = [
         _(
             "Bleed checks on go-ahead {name}, n = {n}",
-            name=found.strip["name"],
-            n=len(found.values_mm),
+            name=chart.strip["name"],
+            n=len(chart.values_mm),
         ),
         "",
     ]
-    lines += _numbers(found, units) if settings.linear() else _drawn(found, units)
+    lines += _numbers(chart, units) if settings.linear() else _drawn(chart, units)
     if single.low is None:
         lines.append(_("One check tells no spread yet: limits come with the second."))
     else:
@@ -72,7 +72,7 @@ def page(found: BleedChart, units: str) -> list[str]:
         lines.append(
             _("The tape's step is coarse against this spread: the chart sees only larger moves.")
         )
-    lines.append(_out_of_control(found, units))
+    lines.append(_out_of_control(chart, units))
     return [line if " |" in line or not line else wrapped(line) for line in lines]
 
 
@@ -91,13 +91,13 @@ def _out_of_control(found: BleedChart, units: str) -> str:
     )
 
 
-def _first(found: BleedChart) -> int | None:
-    firsts = [found.single.first_out, found.average.first_out if found.average else None]
+def _first(chart: BleedChart) -> int | None:
+    firsts = [chart.single.first_out, chart.average.first_out if chart.average else None]
     return min((n for n in firsts if n is not None), default=None)
 
 
-def _drawn(found: BleedChart, units: str) -> list[str]:
-    values, single = found.values_mm[-max(5, columns() - 12) :], found.single
+def _drawn(chart: BleedChart, units: str) -> list[str]:
+    values, single = chart.values_mm[-max(5, columns() - 12) :], chart.single
     limits = [x for x in (single.low, single.high) if x is not None]
     low, high = min(*values, single.centre, *limits), max(*values, single.centre, *limits)
     span = (high - low) or 1.0
@@ -108,8 +108,8 @@ def _drawn(found: BleedChart, units: str) -> list[str]:
     grid = [[" "] * (len(values) + 1) for _n in range(_HEIGHT)]
     for value, sign in ((single.centre, "."), *((x, "-") for x in limits)):
         grid[row(value)] = [sign] * (len(values) + 1)
-    offset = len(found.values_mm) - len(values)
-    called = {*single.out, *(found.average.out if found.average else ())}
+    offset = len(chart.values_mm) - len(values)
+    called = {*single.out, *(chart.average.out if chart.average else ())}
     out = {n - offset for n in called}
     for n, value in enumerate(values):
         grid[row(value)][n] = "X" if n in out else "o"
@@ -122,11 +122,11 @@ def _drawn(found: BleedChart, units: str) -> list[str]:
     ]
 
 
-def _numbers(found: BleedChart, units: str) -> list[str]:
+def _numbers(chart: BleedChart, units: str) -> list[str]:
     """Each check in the order it was seen."""
-    called = {*found.single.out, *(found.average.out if found.average else ())}
+    called = {*chart.single.out, *(chart.average.out if chart.average else ())}
     lines = []
-    for n, (row, value) in enumerate(zip(found.rows, found.values_mm, strict=True)):
+    for n, (row, value) in enumerate(zip(chart.rows, chart.values_mm, strict=True)):
         values = {
             "name": row["name"],
             "seam": show.safe(row["seam"]),
@@ -176,7 +176,7 @@ def plan_document(needed: int, feet: Feet) -> JsonObject:
 
 
 def loads(
-    found: Loads,
+    peel_loads: Loads,
     spacing: Spacing,
     share: ShareBad | None,
     least: float | None,
@@ -184,21 +184,21 @@ def loads(
     source: str | None = None,
 ) -> list[str]:
     """What peel samples show; `source` is the data sheet that `least` comes from."""
-    parted = ", ".join(f"{_(how)} {n}" for how, n in found.parted.items())
+    parted = ", ".join(f"{_(how)} {n}" for how, n in peel_loads.parted.items())
     lines = [
         _(
             "{n}, mean {mean}{spread}; parted {parted}.",
-            n=plural("{n} sample", "{n} samples", found.n),
-            mean=show.line_load(found.mean, units),
-            spread=_(", spread {s}", s=show.line_load(found.spread, units))
-            if found.spread is not None
+            n=plural("{n} sample", "{n} samples", peel_loads.n),
+            mean=show.line_load(peel_loads.mean, units),
+            spread=_(", spread {s}", s=show.line_load(peel_loads.spread, units))
+            if peel_loads.spread is not None
             else "",
             parted=parted,
         )
     ]
-    if found.bound is not None:
-        lines.append(bound(found, units))
-    lines += _against(found, least, units, source)
+    if peel_loads.bound is not None:
+        lines.append(bound(peel_loads, units))
+    lines += _against(peel_loads, least, units, source)
     return [*lines, *_share(share), _spacing(spacing, share, units)]
 
 
@@ -223,7 +223,7 @@ def _against(found: Loads, least: float | None, units: str, source: str | None) 
 
 
 def _share(share: ShareBad | None) -> list[str]:
-    """What samples from seams that failed, or did not, say of the lap they were drawn from."""
+    """What samples, failed and good, show of the lap they were drawn from."""
     if share is None:
         return []
     if share.bad:
@@ -275,10 +275,10 @@ def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
     )
 
 
-def loads_document(found: Loads, spacing: Spacing, share: ShareBad | None) -> JsonObject:
+def loads_document(peel_loads: Loads, spacing: Spacing, share: ShareBad | None) -> JsonObject:
     """The same as JSON: loads in N/mm."""
     return {
-        "loads": to_builtins(found),
+        "loads": to_builtins(peel_loads),
         "spacing": to_builtins(spacing),
         "spacing_source": SPACING_SOURCE,
         "share_bad": to_builtins(share),

@@ -56,7 +56,7 @@ def field(path: str) -> str:
 
 
 def value(path: str, text: str) -> str:
-    """A payload value of a path, as JSON, as it was typed; a word of a choice as the reader says it."""
+    """A payload value of a path, as typed; a word of a choice in the reader's language."""
     parsed = json.loads(text)
     if isinstance(parsed, bool):
         return _("yes") if parsed else _("no")
@@ -66,7 +66,7 @@ def value(path: str, text: str) -> str:
 
 
 def clash(one: Clash) -> str:
-    """A value corrected apart, and what settles it."""
+    """A value corrected differently on two devices, and how to settle it."""
     values = _("; ").join(
         _("{value} by {by}", value=value(one.path, new), by=show.safe(by)) for new, by in one.said
     )

@@ -145,7 +145,7 @@ def _areas(e: Evening, units: str) -> list[Block]:
 
 
 def _done(on_seams: Sequence[Sequence[MarkedRun | MarkedWalk]], units: str) -> str:
-    """How much of the seams was gone over, and by whom."""
+    """How much of the seams was welded or walked, and by whom."""
     by = dict.fromkeys(row["seen_by"] for rows in on_seams for row in rows)
     if not by:
         return "–"

@@ -21,7 +21,7 @@ MOST_IN_FULL = 20
 
 
 def page(
-    found: Doubts,
+    doubts: Doubts,
     seams: dict[str, str],
     strips: dict[str, str],
     hidden: set[str],
@@ -36,7 +36,7 @@ def page(
         hidden: keys of seams covered now.
         every: all of them, however many.
     """
-    if not found.doubts:
+    if not doubts.doubts:
         lines = [_("Nothing is in doubt: no check, probe or sample has failed.")]
     else:
         lines = []
@@ -47,7 +47,7 @@ def page(
             called[place] = _place(place, seams, units)
         return called[place]
 
-    longest = sorted(found.doubts, key=lambda d: -d.length_m)
+    longest = sorted(doubts.doubts, key=lambda d: -d.length_m)
     for doubt in longest if every else longest[:MOST_IN_FULL]:
         lines.append(_head(doubt, strips, units))
         lines += [f"- {place_of(place)}" for place in doubt.places]
@@ -57,16 +57,16 @@ def page(
     if not every and len(longest) > MOST_IN_FULL:
         more = len(longest) - MOST_IN_FULL
         lines.append(_("And {n} more: weldcal doubt --all.", n=more))
-    cuts = {place_of(c.place) for d in found.doubts for c in d.clears if _is_cut(c, hidden)}
+    cuts = {place_of(c.place) for d in doubts.doubts for c in d.clears if _is_cut(c, hidden)}
     if len(cuts) > 1:
         lines.append(
             _("Cuts in all, the fewest that tell: {places}.", places=show.listed(sorted(cuts)))
         )
-    if found.unplaced:
+    if doubts.unplaced:
         lines.append(
             _(
                 "At places no run is known to have welded: {names}.",
-                names=show.listed(list(found.unplaced)),
+                names=show.listed(list(doubts.unplaced)),
             )
         )
     return lines
@@ -95,7 +95,7 @@ def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
     )
 
 
-def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
+def document(doubts: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
     """The doubts as JSON: names as people know them, metres."""
 
     def place(one: Place) -> JsonObject:
@@ -116,9 +116,9 @@ def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> Js
                 "places": [place(p) for p in d.places],
                 "clears": [{"code": c.code, **place(c.place)} for c in d.clears],
             }
-            for d in found.doubts
+            for d in doubts.doubts
         ],
-        "unplaced": list(found.unplaced),
+        "unplaced": list(doubts.unplaced),
     }
 
 
@@ -143,16 +143,16 @@ def _place(place: Place, seams: dict[str, str], units: str) -> str:
     return f"{name} {show.stretches(((place.start_m, place.end_m),), units)}"
 
 
-def fewest(found: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
+def fewest(cuts: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
     """The fewest cuts that end all of it, in a line each."""
-    if not found:
+    if not cuts:
         return []
     head = plural(
         "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed place itself.",
         "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed places themselves.",
-        len(found),
+        len(cuts),
     )
-    return [head, *(_cut(one, seams, units) for one in found)]
+    return [head, *(_cut(cut, seams, units) for cut in cuts)]
 
 
 def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
@@ -166,7 +166,7 @@ def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
 
 
 def cuts(
-    found: Sequence[Cut],
+    wanted: Sequence[Cut],
     rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
@@ -174,7 +174,7 @@ def cuts(
     units: str,
 ) -> list[str]:
     """Cuts beside failures, and those of the sample plan, in lines."""
-    lines = fewest(found, seams, units) or [_("Nothing is in doubt that a cut would end.")]
+    lines = fewest(wanted, seams, units) or [_("Nothing is in doubt that a cut would end.")]
     if name is not None:
         lines.append(_("For the plan, {name}, drawn with seed {seed}:", name=name, seed=seed))
     elif rest:
@@ -182,13 +182,13 @@ def cuts(
     for one in rest:
         seam = show.safe(seams.get(one.seam, one.seam))
         lines.append(f"- {seam} {show.tape(one.at_m, units)}")
-    total = len(found) + len(rest)
+    total = len(wanted) + len(rest)
     lines.append(plural("{n} cut in all.", "{n} cuts in all.", total))
     return lines
 
 
 def cuts_document(
-    found: Sequence[Cut],
+    wanted: Sequence[Cut],
     rest: Sequence[RandomPlace],
     name: str | None,
     seed: int | None,
@@ -203,7 +203,7 @@ def cuts_document(
                 "clears": list(c.clears),
                 "drawn": c.drawn,
             }
-            for c in found
+            for c in wanted
         ],
         "for_plan": [{"seam": seams.get(p.seam, p.seam), "at_m": p.at_m} for p in rest],
         "draw": name,
@@ -237,19 +237,19 @@ def _level(rate: FaultRate | Overlap, units: str) -> str:
 _LABEL = 16  # columns of a name beside the picture
 
 
-def forest(found: Faults, units: str) -> list[str]:
+def forest(rates: Faults, units: str) -> list[str]:
     """Each group's rate and interval on one scale: `[` and `]` are its ends, o the rate itself."""
     columns = settings.screen_columns()
-    if len(found.rates) < 2 or settings.linear() or columns < _LABEL + 13:
+    if len(rates.rates) < 2 or settings.linear() or columns < _LABEL + 13:
         return []
     wide = max(10, min(60, columns - _LABEL - 3))
-    most = max(rate.high for rate in found.rates) or 1.0
+    most = max(rate.high for rate in rates.rates) or 1.0
 
     def column(rate: float) -> int:
         return min(wide - 1, round(rate / most * (wide - 1)))
 
     lines = []
-    for rate in found.rates:
+    for rate in rates.rates:
         low, at, high = (column(value) for value in (rate.low, rate.per_100ft, rate.high))
         row = [" " if n < low or n > high else "-" for n in range(wide)]
         row[low], row[high] = "[", "]"
@@ -262,17 +262,17 @@ def forest(found: Faults, units: str) -> list[str]:
     return [*lines, scale]
 
 
-def faults(found: Faults, units: str) -> list[str]:
+def faults(rates: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
-    lines = [_rate(rate, units) for rate in found.rates]
+    lines = [_rate(rate, units) for rate in rates.rates]
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",
-            conf=100 * found.confidence,
-            n=found.looked_at,
+            conf=100 * rates.confidence,
+            n=rates.looked_at,
         )
     )
-    if found.rough:
+    if rates.rough:
         lines.append(
             _("Few faults: even the clumping is a guess. Look at the work, not at the people.")
         )

@@ -42,8 +42,8 @@ class EveningPart(Struct, frozen=True):
 
 
 def parts(e: Evening, units: str) -> list[EveningPart]:
-    """The page as headings and lines; of a day gone by, without a start for the next."""
-    found = [
+    """The page as headings and lines; of a past day, without a start for the next."""
+    day_parts = [
         EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
     ]
     if e.gone_by:
@@ -52,15 +52,15 @@ def parts(e: Evening, units: str) -> list[EveningPart]:
     else:
         head = _("Today, {day}", day=show.day(e.day))
         opened, first = _("Open now"), _("First tomorrow")
-    found = [
+    day_parts = [
         EveningPart(head, (*work_lines(e, units), *_strips(e, units))),
-        *found,
+        *day_parts,
         EveningPart(opened, tuple(open_lines(e, units))),
         EveningPart(first, tuple(_first(e))),
     ]
     if not e.gone_by:
-        found.append(EveningPart(_("To start with tomorrow"), tuple(_starts(e, units))))
-    return found
+        day_parts.append(EveningPart(_("To start with tomorrow"), tuple(_starts(e, units))))
+    return day_parts
 
 
 def page(e: Evening, units: str) -> list[str]:
@@ -123,7 +123,7 @@ def as_data(e: Evening, units: str) -> JsonObject:
         "no_hot_work": e.no_hot_work,
         "hot_work_unwatched": [row["name"] for row in e.unwatched],
         "looks_due": [one.area for one in e.looks_due if one.over],
-        "leaks_open": {one.row["name"]: one.stage for one in e.leaks},
+        "leaks_open": {leak.row["name"]: leak.stage for leak in e.leaks},
         "as_of": e.day if e.gone_by else None,
         "warnings_open": [w["run"] for w in e.warnings],
         "first_tomorrow": _todo(e),
@@ -169,8 +169,8 @@ def work_lines(e: Evening, units: str) -> list[str]:
         _("mended: {what}", what=few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]
     if e.withdrawn:
-        gone = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
-        lines.append(_("taken back, counting for nothing: {what}", what=few(gone)))
+        withdrawn = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
+        lines.append(_("taken back, counting for nothing: {what}", what=few(withdrawn)))
     return lines
 
 
@@ -195,8 +195,8 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
     if not e.go_aheads:
         return [_("no strip met the limits today")]
     lines = []
-    for found in e.go_aheads:
-        strip = found.strip
+    for go_ahead in e.go_aheads:
+        strip = go_ahead.strip
         what = _(
             "{name} ({machine}, {sheet}, {lap})",
             name=strip["name"],
@@ -204,13 +204,13 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
             sheet=strip["sheet"],
             lap=_(strip["lap"]),
         )
-        still = [t for t in found.triggers if t.until_s is None and t.level == found.level]
+        still = [t for t in go_ahead.triggers if t.until_s is None and t.level == go_ahead.level]
         why = "; ".join(shortfalls.moved(t, units) for t in still)
-        if found.level == "strip_again":
+        if go_ahead.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
-        elif found.level == "wait":
+        elif go_ahead.level == "wait":
             lines.append(_("{what}: waiting, {why}", what=what, why=why))
-        elif found.level == "look":
+        elif go_ahead.level == "look":
             lines.append(_("{what}: to be looked at, {why}", what=what, why=why))
         else:
             lines.append(_("{what}: stands until the day ends", what=what))
@@ -248,7 +248,7 @@ def open_lines(e: Evening, units: str) -> list[str]:
 
 
 def _hot_work(e: Evening) -> list[str]:
-    """What of the day's permits and fire watches nobody recorded."""
+    """The day's permits and fire watches that nobody recorded."""
     lines = []
     if e.no_hot_work:
         lines.append(
@@ -261,7 +261,7 @@ def _hot_work(e: Evening) -> list[str]:
 
 
 def _not_proved(e: Evening) -> list[str]:
-    """That the record does not hold, where it does not: all else on the page stands on it."""
+    """A line where the record does not hold: all else on the page rests on it."""
     if not e.faults:
         return []
     return [_("NOT PROVED: the record does not hold."), *faults.in_short(e.faults, _("the record"))]
@@ -283,7 +283,7 @@ def _todo(e: Evening) -> dict[str, list[str]]:
 
 
 def _by_reach(e: Evening) -> tuple[list[SeamFacts], list[SeamFacts]]:
-    """The seams that hands can reach, and those the next ply hides."""
+    """The seams that can be reached, and those the next ply hides."""
     hidden = [s for s in e.seams if "covered" in s.flags]
     return [s for s in e.seams if "covered" not in s.flags], hidden
 
@@ -316,7 +316,13 @@ def _first(e: Evening) -> list[str]:
 
 def _starts(e: Evening, units: str) -> list[str]:
     if e.ambient_c is None:
-        return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
+        air = "55F" if units == "us" else "13C"
+        return [
+            _(
+                "no ambient was ever read; say what to expect: weldcal evening --ambient {air}",
+                air=air,
+            )
+        ]
     if not e.started:
         return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
     basis = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))

@@ -1,6 +1,6 @@
 """Faults of the record in words, each with what to do about it.
 
-Invariant: no fault is silent, and each kind has its remedy or says that there is none.
+Invariant: every fault is reported, and each kind has its remedy or says that there is none.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def lines(faults: Sequence[Fault]) -> list[str]:
 def remedies(faults: Sequence[Fault]) -> list[str]:
     """What to do about faults of these kinds, a line for each kind.
 
-    Tables are not made anew from entries that were changed: the change would be in them too.
+    Tables are not rebuilt from entries that were changed: the change would be in them too.
     """
     kinds = dict.fromkeys(_kind(fault.what) for fault in faults)
     if "entry" in kinds:

@@ -142,13 +142,13 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
     per = show.hundred(units)
     if not rows:
         return _("Faults per {per} probed", per=per)
-    known = {(row["dispersion"], row["dispersion_runs"]) for row in rows}
-    if len(known) > 1:
+    dispersions = {(row["dispersion"], row["dispersion_runs"]) for row in rows}
+    if len(dispersions) > 1:
         return _(
             "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {low:.2f} to {high:.2f}, job by job)",
             per=per,
-            low=min(dispersion for dispersion, _runs in known),
-            high=max(dispersion for dispersion, _runs in known),
+            low=min(dispersion for dispersion, _runs in dispersions),
+            high=max(dispersion for dispersion, _runs in dispersions),
         )
     return _(
         "Faults on probed lap per {per} of it, 95 % interval allowing for clumps (dispersion {dispersion:.2f}, from {runs} probed)",
@@ -160,17 +160,17 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
 
 def document(history: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
-    found = tables(history, by, units)
+    parts = tables(history, by, units)
     heads = [
         _("Faults per {per} probed", per=show.hundred(units)),
-        *(title for title, _headings, _rows in found[1:]),
+        *(title for title, _headings, _rows in parts[1:]),
     ]
     sections = [
         Section(
             head,
             (table(title, headings, rows) if rows else Para(_("nothing recorded")),),
         )
-        for head, (title, headings, rows) in zip(heads, found, strict=True)
+        for head, (title, headings, rows) in zip(heads, parts, strict=True)
     ]
     drawn = [_drawn(line, history.speeds, n, units) for n, line in enumerate(history.lines)]
     if drawn:
@@ -210,8 +210,8 @@ def _drawn(line: LineOf, speeds: list[GoAheadSpeed], n: int, units: str) -> Figu
 
 
 def _group_cells(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
-    found = ((name, str(row[name])) for name in by)
-    return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in found]
+    groups = ((name, str(row[name])) for name in by)
+    return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in groups]
 
 
 def num(value: float | None, digits: int) -> str:
@@ -225,7 +225,7 @@ def pct(value: float | None) -> str:
 
 
 def _a_degree(per_kelvin: float | None, units: str) -> float | None:
-    """What is so much per kelvin, per degree of the reader's scale."""
+    """A value per kelvin as one per degree of the reader's scale."""
     return per_kelvin * 5 / 9 if per_kelvin is not None and units == "us" else per_kelvin
 
 

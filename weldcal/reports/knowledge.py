@@ -16,20 +16,20 @@ if TYPE_CHECKING:
 
 def document(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> JsonObject:
     """A knowledge file as one JSON document: what it rests on, and what it says of levels."""
-    known = file.knowledge
+    knowledge = file.knowledge
     return {
         "form": 1,
         "made": file.made,
         "program": file.program,
         "sha256": file.digest,
         "signed_by": file.signed_by or None,
-        "jobs": len(known.jobs),
-        "strips": sum(job.strips for job in known.jobs),
-        "machines": _machines(known),
-        "sheets": _sheets(known),
-        "spread_of_sheets_ln_speed": _spread(known, "sheet", ("class", "sheet")),
-        "spread_of_jobs_ln_speed": _spread(known, "intercept", ("job",)),
-        "spread_of_sheets_ln_elasticity": _spread(known, "elasticity", ("class", "sheet")),
+        "jobs": len(knowledge.jobs),
+        "strips": sum(job.strips for job in knowledge.jobs),
+        "machines": _machines(knowledge),
+        "sheets": _sheets(knowledge),
+        "spread_of_sheets_ln_speed": _spread(knowledge, "sheet", ("class", "sheet")),
+        "spread_of_jobs_ln_speed": _spread(knowledge, "intercept", ("job",)),
+        "spread_of_sheets_ln_elasticity": _spread(knowledge, "elasticity", ("class", "sheet")),
         "jobs_with": met,
     }
 
@@ -40,12 +40,12 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
     Args:
         met: for this job's machines and sheets, on how many jobs the file met them.
     """
-    known = file.knowledge
-    jobs = plural("{n} job", "{n} jobs", len(known.jobs))
-    strips = plural("{n} strip", "{n} strips", sum(job.strips for job in known.jobs))
-    machines = plural("{n} machine", "{n} machines", _machines(known))
-    sheets = plural("{n} sheet", "{n} sheets", _sheets(known))
-    found = [
+    knowledge = file.knowledge
+    jobs = plural("{n} job", "{n} jobs", len(knowledge.jobs))
+    strips = plural("{n} strip", "{n} strips", sum(job.strips for job in knowledge.jobs))
+    machines = plural("{n} machine", "{n} machines", _machines(knowledge))
+    sheets = plural("{n} sheet", "{n} sheets", _sheets(knowledge))
+    text_lines = [
         _(
             "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
             jobs=jobs,
@@ -53,25 +53,21 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
             machines=machines,
             sheets=sheets,
         ),
-        _(
-            "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
-            sheets=_percent(_spread(known, "sheet", ("class", "sheet"))),
-            jobs=_percent(_spread(known, "intercept", ("job",))),
-        ),
+        _differ(knowledge),
         _(
             "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
-            **_elasticity(known),
+            **_elasticity(knowledge),
         ),
     ]
     for what, names in met.items():
-        found += [_met(what, name, count) for name, count in names.items()]
+        text_lines += [_met(what, name, count) for name, count in names.items()]
     signed = (
         _("signed with the key {key}", key=show.safe(file.signed_by))
         if file.signed_by
         else _("not signed")
     )
     return [
-        *found,
+        *text_lines,
         _(
             "Made {day} by weldcal {program}; {signed}. Code {code}.",
             day=show.safe(file.made),
@@ -80,6 +76,23 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
             code=file.digest[:12],
         ),
     ]
+
+
+def _differ(known: Knowledge) -> str:
+    """How far sheets and jobs differ; of one sheet nothing is learnt of that."""
+    values = {
+        "sheets": _percent(_spread(known, "sheet", ("class", "sheet"))),
+        "jobs": _percent(_spread(known, "intercept", ("job",))),
+    }
+    if _sheets(known) < 2:
+        return _(
+            "One sheet does not tell how sheets differ: it is taken to be some {sheets} of speed, between jobs with the same sheet and machine {jobs}.",
+            **values,
+        )
+    return _(
+        "Sheets differ by some {sheets} of speed, jobs with the same sheet and machine by {jobs}.",
+        **values,
+    )
 
 
 def _met(what: str, name: str, count: int) -> str:
@@ -93,34 +106,34 @@ def _met(what: str, name: str, count: int) -> str:
     )
 
 
-def _machines(known: Knowledge) -> int:
-    return len({machine for job in known.jobs for machine in job.machines})
+def _machines(knowledge: Knowledge) -> int:
+    return len({machine for job in knowledge.jobs for machine in job.machines})
 
 
-def _sheets(known: Knowledge) -> int:
-    return len({sheet.key for job in known.jobs for sheet in job.sheets})
+def _sheets(knowledge: Knowledge) -> int:
+    return len({sheet.key for job in knowledge.jobs for sheet in job.sheets})
 
 
-def _spread(known: Knowledge, of: str, at: tuple[str, ...]) -> float:
+def _spread(knowledge: Knowledge, of: str, at: tuple[str, ...]) -> float:
     """Spread of an unknown between things, all these levels together."""
-    return math.sqrt(sum(known.variance.get((of, one), 0.0) for one in at))
+    return math.sqrt(sum(knowledge.variance.get((of, one), 0.0) for one in at))
 
 
 def _percent(ln: float) -> str:
     return show.percent(math.expm1(ln))
 
 
-def _elasticity(known: Knowledge) -> dict[str, float]:
+def _elasticity(knowledge: Knowledge) -> dict[str, float]:
     """The middle elasticity of the firm's sheets, and the range of most of them."""
     from weldcal.calibration.priors import ELASTICITY
 
     firm = [
         float(m)
-        for level, m in zip(known.levels, known.mean, strict=True)
+        for level, m in zip(knowledge.levels, knowledge.mean, strict=True)
         if (level.of, level.at) == ("elasticity", "firm")
     ]
     middle = ELASTICITY.mean + sum(firm)
-    away = 1.64 * _spread(known, "elasticity", ("class", "sheet"))
+    away = 1.64 * _spread(knowledge, "elasticity", ("class", "sheet"))
     return {
         "middle": math.exp(middle),
         "low": math.exp(middle - away),

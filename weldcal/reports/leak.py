@@ -28,7 +28,7 @@ _AGAINST = {
 }
 
 
-def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
+def lines(name: str, search: Search, spot: Point, units: str) -> list[str]:
     """The way in lines, a place a line, with its points and where they come from."""
     text_lines = [
         _(
@@ -40,29 +40,29 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
         "where_seen": _("was it seen inside or on the roof?"),
         "slope": _("which way does water run (--slope)?"),
     }
-    text_lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
-    if found.elsewhere:
+    text_lines += [_("Nobody said: {what}", what=asks[code]) for code in search.asks]
+    if search.elsewhere:
         text_lines.append(
             plural(
                 "Only on {areas}, which is one roof; {n} seam on other roofs is left out.",
                 "Only on {areas}, which is one roof; {n} seams on other roofs are left out.",
-                found.elsewhere,
-                areas=show.listed(list(found.roof)),
+                search.elsewhere,
+                areas=show.listed(list(search.roof)),
             )
         )
-    if not found.order:
+    if not search.order:
         text_lines.append(
             _("No seam has a place on the plan: lay the roof out with weldcal roof lay.")
         )
         return text_lines
     n = 0
-    for legs in found.rounds:
+    for legs in search.rounds:
         text_lines.append(_head(n, legs, spot, units))
         for leg in legs:
             n += 1
-            text_lines.append(_stop(n, leg, _of(found, leg), units))
+            text_lines.append(_stop(n, leg, _of(search, leg), units))
         spot = legs[-1].end or spot
-    if more := len(found.order) - n:
+    if more := len(search.order) - n:
         text_lines.append(
             plural(
                 "{n} more place has fewer points: weldcal leak search {name} --json.",
@@ -93,15 +93,15 @@ def _head(before: int, legs: tuple[Leg, ...], begin: Point, units: str) -> str:
     )
 
 
-def _way(found: Search) -> list[Leg]:
+def _way(search: Search) -> list[Leg]:
     """All rounds, one after the other."""
-    return [leg for legs in found.rounds for leg in legs]
+    return [leg for legs in search.rounds for leg in legs]
 
 
-def _of(found: Search, leg: Leg) -> Suspect:
+def _of(search: Search, leg: Leg) -> Suspect:
     """The place that a leg goes to."""
     (task,) = leg.tasks
-    return found.order[int(task.of) - 1]
+    return search.order[int(task.of) - 1]
 
 
 def _stop(n: int, leg: Leg, place: Suspect, units: str) -> str:
@@ -134,31 +134,33 @@ def _along(leg: Leg, place: Suspect, units: str) -> str:
     return where if task.to_m != task.from_m else ""
 
 
-def walk(name: str, found: Search, spot: Point, units: str) -> WalkingOrder:
+def walk(name: str, search: Search, spot: Point, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    return WalkingOrder(stops_of(_way(found)), spot, spot, tuple(lines(name, found, spot, units)))
+    return WalkingOrder(stops_of(_way(search)), spot, spot, tuple(lines(name, search, spot, units)))
 
 
-def rows(found: Search) -> list[SheetLine]:
+def rows(search: Search) -> list[SheetLine]:
     """A row of the probe sheet for each place, in the order walked, with what is known against it."""
-    made: list[SheetLine] = []
-    for leg in _way(found):
-        (task,), place = leg.tasks, _of(found, leg)
-        known = ", ".join(
+    lines_made: list[SheetLine] = []
+    for leg in _way(search):
+        (task,), place = leg.tasks, _of(search, leg)
+        reasons = ", ".join(
             _(_AGAINST.get(r.code, r.code))
             for r in place.reasons
             if r.code not in ("near", "upslope")
         )
-        note = ", ".join(part for part in (place.what, known) if part)
-        made.append({"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note})
-    return made
+        note = ", ".join(part for part in (place.what, reasons) if part)
+        lines_made.append(
+            {"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note}
+        )
+    return lines_made
 
 
-def document(found: Search) -> JsonObject:
+def document(search: Search) -> JsonObject:
     """The search as JSON, metres: places by points, and the way to the first of them."""
     order = [
         {**structs.asdict(s), "reasons": [structs.asdict(r) for r in s.reasons]}
-        for s in found.order
+        for s in search.order
     ]
     way = [
         {
@@ -167,17 +169,17 @@ def document(found: Search) -> JsonObject:
             "to_m": leg.tasks[0].to_m,
             "start": leg.start,
             "end": leg.end,
-            "points": _of(found, leg).points,
+            "points": _of(search, leg).points,
             "rank": int(leg.tasks[0].of),
         }
-        for leg in _way(found)
+        for leg in _way(search)
     ]
     return {
         "way": way,
         "order": order,
-        "asks": list(found.asks),
-        "cautions": list(found.cautions),
-        "roof": list(found.roof),
-        "elsewhere": found.elsewhere,
+        "asks": list(search.asks),
+        "cautions": list(search.cautions),
+        "roof": list(search.roof),
+        "elsewhere": search.elsewhere,
         "weights_source": WEIGHTS_SOURCE,
     }

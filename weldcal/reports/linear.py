@@ -48,19 +48,19 @@ def strip(cells: Sequence[str]) -> str:
 def roof(seams: Sequence[SeamSeen], units: str) -> list[str]:
     """The roof as a list: area by area, each seam with its state, what to do and where it lies."""
     areas: dict[str, list[SeamSeen]] = {}
-    for found in seams:
-        area = found["seam"]["area"] if found["seam"] else None
-        areas.setdefault(area or "", []).append(found)
+    for seam in seams:
+        area = seam["seam"]["area"] if seam["seam"] else None
+        areas.setdefault(area or "", []).append(seam)
     lines = []
     for name, mine in areas.items():
         if name:
             lines.append(_area(name, mine, units))
-        lines += [_seam(found, units) for found in mine]
+        lines += [_seam(seam, units) for seam in mine]
     return lines
 
 
 def _area(name: str, mine: list[SeamSeen], units: str) -> str:
-    lap = sum(found["seam"]["length_m"] or 0.0 for found in mine if found["seam"])
+    lap = sum(seam["seam"]["length_m"] or 0.0 for seam in mine if seam["seam"])
     return _(
         "Area {name}: {seams}, {lap} of lap.",
         name=show.safe(name),
@@ -69,38 +69,38 @@ def _area(name: str, mine: list[SeamSeen], units: str) -> str:
     )
 
 
-def _seam(found: SeamSeen, units: str) -> str:
-    state, seam = found["state"], found["seam"]
+def _seam(seam_seen: SeamSeen, units: str) -> str:
+    state, seam = seam_seen["state"], seam_seen["seam"]
     length = seam["length_m"] if seam else None
     welded = show.tape(state.welded_m, units)
-    whole = show.tape(length, units)
+    full_length = show.tape(length, units)
     parts = [
         _(
             "Seam {name}: {state}, {welded} welded",
-            name=show.safe(found["name"]),
+            name=show.safe(seam_seen["name"]),
             state=_(state.state),
             welded=welded,
         )
-        if length is None or welded == whole
+        if length is None or welded == full_length
         else _(
             "Seam {name}: {state}, {welded} of {length} welded",
-            name=show.safe(found["name"]),
+            name=show.safe(seam_seen["name"]),
             state=_(state.state),
             welded=welded,
-            length=whole,
+            length=full_length,
         )
     ]
-    if todo := _to_do(found, units):
+    if todo := _to_do(seam_seen, units):
         parts.append(_("to do: {what}", what=", ".join(todo)))
-    if found["flags"]:
-        parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in found["flags"])))
+    if seam_seen["flags"]:
+        parts.append(_("marked {flags}", flags=", ".join(_(flag) for flag in seam_seen["flags"])))
     if ends := on_plan.ends(seam):
         parts.append(_place(ends, units))
     return "; ".join(parts)
 
 
-def _to_do(found: SeamSeen, units: str) -> list[str]:
-    state = found["state"]
+def _to_do(seam: SeamSeen, units: str) -> list[str]:
+    state = seam["state"]
     todo = [_("mend {finding}", finding=name) for name in state.open]
     todo += [
         _(
@@ -110,7 +110,7 @@ def _to_do(found: SeamSeen, units: str) -> list[str]:
         )
         for one in state.again
     ]
-    reach = minus(state.unprobed, found["hidden"])
+    reach = minus(state.unprobed, seam["hidden"])
     if hidden := minus(state.unprobed, reach):
         todo.append(
             _("open up, hidden unprobed {where}", where=show.stretches(tuple(hidden), units))

@@ -1,4 +1,4 @@
-"""What recording commands say back: a few plain lines, standard library only.
+"""What recording commands print: a few plain lines, standard library only.
 
 Invariant: no rich and no numpy here, so that recording a strip never waits.
 """
@@ -41,10 +41,10 @@ def wrapped(text: str, width: int | None = None) -> str:
     if len(text) <= width and text.isprintable() and not text.endswith(" "):
         return text  # most lines fit: nothing to fold, and no other space in them
     indent = "  " if text.startswith(("- ", "! ")) else ""
-    held = re.sub(_WITH_UNIT, "\u00a0", re.sub(_MIXED, "\\1\u00a0", text))
-    held = show.safe_lines(held)
+    joined = re.sub(_WITH_UNIT, "\u00a0", re.sub(_MIXED, "\\1\u00a0", text))
+    joined = show.safe_lines(joined)
     folded = textwrap.fill(
-        held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        joined, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )
     return folded.replace("\u00a0", " ")
 
@@ -85,13 +85,13 @@ def dial_span(machine: MachineRow) -> str:
     return span if machine["dial"] == "mark" else f"{span} {show.unit(machine['dial'])}"
 
 
-def notes(found: Sequence[Note], units: str) -> list[str]:
+def notes(items: Sequence[Note], units: str) -> list[str]:
     """One line for each note of something recorded."""
-    if not found:
+    if not items:
         return []
     from weldcal.reports import sentences
 
-    return [sentences.note(n.code, n.values, units) for n in found]
+    return [sentences.note(n.code, n.values, units) for n in items]
 
 
 def recorded(what: str, name: str) -> str:

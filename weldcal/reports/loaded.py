@@ -91,8 +91,8 @@ def _names(one: KeptRow) -> Iterator[str]:
     """The short names that a row was given."""
     if one.new:
         yield one.payload["name"]
-    for found in one.found:
-        yield found["name"]
+    for finding in one.found:
+        yield finding["name"]
 
 
 def _row(one: RowKept) -> str:
@@ -126,15 +126,15 @@ def _strip(record: Strip) -> str:
     return ", ".join(parts)
 
 
-def _walk(record: Walk, found: tuple[Finding, ...]) -> str:
+def _walk(record: Walk, findings: tuple[Finding, ...]) -> str:
     start, end = (quantity_text(value, show.unit) for value in (record.start, record.end))
     parts = [show.safe(f"{record.name} {record.seam}, {start}–{end}".strip())]
-    for one in found:
-        reach = quantity_text(one.start, show.unit)
-        if one.end != one.start:
-            reach = f"{reach}–{quantity_text(one.end, show.unit)}"
-        parts.append(show.safe(f"{one.name} {_(one.kind)} {reach}"))
-    if not found:
+    for finding in findings:
+        reach = quantity_text(finding.start, show.unit)
+        if finding.end != finding.start:
+            reach = f"{reach}–{quantity_text(finding.end, show.unit)}"
+        parts.append(show.safe(f"{finding.name} {_(finding.kind)} {reach}"))
+    if not findings:
         parts.append(_("nothing found"))
     if record.note:
         parts.append(_("note: {note}", note=show.safe(record.note)))

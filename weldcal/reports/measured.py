@@ -20,21 +20,21 @@ from weldcal.views.rows import MarkedMeasure
 from weldcal.words import _, number
 
 
-def page(found: Drifted, heats: Heats, units: str) -> list[str]:
+def page(drifted: Drifted, heats: Heats, units: str) -> list[str]:
     """A machine's measurements and what they say."""
-    drift = found.drift
-    lines = [_measured(row, check, units) for row, check in found.speeds]
+    drift = drifted.drift
+    lines = [_measured(row, check, units) for row, check in drifted.speeds]
     state = {
         None: _("No measurement can be compared yet."),
         "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _cannot_tell(found, units),
+        "cannot_tell": _cannot_tell(drifted, units),
     }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
-        lines += _drifted(drift, found.affected)
+        lines += _drifted(drift, drifted.affected)
     lines += [_nozzle_measured(row, check, units) for row, check in heats]
-    if found.speeds or heats:
+    if drifted.speeds or heats:
         heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
         lines.append(
             _(
@@ -106,9 +106,9 @@ def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
     )
 
 
-def document(found: Drifted, heats: Heats) -> JsonObject:
+def document(drifted: Drifted, heats: Heats) -> JsonObject:
     """A machine's measurements as JSON: SI units, times on the job's clock."""
-    drift = found.drift
+    drift = drifted.drift
     return {
         "checks": [
             {
@@ -121,13 +121,13 @@ def document(found: Drifted, heats: Heats) -> JsonObject:
                 "state": check.state,
                 "runs": check.runs,
             }
-            for row, check in found.speeds
+            for row, check in drifted.speeds
         ],
         "state": drift.state,
         "ratio": drift.ratio,
         "seams_ratio_low": drift.seams_low,
         "seams_ratio_high": drift.seams_high,
-        "seams": list(found.affected),
+        "seams": list(drifted.affected),
         "measure_over_m": drift.measure_over_m,
         "speed_tolerance": SPEED_TOLERANCE,
         "nozzle_tolerance_k": HEAT_TOLERANCE_K,

@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
 def document(report: Report) -> JsonObject:
     """The report as JSON, with what is computed from it."""
-    made = dataclasses.asdict(report)
-    for plain, coefficient in zip(made["coefficients"], report.coefficients, strict=True):
+    report_values = dataclasses.asdict(report)
+    for plain, coefficient in zip(report_values["coefficients"], report.coefficients, strict=True):
         plain["moved_prior_sds"] = coefficient.moved
-    for plain, morning in zip(made["past"], report.past, strict=True):
+    for plain, morning in zip(report_values["past"], report.past, strict=True):
         plain["inside"] = morning.inside
-    return {**made, "covered": report.covered}
+    return {**report_values, "covered": report.covered}
 
 
 def page(report: Report, units: str) -> list[str]:
@@ -91,7 +91,7 @@ def _learnt(report: Report, units: str) -> list[str]:
 
 
 class _Scale(NamedTuple):
-    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `called` there."""
+    """How a coefficient is shown in the job's units: times `per`, plus `off`; unit `of` becomes `called`."""
 
     per: float
     off: float

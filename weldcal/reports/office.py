@@ -12,36 +12,36 @@ from weldcal.words import _, plural
 _MOST = 12
 
 
-def came_in(found: CameIn) -> list[str]:
+def came_in(taken: CameIn) -> list[str]:
     """What a folder of packs came to, line by line."""
-    return list(_lines(found))
+    return list(_lines(taken))
 
 
-def _lines(found: CameIn) -> Iterator[str]:
+def _lines(taken: CameIn) -> Iterator[str]:
     yield _(
         "Taken in: {packs}, {entries}, {photos}; here already: {before}. The office holds {jobs}.",
-        packs=_packs(len(found.taken)),
-        entries=entries_counted(sum(one.new for one in found.taken)),
-        photos=photos_counted(sum(one.photos for one in found.taken)),
-        before=_packs(found.before),
-        jobs=plural("{n} job", "{n} jobs", found.jobs),
+        packs=_packs(len(taken.taken)),
+        entries=entries_counted(sum(one.new for one in taken.taken)),
+        photos=photos_counted(sum(one.photos for one in taken.taken)),
+        before=_packs(taken.before),
+        jobs=plural("{n} job", "{n} jobs", taken.jobs),
     )
-    for bad in found.refused:
+    for bad in taken.refused:
         yield _("NOT TAKEN IN: {file}: {why}.", file=show.safe(bad.file), why=show.safe(bad.why))
-    if found.others:
-        yield _("Left alone, no packs: {files}.", files=show.some(found.others, 4))
-    if not (found.taken or found.before or found.refused or found.strangers):
+    if taken.others:
+        yield _("Left alone, no packs: {files}.", files=show.some(taken.others, 4))
+    if not (taken.taken or taken.before or taken.refused or taken.strangers):
         yield _("There is no pack in this folder. A crew makes one: weldcal pack FILE")
-    if found.refused:
+    if taken.refused:
         yield _("Ask for packs that are damaged anew, then type it again.")
-    for stranger in found.strangers:
+    for stranger in taken.strangers:
         yield _stranger(stranger)
-    if found.strangers:
+    if taken.strangers:
         yield _("If they are this firm's: type it again with --newcomers. If not: move them away.")
-    yield from _gaps(found.missing)
-    if any(one.forks for one in found.taken):
+    yield from _gaps(taken.missing)
+    if any(one.forks for one in taken.taken):
         yield _("Some devices have two entries in one place: a fork. Both are kept: weldcal verify")
-    yield from _groups(found.groups)
+    yield from _groups(taken.groups)
 
 
 def _packs(n: int) -> str:
@@ -102,26 +102,26 @@ def packs_since(n: int | None) -> tuple[str, ...]:
     )
 
 
-def filled(found: Filled, lake: str) -> list[str]:
+def filled(done: Filled, lake: str) -> list[str]:
     """What filling the lake came to."""
     lines = [
         _(
             "{lake}: {jobs}; written anew: {written}, as they were: {unchanged}.",
             lake=show.safe(lake),
-            jobs=plural("{n} job", "{n} jobs", found.jobs),
-            written=found.written,
-            unchanged=found.unchanged,
+            jobs=plural("{n} job", "{n} jobs", done.jobs),
+            written=done.written,
+            unchanged=done.unchanged,
         )
     ]
-    if found.mended:
+    if done.mended:
         lines.append(
             plural(
                 "{n} job had files that were not whole; they were made anew.",
                 "{n} jobs had files that were not whole; they were made anew.",
-                found.mended,
+                done.mended,
             )
         )
-    return [*lines, *_unread(found.unread)]
+    return [*lines, *_unread(done.unread)]
 
 
 def _unread(books: Sequence[Refused]) -> Iterator[str]:
@@ -138,26 +138,28 @@ def _unread(books: Sequence[Refused]) -> Iterator[str]:
         )
 
 
-def refitted(found: Refitted) -> list[str]:
+def refitted(refits: Refitted) -> list[str]:
     """What refitting came to."""
     lines = [
         _(
             "{groups}: refitted now: {done}, as they were: {rest}. To see them: weldcal office season",
-            groups=plural("{n} machine on a sheet", "{n} pairs of machine and sheet", found.groups),
-            done=found.done,
-            rest=found.groups - found.done - len(found.failed),
+            groups=plural(
+                "{n} machine on a sheet", "{n} pairs of machine and sheet", refits.groups
+            ),
+            done=refits.done,
+            rest=refits.groups - refits.done - len(refits.failed),
         )
     ]
-    if found.lost:
+    if refits.lost:
         lines.append(
             plural(
                 "{n} worker was lost on the way; what it had in hand was done again by another.",
                 "{n} workers were lost on the way; what they had in hand was done again by others.",
-                found.lost,
+                refits.lost,
             )
         )
     lines += [
         _("NOT REFITTED: {group}: every worker that took it up was lost.", group=show.safe(group))
-        for group in found.failed
+        for group in refits.failed
     ]
     return lines

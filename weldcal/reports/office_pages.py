@@ -50,16 +50,16 @@ def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
         [
             show.safe(row.name),
             str(row.jobs),
-            show.day(row.last_day),
+            show.safe(row.last_day),
             _("{passed} of {n}", passed=row.passed, n=row.strips),
-            show.day(row.measured) if row.measured else _("never"),
+            show.safe(row.measured) if row.measured else _("never"),
             _off(row.dial),
             _off(row.nozzle),
         ]
         for row in rows
     ]
     last = _(
-        "Off by: the median of the last month it was measured in (least to most, n); then that of the month before."
+        "Over dial, over set: the median of the last month it was measured in (least to most, n); then that of the month before."
     )
     return Page(_("Machines"), tuple(first), (PageTable(_("Machines"), headings, cells),), (last,))
 
@@ -107,8 +107,10 @@ def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
         ),
     )
     last = (
+        *(() if windows else (_("No window yet: too few strips of one sheet passed."),)),
         _(
-            "All machines together, by the speed measured or behind the dial. n: strips within 5 °C."
+            "All machines together, by the speed measured or behind the dial. n: strips within {near}.",
+            near="9 °F" if units == "us" else "5 °C",
         ),
         _("This is what passed, not advice: for today's speed, weldcal dial."),
     )
@@ -155,7 +157,7 @@ def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
 # -- crews ---------------------------------------------------------------------------------------
 
 
-def crews(found: CrewsBeside, units: str) -> Page:
+def crews(compared: CrewsBeside, units: str) -> Page:
     """Crews compared on like work."""
     headings = [
         _("Person"),
@@ -178,7 +180,7 @@ def crews(found: CrewsBeside, units: str) -> Page:
             _ratio(row.level),
             _flag(row.flag),
         ]
-        for row in found.rows
+        for row in compared.rows
     ]
     first = _("Look at the work, not at the people: what a person was given to weld comes first.")
     last = (
@@ -189,8 +191,8 @@ def crews(found: CrewsBeside, units: str) -> Page:
         _(
             "95 % intervals, allowing for faults that come in clumps (dispersion {dispersion:.2f}); {n} looked at. "
             "Pulled in: the ratio to all, as far as few faults can tell it, with 90 %.",
-            dispersion=found.dispersion,
-            n=len(found.rows),
+            dispersion=compared.dispersion,
+            n=len(compared.rows),
         ),
     )
     return Page(_("Crews"), (first,), (PageTable(_("Crews on like work"), headings, cells),), last)
@@ -229,7 +231,7 @@ def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
     cells = [
         [
             show.safe(row.name),
-            show.day(row.last_day) if row.last_day else "–",
+            show.safe(row.last_day or "–"),
             show.safe(row.machines_out) or "–",
             str(row.open),
             str(row.mended),

@@ -15,22 +15,22 @@ from weldcal.words import _, mark, plural
 WHEN = {"before": mark("before"), "since": mark("since then")}
 
 
-def season(found: Season, units: str) -> Page:
+def season(shown: Season, units: str) -> Page:
     """What was done and learnt since a day."""
     first = _(
         "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
-        day=show.day(found.since),
-        jobs=plural("{n} job", "{n} jobs", found.jobs),
-        passed=found.passed,
-        strips=found.strips,
-        welded=length(found.welded_m, units),
+        day=show.day(shown.since),
+        jobs=plural("{n} job", "{n} jobs", shown.jobs),
+        passed=shown.passed,
+        strips=shown.strips,
+        welded=length(shown.welded_m, units),
     )
     per = show.hundred(units)
     parts: tuple[PageTable, ...] = (
         PageTable(
             _("What the strips taught of speed"),
             [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
-            [_line(row, units) for row in found.lines],
+            [_line(row, units) for row in shown.lines],
         ),
         PageTable(
             _("Faults on probed lap"),
@@ -42,16 +42,16 @@ def season(found: Season, units: str) -> Page:
                 _("Per {per}", per=per),
                 _("95 %"),
             ],
-            [_rate(row, units) for row in found.rates],
+            [_rate(row, units) for row in shown.rates],
         ),
         PageTable(
             _("Findings"),
             [_("Kind"), _("Findings")],
-            [[_(kind), str(n)] for kind, n in found.findings],
+            [[_(kind), str(n)] for kind, n in shown.findings],
         ),
     )
-    if found.refits:
-        parts = (*parts, _refits(found.refits, units))
+    if shown.refits:
+        parts = (*parts, _refits(shown.refits, units))
     last = _(
         "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
     )

@@ -20,15 +20,15 @@ WHAT = {
 }
 
 
-def document(found: Passport) -> JsonObject:
+def document(passport: Passport) -> JsonObject:
     """The passport as one JSON document."""
     return {
-        "what": found.what,
-        "name": found.name,
-        "jobs": [asdict(one) for one in found.jobs],
+        "what": passport.what,
+        "name": passport.name,
+        "jobs": [asdict(job) for job in passport.jobs],
         "measures": [
             {
-                key: one[key]
+                key: measure[key]
                 for key in (
                     "seen_local",
                     "seen_by",
@@ -39,47 +39,47 @@ def document(found: Passport) -> JsonObject:
                     "nozzle_measured_c",
                 )
             }
-            for one in found.measures
+            for measure in passport.measures
         ],
         "repairs": [
-            {key: one[key] for key in ("seen_local", "seen_by", "what", "note")}
-            for one in found.repairs
+            {key: repair[key] for key in ("seen_local", "seen_by", "what", "note")}
+            for repair in passport.repairs
         ],
-        "apart": [{"job": one.job_name, "name": one.name} for one in found.apart],
+        "apart": [{"job": one.job_name, "name": one.name} for one in passport.apart],
     }
 
 
-def page(found: Passport, units: str) -> list[str]:
+def page(passport: Passport, units: str) -> list[str]:
     """The passport, line by line."""
-    return list(_lines(found, units))
+    return list(_lines(passport, units))
 
 
-def _lines(found: Passport, units: str) -> Iterator[str]:
+def _lines(passport: Passport, units: str) -> Iterator[str]:
     yield plural(
         "{what} {name}: known from {n} job.",
         "{what} {name}: known from {n} jobs.",
-        len(found.jobs),
-        what=_(WHAT[found.what]).capitalize(),
-        name=show.safe(found.name),
+        len(passport.jobs),
+        what=_(WHAT[passport.what]).capitalize(),
+        name=show.safe(passport.name),
     )
-    for one in found.jobs:
-        yield _line(one, units)
-    for row in found.measures:
+    for job in passport.jobs:
+        yield _line(job, units)
+    for row in passport.measures:
         yield _measured(row, units)
-    for repair in found.repairs:
+    for repair in passport.repairs:
         yield _(
             "- repaired {when} by {by}: {what}",
             when=show.clock(repair["seen_local"]),
             by=show.safe(repair["seen_by"]),
             what=show.safe(repair["what"]),
         )
-    for other in found.apart:
+    for other in passport.apart:
         yield _(
             "{job} has one of that name too, in a book of its own: taken for another one. "
             "If it is this one: weldcal {what} same {name} --with {quoted}",
             job=show.safe(other.job_name),
-            what=found.what,
-            name=_quoted(found.name),
+            what=passport.what,
+            name=_quoted(passport.name),
             quoted=_quoted(other.job_name),
         )
 

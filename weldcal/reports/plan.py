@@ -52,16 +52,16 @@ def page(
         walk: numbered places to draw on it; plies without any are left out.
     """
     by_ply: dict[int, list[PlacedSeam]] = {}
-    for found in seams:
-        seam, ends = found["seam"], on_plan.ends(found["seam"])
+    for seam_found in seams:
+        seam, ends = seam_found["seam"], on_plan.ends(seam_found["seam"])
         if seam and ends:
             ply = (plies or {}).get(same_name(seam["area"] or ""), 1)
             by_ply.setdefault(ply, []).append(
-                PlacedSeam(found["name"], found["state"].state, *ends)
+                PlacedSeam(seam_found["name"], seam_found["state"].state, *ends)
             )
     lines = []
     for ply, placed in sorted(by_ply.items()):
-        keys = {same_name(found.name) for found in placed}
+        keys = {same_name(seam_found.name) for seam_found in placed}
         stops = [s for s in walk.stops if same_name(s.seam) in keys] if walk else []
         if walk and not stops:
             continue
@@ -84,9 +84,9 @@ def _drawn(
     per_column = max(wide / (columns - 1), high / _TALL / (MOST_ROWS - 1))
     rows = math.ceil(high / per_column / _TALL) + 1
     grid = [[" "] * columns for _row in range(rows)]
-    for found in sorted(placed, key=lambda s: _ON_TOP.index(s.state)):
-        sign = SHAPES[found.state]
-        for x, y in _points(found, per_column):
+    for seam in sorted(placed, key=lambda s: _ON_TOP.index(s.state)):
+        sign = SHAPES[seam.state]
+        for x, y in _points(seam, per_column):
             column = min(round((x - left) / per_column), columns - 1)
             row = rows - 1 - min(round((y - low) / per_column / _TALL), rows - 1)
             grid[row][column] = sign

@@ -156,10 +156,10 @@ def walk(proposed: WalkProposed, units: str) -> list[str]:
         )
     else:
         head = _("PROBE WALK along {seam}, {start} to {end}:", seam=seam, start=start, end=end)
-    found = [_found(one) for one in proposed.line.found]
-    lines = [head, *(found or [_("- sound all along: nothing found")])]
-    if found:
-        n = len(found)
+    findings = [_found(one) for one in proposed.line.found]
+    lines = [head, *(findings or [_("- sound all along: nothing found")])]
+    if findings:
+        n = len(findings)
         lines.append(plural("- {n} finding, else sound", "- {n} findings, else sound", n))
     by, clock = show.safe(record.seen.by), show.clock(record.seen.at, date=False)
     if record.started:

@@ -37,7 +37,7 @@ def no_go_ahead(waiting: tuple[str, ...]) -> str:
 
 
 def go_ahead(
-    found: GoAhead, speed: str, start: str | None, units: str, zone: tzinfo, until: str | None
+    verdict: GoAhead, speed: str, start: str | None, units: str, zone: tzinfo, until: str | None
 ) -> list[str]:
     """How a go-ahead stands.
 
@@ -45,11 +45,11 @@ def go_ahead(
         speed: the setting it is for, where it permits welding; else the speed to start with.
         until: by when somebody has to look again, where it stands, ISO 8601.
     """
-    strip = found.strip
+    strip = verdict.strip
     lines = [
         _(
             "{level}: go-ahead {name} of {at}, {machine}, {sheet}, {lap}",
-            level=_(_LEVELS[found.level]) + (f", {speed}" if speed else ""),
+            level=_(_LEVELS[verdict.level]) + (f", {speed}" if speed else ""),
             name=strip["name"],
             at=show.clock(strip["seen_local"]),
             machine=show.safe(strip["machine"]),
@@ -57,10 +57,10 @@ def go_ahead(
             lap=_(strip["lap"]),
         )
     ]
-    lines += [_broken(found, trigger, units, zone) for trigger in found.triggers]
-    if until is not None and found.level == "good":
+    lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
+    if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(found, start)
+    return lines + _to_do(verdict, start, units)
 
 
 def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -80,15 +80,23 @@ def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
     )
 
 
-def _to_do(found: GoAhead, start: str | None) -> list[str]:
+def _to_do(found: GoAhead, start: str | None, units: str) -> list[str]:
     """The one thing to do, where it does not simply stand."""
+    sheet = "74F" if units == "us" else "23C"
     if found.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
     if found.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
     if found.level == "look" and found.only_old:
-        return [_("Read the sheet now: weldcal conditions --sheet-temp 74F")]
+        return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
+    if found.level == "look" and found.also_old:
+        return [
+            _(
+                "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
+                temp=sheet,
+            )
+        ]
     if found.level == "look":
         return [
             _(
@@ -98,7 +106,7 @@ def _to_do(found: GoAhead, start: str | None) -> list[str]:
     return []
 
 
-def waits(found: Sequence[Trigger], units: str) -> list[str]:
+def waits(triggers: Sequence[Trigger], units: str) -> list[str]:
     """Stop rules broken now, each with its source; nothing where none is."""
     return [
         _(
@@ -106,7 +114,7 @@ def waits(found: Sequence[Trigger], units: str) -> list[str]:
             why=shortfalls.moved(trigger, units),
             source=_(trigger.source),
         )
-        for trigger in found
+        for trigger in triggers
     ]
 
 
@@ -116,9 +124,9 @@ def _when(moment: datetime, zone: tzinfo) -> str:
     return f"{moment:%H:%M}" if moment.date() == today else f"{moment:%Y-%m-%d %H:%M}"
 
 
-def by_hand(found: Sequence[GoAhead]) -> list[str]:
+def by_hand(go_aheads: Sequence[GoAhead]) -> list[str]:
     """Who may weld by hand, a line each."""
-    if not found:
+    if not go_aheads:
         return [_("No hand strip has met the limits: weldcal strip record --by-hand --tool NAME")]
     return [
         _(
@@ -131,11 +139,11 @@ def by_hand(found: Sequence[GoAhead]) -> list[str]:
             name=one.strip["name"],
             at=show.clock(one.strip["seen_local"]),
         )
-        for one in found
+        for one in go_aheads
     ]
 
 
-def by_hand_document(found: Sequence[GoAhead]) -> list[JsonObject]:
+def by_hand_document(go_aheads: Sequence[GoAhead]) -> list[JsonObject]:
     """The same as JSON."""
     return [
         {
@@ -147,7 +155,7 @@ def by_hand_document(found: Sequence[GoAhead]) -> list[JsonObject]:
             "strip": one.strip["name"],
             "seen_local": one.strip["seen_local"],
         }
-        for one in found
+        for one in go_aheads
     ]
 
 
@@ -155,17 +163,17 @@ def by_hand_document(found: Sequence[GoAhead]) -> list[JsonObject]:
 NONE: JsonObject = {"level": "none", "strip": None, "seen_local": None, "triggers": []}
 
 
-def go_ahead_document(found: GoAhead) -> JsonObject:
+def go_ahead_document(verdict: GoAhead) -> JsonObject:
     """The same as JSON."""
     from msgspec import structs
 
     return {
-        "level": found.level,
-        "strip": found.strip["name"],
-        "seen_local": found.strip["seen_local"],
+        "level": verdict.level,
+        "strip": verdict.strip["name"],
+        "seen_local": verdict.strip["seen_local"],
         "triggers": [
-            {**structs.asdict(t), "seams": [found.seams[r] for r in t.runs if r in found.seams]}
-            for t in found.triggers
+            {**structs.asdict(t), "seams": [verdict.seams[r] for r in t.runs if r in verdict.seams]}
+            for t in verdict.triggers
         ],
     }
 

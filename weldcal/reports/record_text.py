@@ -80,10 +80,10 @@ def _about(event: SeamEvent, units: str) -> str:
             return _amend(amendment)
         case trace.SettleEvent(row=warning):
             return _settle(warning)
-        case trace.WithdrawnEvent(row=gone):
+        case trace.WithdrawnEvent(row=withdrawn):
             from weldcal.reports import taken_back
 
-            return taken_back.line(gone, units)
+            return taken_back.line(withdrawn, units)
     raise AssertionError(event.what)
 
 
@@ -132,8 +132,8 @@ def _on_places(event: SeamEvent, units: str) -> Iterator[str]:
 
 def _begun(walk: MarkedWalk) -> Iterator[str]:
     if walk["started_utc"]:
-        here = datetime.fromisoformat(walk["seen_local"]).tzinfo
-        begun = datetime.fromisoformat(walk["started_utc"]).astimezone(here).isoformat()
+        zone = datetime.fromisoformat(walk["seen_local"]).tzinfo
+        begun = datetime.fromisoformat(walk["started_utc"]).astimezone(zone).isoformat()
         yield _("begun {at}", at=show.clock(begun, date=begun[:10] != walk["seen_local"][:10]))
 
 
@@ -263,17 +263,17 @@ def _pulled_how(row: MarkedPeel, units: str) -> str:
 def _amend(row: TracedAmendment) -> str:
     if row["path"] == "withdrawn":
         why = _(row["why"]) if row["why"] in USUAL_REASONS else show.safe(row["why"])
-        gone = row["new"] == "true"
+        withdrawn = row["new"] == "true"
         if row["of_kind"]:
             from weldcal.reports.taken_back import kind_word
 
             values = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
             return (
                 _("{kind} taken back: {why}; {by}", **values)
-                if gone
+                if withdrawn
                 else _("{kind} put back: {why}; {by}", **values)
             )
-        if gone:
+        if withdrawn:
             return _("taken back: {why}; {by}", why=why, by=_by(row))
         return _("put back: {why}; {by}", why=why, by=_by(row))
     clash = _(" (CONFLICT: another correction of the same value)") if row["conflict"] else ""

@@ -28,9 +28,9 @@ def where(first: First, units: str) -> str:
     return show.stretches((first.stretch,), units) if first.stretch else _("all of it")
 
 
-def lines(area: str, found: Sequence[First], units: str) -> list[str]:
+def lines(area: str, firsts: Sequence[First], units: str) -> list[str]:
     """The list in lines."""
-    if not found:
+    if not firsts:
         return [
             _(
                 "{area}: nothing to be done first; it is probed with no open finding.",
@@ -38,10 +38,10 @@ def lines(area: str, found: Sequence[First], units: str) -> list[str]:
             )
         ]
     head = _("Before the next ply hides {area}:", area=show.safe(area))
-    return [head] + [f"- {show.safe(one.seam)}, {where(one, units)}: {what(one)}" for one in found]
+    return [head] + [f"- {show.safe(one.seam)}, {where(one, units)}: {what(one)}" for one in firsts]
 
 
-def form(job: str, units: str, made: str, area: str, found: Sequence[First]) -> Form:
+def form(job: str, units: str, made: str, area: str, firsts: Sequence[First]) -> Form:
     """The release sheet, to be ticked off and signed before the next ply."""
     columns = (
         FormColumn(_("Seam"), "seam", 1.4),
@@ -50,7 +50,7 @@ def form(job: str, units: str, made: str, area: str, found: Sequence[First]) -> 
         FormColumn(_("Done, time"), "done", 1.2),
         FormColumn(_("By"), "by", 1.2),
     )
-    rows = tuple((show.safe(one.seam), where(one, units), what(one), "", "") for one in found)
+    rows = tuple((show.safe(one.seam), where(one, units), what(one), "", "") for one in firsts)
     return Form(
         title=_("Release for the next ply: {area}", area=show.safe(area)),
         subtitle=subtitle(job, units),

@@ -8,36 +8,36 @@ from weldcal.views.walk import SheetLine, WalkingOrder, stops_of
 from weldcal.words import _, plural
 
 
-def lines(found: Route, units: str) -> list[str]:
+def lines(route: Route, units: str) -> list[str]:
     """The way, a lap a paragraph."""
-    if not found.legs:
+    if not route.legs:
         text_lines = [_("Nothing waits to be probed or cut.")]
     else:
         text_lines = [
             plural(
                 "{n} lap to go to, in walking order",
                 "{n} laps to go to, in walking order",
-                len(found.legs),
+                len(route.legs),
             )
             + (
-                _("; {length} between them.", length=show.distance(found.between_m, units))
-                if any(leg.start for leg in found.legs)
+                _("; {length} between them.", length=show.distance(route.between_m, units))
+                if any(leg.start for leg in route.legs)
                 else "."
             )
         ]
-    for n, leg in enumerate(found.legs, 1):
+    for n, leg in enumerate(route.legs, 1):
         text_lines.append(_head(n, leg))
         text_lines += [f"- {task(one, units)}" for one in leg.tasks]
     text_lines += [
         _("Still warm: {seam}, cold from {clock}.", seam=show.safe(seam), clock=clock)
-        for seam, clock in found.warm
+        for seam, clock in route.warm
     ]
     return text_lines
 
 
-def walk(found: Route, units: str) -> WalkingOrder:
+def walk(route: Route, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    return WalkingOrder(stops_of(found.legs), found.begin, None, tuple(lines(found, units)))
+    return WalkingOrder(stops_of(route.legs), route.begin, None, tuple(lines(route, units)))
 
 
 def _head(n: int, leg: Leg) -> str:
@@ -68,7 +68,7 @@ def span(one: Task, units: str) -> str:
     return _("{a} to {b}", a=show.tape(one.from_m, units), b=show.tape(one.to_m, units))
 
 
-def rows(found: Route, units: str) -> list[SheetLine]:
+def rows(route: Route, units: str) -> list[SheetLine]:
     """A row of the probe sheet for each stretch to probe, in walking order, with what it is for."""
     return [
         {
@@ -77,6 +77,6 @@ def rows(found: Route, units: str) -> list[SheetLine]:
             "to_m": one.to_m,
             "note": "" if one.code == "probe" else task(one, units),
         }
-        for leg in found.legs
+        for leg in route.legs
         for one in leg.tasks
     ]

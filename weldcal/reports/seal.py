@@ -33,7 +33,7 @@ def page(row: SealRow, job: str) -> list[str]:
         *_code(row["code"]),
         "",
         _("{entries}, last of each device:", entries=entries_counted(row["entries"])),
-        *(f"{device} {seq} {kept[:16]}" for device, seq, kept in heads),
+        *(f"{device} {seq} {digest[:16]}" for device, seq, digest in heads),
     ]
     if row["signature"]:
         lines += ["", _("signed by key {key}", key=(row["key"] or "")[:16])]

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from weldcal.records.fields import FIELDS
 from weldcal.reports import show
-from weldcal.reports.shortfalls import shortfall
+from weldcal.reports.shortfalls import look, shortfall
 from weldcal.views.note import Values
 from weldcal.words import _, number, plural
 
@@ -93,10 +93,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "WARNING, no valid go-ahead: {why}. Recorded with this run.",
         why=_short(v, u),
     ),
-    "look": lambda v, u: _(
-        "LOOK: {why}. A bleed check now says whether the go-ahead still holds.",
-        why=_short(v, u),
-    ),
+    "look": lambda v, u: look(v["shortfall"], u),
     "off_limits": lambda v, u: _(
         "OUTSIDE THE LIMITS: {why}. Stop and look.",
         why=_short(v, u),

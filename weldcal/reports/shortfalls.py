@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
+from weldcal.quality.goahead import Shortfall
 from weldcal.reports import show
 from weldcal.views.note import Values
 from weldcal.words import _, mark, number, plural
@@ -293,3 +294,11 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         now=show.temperature(v["now"], u),
     ),
 }
+
+
+def look(short: Shortfall, units: str) -> str:
+    """What calls for a look, and what ends it: of an old reading, only a new one."""
+    why = shortfall(short.code, short.values, units)
+    if short.code == "moved_reading_age":
+        return _("LOOK: {why}.", why=why)
+    return _("LOOK: {why}. A bleed check now says whether the go-ahead still holds.", why=why)

@@ -146,10 +146,10 @@ def bubbling_known() -> str:
     )
 
 
-def reason(found: AdviceReason, units: str) -> str:
+def reason(because: AdviceReason, units: str) -> str:
     """A strip left out, as a reason."""
-    v = found.values
-    seen = [show.width(found.number("width_mm"), units)] if "width_mm" in v else []
+    v = because.values
+    seen = [show.width(because.number("width_mm"), units)] if "width_mm" in v else []
     if "bubbling" in v:
         seen.append(_("bubbling {bubbling}", bubbling=_(str(v["bubbling"]))))
     if v.get("bond") == "cold":
@@ -157,10 +157,10 @@ def reason(found: AdviceReason, units: str) -> str:
     return _(
         "without {name} ({speed}{seen}) it would be {without}: {moved}",
         name=show.safe(str(v["name"])) or _("that strip"),
-        speed=show.speed(found.number("speed_m_per_min"), units),
+        speed=show.speed(because.number("speed_m_per_min"), units),
         seen="".join(f", {one}" for one in seen),
-        without=show.speed(found.number("without_m_per_min"), units),
-        moved=show.speed_change(found.effect, units),
+        without=show.speed(because.number("without_m_per_min"), units),
+        moved=show.speed_change(because.effect, units),
     )
 
 

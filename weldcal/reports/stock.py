@@ -8,12 +8,12 @@ from weldcal.views.rows import Lot
 from weldcal.words import _
 
 
-def lots(found: list[Lot], units: str) -> list[str]:
+def lots(listed: list[Lot], units: str) -> list[str]:
     """Every lot with the laps it went into."""
-    if not found:
+    if not listed:
         return [_("No roll is recorded. Record one: weldcal roll add LOT")]
     lines = []
-    for lot in found:
+    for lot in listed:
         lap_texts = [
             _("{what}: {text}", what=what, text=show.safe(text))
             for row in lot.rolls

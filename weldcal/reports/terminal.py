@@ -104,12 +104,12 @@ def table(headings: list[str], rows: list[list[str]]) -> None:
         for row in rows:
             _say(f"- {linear.row(headings, row)}")
         return
-    made = Table(box=None, pad_edge=False, header_style="bold")
+    drawn = Table(box=None, pad_edge=False, header_style="bold")
     for heading in headings:
-        made.add_column(Text(heading), overflow="fold")
+        drawn.add_column(Text(heading), overflow="fold")
     for row in rows:
-        made.add_row(*(Text(cell) for cell in row))
-    console().print(made)
+        drawn.add_row(*(Text(cell) for cell in row))
+    console().print(drawn)
 
 
 WIDE = 120
@@ -193,7 +193,7 @@ def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str)
     # A roof's seams have few lengths and places between them.
     tape = cache(partial(show.tape, units=units))
     where = cache(partial(show.stretches, units=units))
-    rows = [_roof_cells(found, tape, where) for found in seams]
+    rows = [_roof_cells(seam, tape, where) for seam in seams]
     if settings.linear():
         for line in linear.roof(seams, units):
             _say(line)
@@ -236,12 +236,12 @@ def _open_warning(warning: OpenWarning) -> str:
 
 
 def _roof_cells(
-    found: SeamSeen,
+    seam: SeamSeen,
     tape: Callable[[float | None], str],
     where: Callable[[tuple[Stretch, ...]], str],
 ) -> list[str]:
     """The cells of a seam's row, with what says a length and what says stretches."""
-    state = found["state"]
+    state = seam["state"]
     todo = []
     if state.open:
         todo.append(_("open: {names}", names=", ".join(state.open)))
@@ -253,21 +253,21 @@ def _roof_cells(
             )
         )
     if state.unprobed:
-        reach = minus(state.unprobed, found["hidden"])
+        reach = minus(state.unprobed, seam["hidden"])
         hidden = minus(state.unprobed, reach)
         if hidden:
             todo.append(_("hidden unprobed {where}: open up", where=where(tuple(hidden))))
         if reach:
             todo.append(_("unprobed {where}", where=where(tuple(reach))))
-    length = found["seam"]["length_m"] if found["seam"] else None
+    length = seam["seam"]["length_m"] if seam["seam"] else None
     return [
         SHAPES[state.state],
-        show.safe(found["name"]),
+        show.safe(seam["name"]),
         _(state.state),
         tape(length),
         tape(state.welded_m),
         "; ".join(todo),
-        ", ".join(_(f) for f in found["flags"]),
+        ", ".join(_(f) for f in seam["flags"]),
     ]
 
 

@@ -44,20 +44,20 @@ class Traced(Struct, frozen=True):
     events: tuple[str, ...]
 
 
-def document(found: SeamTrace) -> JsonObject:
+def document(trace: SeamTrace) -> JsonObject:
     """The trace as one JSON document."""
-    state = found.state
+    state = trace.state
     return {
-        "seam": found.name,
+        "seam": trace.name,
         "state": state.state,
-        "flags": list(found.flags),
+        "flags": list(trace.flags),
         "unprobed_stretches_m": [list(s) for s in state.unprobed],
         "open": list(state.open),
         "mended_unprobed": list(state.mended),
         "probe_again": to_builtins(state.again),
-        "disagreements": [of_row(one) for one in found.disagreements],
-        "in_doubt": _doubted_document(found),
-        "events": [{"what": event.what, **_columns(event)} for event in found.events],
+        "disagreements": [of_row(disagreement) for disagreement in trace.disagreements],
+        "in_doubt": _doubted_document(trace),
+        "events": [{"what": event.what, **_columns(event)} for event in trace.events],
     }
 
 
@@ -86,13 +86,13 @@ def _columns(event: SeamEvent) -> JsonObject:
     return of_row(event.row)
 
 
-def seam_document(found: SeamSeen) -> JsonObject:
+def seam_document(seam_seen: SeamSeen) -> JsonObject:
     """One seam of the roof as JSON: stretches and lengths in metres."""
-    state, seam = found["state"], found["seam"]
+    state, seam = seam_seen["state"], seam_seen["seam"]
     return {
-        "name": found["name"],
+        "name": seam_seen["name"],
         "state": state.state,
-        "flags": found["flags"],
+        "flags": seam_seen["flags"],
         "length_m": seam["length_m"] if seam else None,
         "welded_m": state.welded_m,
         "probed_m": state.probed_m,
@@ -104,37 +104,37 @@ def seam_document(found: SeamSeen) -> JsonObject:
     }
 
 
-def page(found: SeamTrace, units: str) -> list[str]:
+def page(trace: SeamTrace, units: str) -> list[str]:
     """The trace in lines."""
-    traced = blocks(found, units)
+    traced = blocks(trace, units)
     return [traced.head, *traced.open, *(f"- {line}" for line in traced.events)]
 
 
-def blocks(found: SeamTrace, units: str) -> Traced:
+def blocks(trace: SeamTrace, units: str) -> Traced:
     """The trace in words, part by part."""
-    head = title(found, units)
-    if found.flags:
-        head += f" ({', '.join(_(flag) for flag in found.flags)})"
-    names = _names(found)
+    head = title(trace, units)
+    if trace.flags:
+        head += f" ({', '.join(_(flag) for flag in trace.flags)})"
+    names = _names(trace)
     return Traced(
-        head, tuple(_open(found, units)), tuple(_line(e, names, units) for e in found.events)
+        head, tuple(_open(trace, units)), tuple(_line(e, names, units) for e in trace.events)
     )
 
 
-def title(found: SeamTrace, units: str) -> str:
+def title(trace: SeamTrace, units: str) -> str:
     """The seam, its length and its state."""
-    seam = found.seam
+    seam = trace.seam
     return _(
         "Seam {name}, {length}: {state}",
-        name=show.safe(found.name),
+        name=show.safe(trace.name),
         length=show.tape(seam["length_m"], units) if seam else _("not on the seam list"),
-        state=_(found.state.state),
+        state=_(trace.state.state),
     )
 
 
-def _open(found: SeamTrace, units: str) -> list[str]:
-    """What of the seam is unprobed, to be probed again, or walked with different findings."""
-    state = found.state
+def _open(trace: SeamTrace, units: str) -> list[str]:
+    """Stretches unprobed, to be probed again, or walked with different findings."""
+    state = trace.state
     lines = []
     if state.unprobed:
         lines.append(_("Unprobed: {where}", where=show.stretches(state.unprobed, units)))
@@ -149,15 +149,15 @@ def _open(found: SeamTrace, units: str) -> list[str]:
     lines += [
         _(
             "Walks disagree: {name} at {where} was found, and {by} walked over it at {at} ({walk}) and told nothing.",
-            name=one["finding"],
-            where=show.stretches(((one["start_m"], one["end_m"]),), units),
-            by=show.safe(one["seen_by"]),
-            at=show.clock(one["seen_local"]),
-            walk=one["walk"],
+            name=disagreement["finding"],
+            where=show.stretches(((disagreement["start_m"], disagreement["end_m"]),), units),
+            by=show.safe(disagreement["seen_by"]),
+            at=show.clock(disagreement["seen_local"]),
+            walk=disagreement["walk"],
         )
-        for one in found.disagreements
+        for disagreement in trace.disagreements
     ]
-    return [*lines, *_doubted(found, units)]
+    return [*lines, *_doubted(trace, units)]
 
 
 def _doubted(found: SeamTrace, units: str) -> list[str]:
@@ -178,15 +178,15 @@ def _doubted(found: SeamTrace, units: str) -> list[str]:
     ]
 
 
-def _names(found: SeamTrace) -> dict[str, str]:
+def _names(trace: SeamTrace) -> dict[str, str]:
     """Names of the records by their ids, for what is said about one of them."""
     names = {
         str(e.row.get("of", e.row["id"])): str(e.row["name"])
-        for e in found.events
+        for e in trace.events
         if e.row.get("name")
     }
-    if found.seam:
-        names[found.seam["id"]] = found.seam["name"]
+    if trace.seam:
+        names[trace.seam["id"]] = trace.seam["name"]
     return names
 
 
@@ -195,8 +195,8 @@ def _line(event: SeamEvent, names: dict[str, str], units: str) -> str:
     text = record_text(event, units)
     match event:
         # These have no time of being seen, but one of when they were entered.
-        case WithdrawnEvent(row=gone):
-            return f"{show.clock(gone['withdrawn_local'])} {text}"
+        case WithdrawnEvent(row=withdrawn):
+            return f"{show.clock(withdrawn['withdrawn_local'])} {text}"
         case AmendEvent(row=amendment):
             about = names.get(amendment["of"]) if amendment["path"] == "withdrawn" else None
             return _dated(amendment["entered_local"], about, text)

@@ -62,11 +62,11 @@ def _noted(said: str, note: str | None) -> str:
     return f"{said}: {show.safe(note)}" if note else said
 
 
-def looks(found: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
+def looks(due_looks: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
     """When each area is due, and the looks with their items."""
-    if not found:
+    if not due_looks:
         return [_("Nothing is welded yet, so no yearly look is due.")]
-    lines = [due(one) for one in found]
+    lines = [due(one) for one in due_looks]
     for row in made:
         lines.append(look(row))
         lines += [f"- {stock.item(item)}" for item in items if item["look"] == row["id"]]
@@ -102,12 +102,12 @@ def look(row: LookRow) -> str:
     return _noted(line, row["note"])
 
 
-def leaks(found: list[LeakNow], units: str) -> list[str]:
+def leaks(listed: list[LeakNow], units: str) -> list[str]:
     """Leaks with their steps and where they stand."""
-    if not found:
+    if not listed:
         return [_("No leak is recorded.")]
     lines = []
-    for one in found:
+    for one in listed:
         lines.append(leak(one, units))
         lines += [f"- {step(row)}" for row in one.steps]
         lines.append(sentences.stage(one.row["name"], one.stage))
@@ -148,7 +148,7 @@ def step(row: LeakStepRow) -> str:
 
 
 def waiting(asked: list[ListLine], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:
-    """What of these waits for somebody, for the evening page; few lines."""
+    """The records that wait for somebody, for the evening page; few lines."""
     lines = []
     if asked:
         shown = ", ".join(str(one.n) for one in asked)

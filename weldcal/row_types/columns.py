@@ -64,7 +64,7 @@ class SpeedColumns(TypedDict):
 
 
 class MoreSettingColumns(TypedDict):
-    """What of a setting is read now and then.
+    """The values of a setting that are read now and then.
 
     Attributes:
         true_speed_m_per_min: as somebody measured it, distance over time.

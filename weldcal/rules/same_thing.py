@@ -15,7 +15,7 @@ Key = tuple[str, str]  # a job's id, and the name under which two spellings are 
 
 
 class NamedThing(Struct, frozen=True):
-    """A thing as one job names it; `home` tells books apart: names go on within one."""
+    """A thing as one job names it; `home` is its book: names carry on within one."""
 
     key: Key
     home: str
@@ -58,13 +58,13 @@ def one_thing(things: Sequence[NamedThing], statements: Iterable[SaidSame]) -> d
 
 
 def _join(group: dict[Key, int], apart: list[tuple[Key, Key]], one: Key, other: Key) -> None:
-    """Make two groups one, unless two of their members are said to be apart."""
+    """Join two groups, unless somebody said that two of their members are different things."""
     if one not in group or other not in group:
         return
     both = {group[one], group[other]}
     if any(a in group and b in group and {group[a], group[b]} == both for a, b in apart):
         return
-    kept = min(both)
+    number = min(both)
     for key, n in group.items():
         if n in both:
-            group[key] = kept
+            group[key] = number

@@ -1,7 +1,7 @@
 """Which run welded this place at this time.
 
 Invariant: what happened is ordered by when it was seen, then by tick; a check is never
-laid to a run that began after it.
+attributed to a run that began after it.
 """
 
 from __future__ import annotations
@@ -72,10 +72,10 @@ def by_seam(runs: Iterable[Along]) -> dict[str, list[Along]]:
     Returns:
         by key, earliest first.
     """
-    found: dict[str, list[Along]] = {}
+    runs_by_seam: dict[str, list[Along]] = {}
     for run in sorted(runs, key=moment):
-        found.setdefault(run["seam_key"], []).append(run)
-    return found
+        runs_by_seam.setdefault(run["seam_key"], []).append(run)
+    return runs_by_seam
 
 
 def run_that_welded(

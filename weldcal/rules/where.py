@@ -106,7 +106,7 @@ _FURTHEST_H = 3.0
 
 @lru_cache(maxsize=64)
 def coordinates(place: str | None, clock_h: float) -> tuple[float, float] | None:
-    """Latitude and longitude of a place as written; `None` where nobody can tell.
+    """Latitude and longitude of a place as written; `None` where they cannot be known.
 
     Args:
         place: like "42.36, -71.06", "42.36N 71.06W" or "12 Pier Road, Boston".

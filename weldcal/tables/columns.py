@@ -86,7 +86,7 @@ def photos(taken: tuple[Photo, ...]) -> str:
 
 @lru_cache(maxsize=1024)
 def listed(words: tuple[str, ...]) -> str:
-    """Words as a JSON list: the same few again and again."""
+    """Words as a JSON list, cached: the same few come up again and again."""
     return json.dumps(list(words))
 
 

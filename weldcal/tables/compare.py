@@ -1,6 +1,6 @@
-"""Do the tables still follow from the entries? Derived anew, and compared row by row.
+"""Do the tables still follow from the entries? Derived again, and compared row by row.
 
-Invariant: nothing is mended here; every difference is named. Rows are held as
+Invariant: nothing is repaired here; every difference is reported. Rows are held as
 digests, so that a whole check of a large book costs little memory; only rows
 that differ are made a second time, to say how.
 """
@@ -74,14 +74,14 @@ def _odd_columns(
     names = {one[0] for one in cursor.description}
     if names == set(columns) or cursor.fetchone() is None:
         return []
-    found = ", ".join(sorted(names ^ set(columns)))
-    return [chain.Fault("-", f"table {table}", "its columns", found)]
+    odd = ", ".join(sorted(names ^ set(columns)))
+    return [chain.Fault("-", f"table {table}", "its columns", odd)]
 
 
 def _left_over(
     connection: sqlite3.Connection, table: str, wanted: set[bytes], kept: dict[RowAt, Row]
 ) -> list[chain.Fault]:
-    """Strike what is kept off what is wanted; rows nobody wanted go into `kept`."""
+    """Remove the rows kept from those wanted; rows not wanted stay in `kept`."""
     names = list(TABLES[table])
     listed = ", ".join(f'"{name}"' for name in names)
     cursor = connection.cursor()
@@ -104,23 +104,23 @@ def _left_over(
 
 
 def _made_again(connection: sqlite3.Connection, wanted: dict[str, set[bytes]]) -> dict[RowAt, Row]:
-    """The rows whose digests nothing kept matched."""
-    found: dict[RowAt, Row] = {}
+    """The rows whose digests no row kept matches."""
+    made: dict[RowAt, Row] = {}
     for table, row in projector.derived(connection, []):
-        whole = {**dict.fromkeys(TABLES[table]), **row}
-        if _digest(tuple(whole.values())) in wanted[table]:
-            found[table, repr(row["id"])] = whole
-    return found
+        full_row = {**dict.fromkeys(TABLES[table]), **row}
+        if _digest(tuple(full_row.values())) in wanted[table]:
+            made[table, repr(row["id"])] = full_row
+    return made
 
 
 def _differences(made: dict[RowAt, Row], kept: dict[RowAt, Row]) -> list[chain.Fault]:
-    """What differs, table by table; 1 and 1.0 are one value to SQLite, and here."""
+    """The differences, table by table; 1 and 1.0 are one value to SQLite, and here."""
     order = {table: n for n, table in enumerate(TABLES)}
     faults = []
     for table, key in sorted(made.keys() | kept.keys(), key=lambda p: (order[p[0]], p[1])):
-        wanted, found = made.get((table, key)), kept.get((table, key))
-        if wanted != found:
-            expected, shown = _difference(wanted, found)
+        wanted_row, kept_row = made.get((table, key)), kept.get((table, key))
+        if wanted_row != kept_row:
+            expected, shown = _difference(wanted_row, kept_row)
             faults.append(chain.Fault(key.strip("'"), f"table {table}", expected, shown))
     return faults
 

@@ -46,7 +46,7 @@ def write_all(
     Raises:
         OSError: a file cannot be written.
     """
-    made = not folder.exists()
+    new_folder = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:
         with atomic_writes() as opened:
@@ -61,7 +61,7 @@ def write_all(
                 _jsonl(opened(folder / f"{name}.jsonl"), rows)
                 yield name, len(rows)
     except BaseException:
-        if made:
+        if new_folder:
             folder.rmdir()
         raise
 
@@ -73,8 +73,8 @@ def _rows(
     cursor.row_factory = None
     (total,) = cursor.execute(f'SELECT count(*) FROM "{name}"').fetchone()
     listed = ", ".join(f'"{column}"' for column in columns)
-    kept = cursor.execute(f'SELECT {listed} FROM "{name}" ORDER BY rowid')
-    rows = with_progress(kept, name, total, on_progress)
+    cursor_rows = cursor.execute(f'SELECT {listed} FROM "{name}" ORDER BY rowid')
+    rows = with_progress(cursor_rows, name, total, on_progress)
     return [dict(zip(columns, values, strict=True)) for values in rows]
 
 

@@ -25,7 +25,7 @@ class Subject(Struct):
         filled: later stages (pull, run-finish), in order.
         amendments, settled: (entry, payload) in order.
         conflicts: ids of corrections that replaced the same value.
-        gone: id of an entry taken back -> (it, the entry that took it back).
+        taken_back: id of an entry taken back -> (it, the entry that took it back).
     """
 
     kind: str
@@ -36,7 +36,7 @@ class Subject(Struct):
     amendments: list[tuple[Entry, Payload]] = []
     settled: list[tuple[Entry, Payload]] = []
     conflicts: set[str] = set()
-    gone: dict[str, tuple[Entry, Entry]] = {}
+    taken_back: dict[str, tuple[Entry, Entry]] = {}
 
     @property
     def id(self) -> str:
@@ -69,12 +69,12 @@ class Subject(Struct):
     @property
     def withdrawn(self) -> bool:
         """Whether all of it was taken back."""
-        return self.id in self.gone
+        return self.id in self.taken_back
 
     @property
     def corrected(self) -> bool:
-        """Whether it stands otherwise than it was recorded: what was put back again does not."""
-        return bool(self.gone) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
+        """Whether it differs from what was recorded; something put back again does not."""
+        return bool(self.taken_back) or any(p["path"] != WITHDRAWN for _entry, p in self.amendments)
 
     def value(self, path: str) -> object:
         """The payload value at a dotted path, or None."""
@@ -106,7 +106,7 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
     if not bases:
         return None
     base = next((entry for entry in bases if entry.hash == first), bases[0])
-    subject = Subject(kind=base.kind, base=base, gone=_gone(entries))
+    subject = Subject(kind=base.kind, base=base, taken_back=_entries_taken_back(entries))
     if len(bases) > 1:  # ids never collide honestly: both are kept, and shown
         subject.conflicts |= {entry.hash for entry in bases}
     for entry in entries:
@@ -114,7 +114,7 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
             _taken_back(subject, entry)
         elif entry.id == base.id and entry is not base:
             continue  # a changed copy: shown as well, counts for nothing
-        elif entry.id in subject.gone and entry is not base:
+        elif entry.id in subject.taken_back and entry is not base:
             if entry.kind == "amend":  # readable still, and without effect
                 subject.amendments.append((entry, entry.payload))
         elif entry.kind == "amend":
@@ -126,8 +126,8 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
     return subject
 
 
-def _gone(entries: list[Entry]) -> dict[str, tuple[Entry, Entry]]:
-    """What was taken back and not put back since: the last said of an entry holds."""
+def _entries_taken_back(entries: list[Entry]) -> dict[str, tuple[Entry, Entry]]:
+    """What was taken back and not put back since: the last one about an entry holds."""
     taken = [e for e in entries if e.kind == "amend" and e.payload["path"] == WITHDRAWN]
     if not taken:
         return {}
@@ -173,7 +173,7 @@ def _correct(subject: Subject, entry: Entry) -> None:
     path = amend["path"]
     for other, earlier in subject.amendments:
         clash = earlier["path"] == path and earlier["replaces"] == amend["replaces"]
-        if clash and other.id not in subject.gone:
+        if clash and other.id not in subject.taken_back:
             subject.conflicts |= {other.id, entry.id}
     stage, _, rest = path.partition(":")
     if rest:
@@ -188,7 +188,7 @@ def _correct(subject: Subject, entry: Entry) -> None:
 
 
 def _set(payload: Payload, path: str, value: object) -> None:
-    """Set a value at a path; what lies on the way is copied, for the entry's own stays as it is."""
+    """Set a value at a path; objects on the way are copied, so that the entry stays as it is."""
     *parents, last = path.split(".")
     for key in parents:
         part = payload.get(key, {})

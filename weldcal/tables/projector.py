@@ -42,13 +42,13 @@ def project(
     on_progress: Progress = no_progress,
     entries_by_subject: Mapping[str, list[Entry]] | None = None,
 ) -> None:
-    """Write the rows of these subjects anew from their entries.
+    """Rewrite the rows of these subjects from their entries.
 
     Args:
         connection: the book.
         subjects: ids of what the entries are about.
         on_progress: called with how far it is.
-        entries_by_subject: all the entries of each subject, in order, where the book had none before these.
+        entries_by_subject: all entries of each subject, in order, where the book had none before.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
@@ -65,15 +65,15 @@ def project(
         rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, entries_by_subject):
             try:
-                made = rows_of(list(group), begins, first.get(subject))
+                subject_rows = rows_of(list(group), begins, first.get(subject))
             except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
-            if any(table == taken_back.TABLE for table, _row in made):
+            if any(table == taken_back.TABLE for table, _row in subject_rows):
                 _clear(connection, subject)
-            for table, row in made:
+            for table, row in subject_rows:
                 rows.setdefault(table, []).append(row)
-        for table, found in rows.items():
-            _put(connection, table, found)
+        for table, table_rows in rows.items():
+            _put(connection, table, table_rows)
 
 
 def _groups(
@@ -92,15 +92,15 @@ def _groups(
         chunk,
     )
     for subject, group in groupby(stream, key=lambda row: row[0]):
-        yield subject, (Entry(body, kept) for _about, body, kept in group)
+        yield subject, (Entry(body, digest) for _about, body, digest in group)
 
 
 def by_subject(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     """Entries by what they are about, in the order of the chain."""
-    found: dict[str, list[Entry]] = {}
+    entries_of: dict[str, list[Entry]] = {}
     for entry in sorted(entries, key=attrgetter("says.tick", "says.device", "says.seq")):
-        found.setdefault(entry.says.about, []).append(entry)
-    return found
+        entries_of.setdefault(entry.says.about, []).append(entry)
+    return entries_of
 
 
 def fill(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
@@ -134,11 +134,11 @@ def derived(
         try:
             mine.sort(key=_place)
             entries = [unopened(row[4], row[5]) for row in mine]
-            made = rows_of(entries, begins, first.get(subject))
+            subject_rows = rows_of(entries, begins, first.get(subject))
         except UNREADABLE as error:
             unread.append((subject, str(error)))
             continue
-        yield from made
+        yield from subject_rows
 
 
 def _subjects(
@@ -158,7 +158,7 @@ def _subjects(
     )
     waiting: dict[str, list[_Kept]] = {}
     late: dict[str, None] = {}
-    held = 0
+    entries_waiting = 0
     stream = cursor.execute(f"SELECT {_OF_ENTRY} FROM entries NOT INDEXED")
     for row in with_progress(stream, _("tables"), count_entries(connection), on_progress):
         about = row[0]
@@ -169,13 +169,13 @@ def _subjects(
             continue
         mine = waiting.setdefault(about, [])
         mine.append(row)
-        held += 1
+        entries_waiting += 1
         if len(mine) == missing[about]:
-            held -= len(waiting.pop(about))
+            entries_waiting -= len(waiting.pop(about))
             yield about, mine
-        elif held > _MOST_HELD:
+        elif entries_waiting > _MOST_HELD:
             late |= dict.fromkeys(waiting)
-            waiting, held = {}, 0
+            waiting, entries_waiting = {}, 0
     for some in in_parts(late):
         places = ", ".join("?" * len(some))
         rows = cursor.execute(
@@ -209,15 +209,15 @@ def note_first(connection: sqlite3.Connection, coming: Iterable[Entry]) -> None:
     first: dict[str, str] = {}
     for some in in_parts([entry.id for entry in coming]):
         places = ", ".join("?" * len(some))
-        for known, kept in connection.execute(
+        for entry_id, digest in connection.execute(
             f"SELECT id, hash FROM entries WHERE id IN ({places}) ORDER BY tick, device, seq", some
         ):
-            first.setdefault(known, kept)
+            first.setdefault(entry_id, digest)
     for entry in coming:
-        found = first.get(entry.id)
-        if found is not None and found != entry.hash:
+        first_hash = first.get(entry.id)
+        if first_hash is not None and first_hash != entry.hash:
             connection.execute(
-                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", found)
+                "INSERT OR IGNORE INTO local VALUES (?, ?)", (f"first:{entry.id}", first_hash)
             )
 
 
@@ -242,7 +242,7 @@ def rows_of(
     record = subject.record()
     begins = day_begins.get(subject.job or "", 0)
     own = ROWS[subject.kind](subject, record, begins)
-    if not subject.gone:
+    if not subject.taken_back:
         return [*own, *_amendments(subject), *_warnings(subject, record)]
     counting = [] if subject.withdrawn else [*own, *_warnings(subject, record)]
     return [*counting, *_amendments(subject), *taken_back.rows(subject, own)]
@@ -274,7 +274,7 @@ def _amendments(subject: Subject) -> list[Row]:
             "replaces": amend["replaces"],
             "conflict": int(entry.id in subject.conflicts),
             "tick": entry.tick,
-            "withdrawn": int(entry.id in subject.gone),
+            "withdrawn": int(entry.id in subject.taken_back),
         }
         for entry, amend in subject.amendments
     ]

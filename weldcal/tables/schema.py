@@ -62,8 +62,8 @@ INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
 
 def schema_version(connection: sqlite3.Connection) -> int:
     """The version of the derived tables in a book."""
-    found = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
-    return int(found[0]) if found and str(found[0]).isdecimal() else 0
+    row = connection.execute("SELECT value FROM local WHERE name = 'schema'").fetchone()
+    return int(row[0]) if row and str(row[0]).isdecimal() else 0
 
 
 def create(connection: sqlite3.Connection) -> None:
@@ -80,7 +80,7 @@ def create(connection: sqlite3.Connection) -> None:
 
 
 def rebuild(connection: sqlite3.Connection, on_progress: Progress = no_progress) -> None:
-    """Drop the derived tables and fill them anew from the entries, in one transaction."""
+    """Drop the derived tables and rebuild them from the entries, in one transaction."""
     import sqlite_utils
 
     from weldcal.tables.projector import fill

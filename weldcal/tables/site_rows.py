@@ -114,7 +114,10 @@ def _cover(subject: Subject, r: Cover, begins: int) -> list[Row]:
         "area": r.area,
         "seams": json.dumps([same_name(name) for name in r.seams]),
         "stretches": json.dumps(
-            [(same_name(one.seam), one.start.si("m"), one.end.si("m")) for one in r.stretches]
+            [
+                (same_name(stretch.seam), stretch.start.si("m"), stretch.end.si("m"))
+                for stretch in r.stretches
+            ]
         ),
         "unprobed": json.dumps([same_name(name) for name in r.unprobed]),
     }

@@ -25,7 +25,9 @@ def rows(subject: Subject, own: list[Row]) -> list[Row]:
         subject: as it stands.
         own: the rows it makes, or would make, in its kind's tables.
     """
-    return [(TABLE, _withdrawn(subject, entry, by, own)) for entry, by in subject.gone.values()]
+    return [
+        (TABLE, _withdrawn(subject, entry, by, own)) for entry, by in subject.taken_back.values()
+    ]
 
 
 def _withdrawn(subject: Subject, entry: Entry, by: Entry, own: list[Row]) -> WithdrawnRow:
@@ -49,16 +51,16 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> SaidColumns:
         own: the rows it makes, or would make, in its kind's tables.
     """
     table, stands = own[0]
-    whole = entry.id == subject.id
-    readings = [made["text"] for name, made in own if name == "readings"]
-    content = {**stands, "readings": readings} if whole else entry.payload
+    of_record = entry.id == subject.id
+    readings = [own_row["text"] for name, own_row in own if name == "readings"]
+    content = {**stands, "readings": readings} if of_record else entry.payload
     seen = entry.payload.get("seen") or {"at": entry.at, "by": entry.who}
     return {
         "id": entry.id,
         "job": job_of(subject),
         "of": subject.id,
         "kind": entry.kind,
-        "was_in": table if whole else None,
+        "was_in": table if of_record else None,
         "name": _text(stands.get("name")),
         "device": entry.device,
         "tick": entry.tick,

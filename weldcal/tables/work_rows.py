@@ -75,7 +75,7 @@ def _strip(subject: Subject, r: Strip, begins: int) -> list[Row]:
 
 
 class _UnsetRun(SeenColumns, ConditionsColumns, RunColumns):
-    """A run of which nobody said a setting: its columns are left out, not written as empty."""
+    """A run without a setting: its columns are left out, not written as empty."""
 
 
 def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:

@@ -1,6 +1,6 @@
 """The board for the day: what is true at one moment, as the operator needs it.
 
-Invariant: gathered from the verbs that answer each question; nothing here judges.
+Invariant: gathered from the services that answer each question; nothing is judged here.
 """
 
 from __future__ import annotations
@@ -30,10 +30,10 @@ class InWork(Struct, frozen=True):
 
 
 class Board(Struct, frozen=True):
-    """How the day stands for one machine, sheet and lap kind.
+    """The day so far for one machine, sheet and lap kind.
 
     Attributes:
-        dialled: the advice, with what was asked; None where none can be had, and `why` says why.
+        dialled: the advice, with what was asked; None where there is none, and `why` says why.
         then: what to do with it.
         standing: the newest go-ahead of this kind.
         until: by when somebody has to look again, where it stands, ISO 8601.
@@ -52,15 +52,15 @@ class Board(Struct, frozen=True):
 
     @property
     def lapsed(self) -> frozenset[str]:
-        """What no longer holds: it rings once when it comes to that."""
-        found = {f"old {name}" for name in self.old}
+        """What no longer holds: the board rings once when something is added."""
+        lapsed = {f"old {name}" for name in self.old}
         if self.standing is not None and self.standing.level != "good":
-            found.add(f"{self.standing.name} {self.standing.level}")
+            lapsed.add(f"{self.standing.name} {self.standing.level}")
         if self.dialled is not None:
             due = [step for step in self.steps if step.hour <= self._hour]
-            found |= {f"step {step.speed_m_per_min}" for step in due}
-        found |= {f"wait {one.code}" for one in (self.then.waits if self.then else ())}
-        return frozenset(found)
+            lapsed |= {f"step {step.speed_m_per_min}" for step in due}
+        lapsed |= {f"wait {one.code}" for one in (self.then.waits if self.then else ())}
+        return frozenset(lapsed)
 
     @property
     def old(self) -> frozenset[str]:

@@ -128,7 +128,7 @@ class Roof(Struct, frozen=True):
 
     Attributes:
         areas: rectangles as listed; those laid out have `x_m` and `y_m`, their low corner.
-        doubts: what failures put in doubt; None where that was not reckoned.
+        doubts: what failures put in doubt; None where that was not worked out.
         north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.
     """
 
@@ -184,7 +184,7 @@ class DayFit(Struct, frozen=True):
 
 
 class Dossier(Struct):
-    """All that the dossier tells of a job.
+    """All that the dossier shows of a job.
 
     Attributes:
         north_deg: north on the plan, degrees clockwise from the plan's y; None if nobody said.

@@ -30,7 +30,7 @@ from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 
 class Evening(Struct):
-    """All that the evening page tells of a day."""
+    """All that the evening page shows of a day."""
 
     job: JobRow
     day: str

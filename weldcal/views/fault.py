@@ -1,4 +1,4 @@
-"""What is wrong with a record, as verify finds it and pages tell it."""
+"""What is wrong with a record, as verify finds it and pages show it."""
 
 from __future__ import annotations
 

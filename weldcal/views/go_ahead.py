@@ -31,5 +31,14 @@ class GoAhead(Struct, frozen=True):
 
     @property
     def only_old(self) -> bool:
-        """Whether an old reading is all that speaks against it: a bleed check would not end that."""
-        return {t.code for t in self.triggers if t.until_s is None} == {"reading_age"}
+        """Whether an old reading is all that is against it: a bleed check would not end that."""
+        return self._holding == {"reading_age"}
+
+    @property
+    def also_old(self) -> bool:
+        """Whether an old reading is among what is against it."""
+        return "reading_age" in self._holding
+
+    @property
+    def _holding(self) -> set[str]:
+        return {t.code for t in self.triggers if t.until_s is None}

@@ -11,7 +11,7 @@ Values = dict[str, Any]
 
 
 class Note(Struct, frozen=True):
-    """Something to tell about what was recorded: a code and its values."""
+    """A remark on what was recorded: a code and its values."""
 
     code: str
     values: Values

@@ -81,7 +81,7 @@ class Filled(Struct, frozen=True):
     """What filling the lake came to, in jobs.
 
     Attributes:
-        written, unchanged: written anew, and left as they were.
+        written, unchanged: written again, and left as they were.
         mended: of the first, those that were not whole.
         jobs: in the lake now.
         unread: books that cannot be read; their jobs' tables are as they were.

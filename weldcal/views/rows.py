@@ -98,7 +98,7 @@ class ReadBleed(MarkedBleed):
 
 
 class JudgedBleed(ReadBleed, total=False):
-    """A bleed check, and what of it is outside the limits in force when it was seen.
+    """A bleed check, and its shortfalls by the limits in force when it was seen.
 
     One that was taken back was never judged.
     """
@@ -137,7 +137,7 @@ class MarkedHotWork(HotWorkRow, Marks):
 
 
 class WatchedHotWork(MarkedHotWork):
-    """Hot work, and what is to be said of its fire watch."""
+    """Hot work, and what its page says of the fire watch."""
 
     watch_notes: tuple[Note, ...]
 
@@ -258,7 +258,7 @@ class Called(TypedDict):
 
 
 class TakenBack(Called):
-    """An entry taken back, as far as a list of them tells it."""
+    """An entry taken back, with the columns that a list of them shows."""
 
     seam: str | None
     withdrawn_local: str

@@ -13,9 +13,9 @@ from weldcal.row_types.listed import SeamRow
 
 
 class SeamSeen(TypedDict):
-    """A seam, listed or only heard of.
+    """A seam, listed or only mentioned.
 
-    `seam` is its row, None where it is not listed; `hidden` what of it the next ply hides.
+    `seam` is its row, None where it is not listed; `hidden` the parts of it that the next ply hides.
     """
 
     name: str

@@ -53,7 +53,7 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
 
 
 class SeenEvent(SeamEvent, frozen=True, kw_only=True):
-    """Something that somebody saw; the rest was said about it."""
+    """Something that somebody saw, not something recorded about it later."""
 
     row: SeenAndMarked
 

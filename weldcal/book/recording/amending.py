@@ -123,7 +123,7 @@ class Amending(Service):
         return subject, place_of(KIND_OF[row["table"]], field), row["name"]
 
     def put_place(self, place: str, why: str | None = None, *, by: str | None = None) -> Recorded:
-        """Say where the job is: the sun over the roof is reckoned from it.
+        """Say where the job is: the sun over the roof is worked out from it.
 
         The notes say where that is taken to be, or that nobody can tell.
 
@@ -148,7 +148,7 @@ class Amending(Service):
         return Recorded(amend_id, self._reader.job.name, self.sun_notes())
 
     def sun_notes(self) -> tuple[Note, ...]:
-        """Where the sun is reckoned for, where a place is written; nothing where none is."""
+        """A note of the place used for the sun; none where no place is written."""
         if self._reader.job.place is None:
             return ()
         site = site_of(self._reader.job, stamp(self._reader.now()))

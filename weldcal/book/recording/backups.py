@@ -89,7 +89,7 @@ class Backups(Service):
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
         What a merge may leave (gaps, forks) comes with it and is reported. Tables and triggers
-        are made anew from the entries, so that nothing of a forged table is brought in.
+        are rebuilt from the entries, so that nothing of a forged table is brought in.
 
         Args:
             path: the backup.
@@ -104,20 +104,20 @@ class Backups(Service):
         try:
             with store.trouble(path):
                 faults = verifying.verify_chain(source, on_progress)
-                kept = {row[0] for row in source.execute("SELECT hash FROM entries")}
+                backup_hashes = {row[0] for row in source.execute("SELECT hash FROM entries")}
             unfit = [fault for fault in faults if not _comes_of_a_merge(fault)]
             if unfit:
                 raise Damaged(file=path, what=_(unfit[0].what), entry=unfit[0].entry)
             damaged = self._reader.path.exists() and self._damaged()
             with _photos_too(path, self._reader.path, on_progress):
                 if self._reader.path.exists() and not damaged:
-                    return self._bring_in(path, source, kept, on_progress)
+                    return self._bring_in(path, source, backup_hashes, on_progress)
                 return self._replace_with(source, on_progress, aside=damaged)
         finally:
             source.close()
 
     def rebuild(self, on_progress: Progress = no_progress) -> int:
-        """Drop the derived tables and make them anew from the entries; the number of entries.
+        """Drop the derived tables and rebuild them from the entries; return the number of entries.
 
         Triggers that guard the entries are put back, and foreign ones dropped.
 
@@ -126,7 +126,7 @@ class Backups(Service):
         """
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
-            proof.make_anew(connection, on_progress)
+            proof.rebuild(connection, on_progress)
             return chain.count_entries(connection)
 
     def _damaged(self) -> bool:
@@ -139,7 +139,7 @@ class Backups(Service):
         return False
 
     def _set_aside(self) -> Path:
-        """Move a file that is no book any more aside, with what lies beside it; where to."""
+        """Move a file that is no book any more aside, with its side files; return the new path."""
         number, aside = 1, self._reader.path.with_name(f"{self._reader.path.name}.damaged")
         while aside.exists():
             number += 1
@@ -151,18 +151,18 @@ class Backups(Service):
         return aside
 
     def _bring_in(
-        self, path: Path, source: sqlite3.Connection, kept: set[str], on_progress: Progress
+        self, path: Path, source: sqlite3.Connection, backup_hashes: set[str], on_progress: Progress
     ) -> Restored:
         """Take a backup's entries into the book under the write lock: nobody's work is lost between."""
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
-            found = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
+            entries = [Entry(*row) for row in source.execute("SELECT body, hash FROM entries")]
             with store.transaction(connection):
-                here = {row[0] for row in connection.execute("SELECT hash FROM entries")}
-                if here - kept:
-                    raise NewerWork(file=path, n=len(here - kept))
-                chain.insert(connection, found)
-                self._packing.project(connection, found, on_progress)
+                in_book = {row[0] for row in connection.execute("SELECT hash FROM entries")}
+                if in_book - backup_hashes:
+                    raise NewerWork(file=path, n=len(in_book - backup_hashes))
+                chain.insert(connection, entries)
+                self._packing.project(connection, entries, on_progress)
                 connection.execute("DELETE FROM local WHERE name = 'device'")
                 checked = proof.check(connection, on_progress)
         return Restored(checked[0], None, checked[1])
@@ -221,7 +221,7 @@ def _copy(
     """SQLite's online copy, checked as the book is; entries copied, and what is wrong in it.
 
     Args:
-        anew: tables and triggers that do not hold are made anew from the entries.
+        anew: rebuild tables and triggers that do not hold, from the entries.
     """
 
     def copied(_status: int, left: int, total: int) -> None:
@@ -235,7 +235,7 @@ def _copy(
         wrong = target.execute("PRAGMA integrity_check").fetchone()[0]
         count, faults = proof.check(target, on_progress)
         if anew and any(fault.what.startswith(("table", "schema")) for fault in faults):
-            proof.make_anew(target, on_progress)
+            proof.rebuild(target, on_progress)
             count, faults = proof.check(target, on_progress)
         if wrong != "ok" and not any(fault.what == "file" for fault in faults):
             faults.append(chain.Fault("-", "file", "ok", str(wrong)))
@@ -247,18 +247,18 @@ def _copy(
 
 @contextmanager
 def _photos_too(source: Path, to: Path, on_progress: Progress) -> Iterator[None]:
-    """Photos copied beside what the block makes; taken back where it does not come to its end."""
-    place, kept = photos.folder(source), []
+    """Photos copied beside what the block makes; removed where the block fails."""
+    place, copied = photos.folder(source), []
     names = sorted(photo.name for photo in place.iterdir()) if place.is_dir() else []
     try:
         for n, name in enumerate(names):
             on_progress(_("photos"), n, len(names))
             if photos.fault(source, name) is None and photos.fault(to, name) is not None:
                 photos.keep(to, name, (place / name).read_bytes())
-                kept.append(name)
+                copied.append(name)
         yield
     except BaseException:
-        photos.drop(to, kept)
+        photos.drop(to, copied)
         raise
 
 

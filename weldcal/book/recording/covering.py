@@ -2,7 +2,7 @@
 
 Invariant: a cover-up hides no more than was said. What was not clean when it was hidden is
 kept with it, and warned of until somebody answers. A side lap welded over a stretch means that
-the rows on either side of it lie there: what of the ply below lies beneath is hidden from then on.
+the rows on either side of it lie there: what lies beneath them is hidden from then on.
 """
 
 from __future__ import annotations
@@ -115,14 +115,14 @@ class CoverRecorder(Service):
         (row,) = self._reader.select(
             _Welded, "SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,)
         )
-        found = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
-        new = self._plies.not_hidden(*found) if found else []
-        if found is None or not new:
+        beneath = self._plies.beneath(row["seam"], ordered(row["start_m"], row["end_m"]))
+        new = self._plies.not_hidden(*beneath) if beneath else []
+        if beneath is None or not new:
             return ()
-        done = self.cover(found[0], seen, found[1])
+        covered = self.cover(beneath[0], seen, beneath[1])
         seams = [piece.found["name"] for piece in new]
-        note = Note("hides_below", {"cover": done.name, "area": found[0], "seams": seams})
-        return (note, *done.notes)
+        note = Note("hides_below", {"cover": covered.name, "area": beneath[0], "seams": seams})
+        return (note, *covered.notes)
 
     def record_embedding(self, record: Embed) -> Recorded:
         """Record granules embedded where an end lap is welded over them.

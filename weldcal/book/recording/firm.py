@@ -1,4 +1,4 @@
-"""Things that outlive a job: which machine, sheet, instrument or person here is which there.
+"""Things that outlive a job: which machines, sheets, instruments and people of two jobs are one.
 
 Invariant: nothing is recorded by using a name again; what is said of two things is an
 entry, and the last word on them counts.

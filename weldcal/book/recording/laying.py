@@ -87,15 +87,15 @@ class LayRecorder(Service):
         before = [area for area in before if plies[same_name(area.letter)] == mine]
         self._refuse_overlaps(areas, before)
         try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, neighbours=before, below=below)
+            layout = lay(areas, rolls, pattern, marks, taken=taken, neighbours=before, below=below)
         except ValueError as error:
             raise BadLayout(why=str(error)) from None
-        if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
-            laid = replace(laid, flags=(*laid.flags, Flag("surface_not_said", {})))
+        if surface is None and any(lap.kind == "end lap" for lap in layout.laps):
+            layout = replace(layout, flags=(*layout.flags, Flag("surface_not_said", {})))
         if record:
             over = surface or "sand"
-            self._seam_recorder.add_seams(_seams(laid, over), by, [_area(area) for area in areas])
-        return laid
+            self._seam_recorder.add_seams(_seams(layout, over), by, [_area(area) for area in areas])
+        return layout
 
     def _next_ply(
         self,
@@ -170,7 +170,7 @@ def _laps_of(seams: Sequence[SeamRow], area: str) -> Iterator[LapToWeld]:
             yield LapToWeld(row["name"], row["kind"], mine, *ends, row["length_m"])
 
 
-def _seams(laid: RoofLayout, end_laps_over: str) -> list[Seam]:
+def _seams(layout: RoofLayout, end_laps_over: str) -> list[Seam]:
     seams = [
         Seam(
             name=lap.name,
@@ -181,9 +181,9 @@ def _seams(laid: RoofLayout, end_laps_over: str) -> list[Seam]:
             plan=_plan(lap.start, lap.end),
             place=lap.at,
         )
-        for lap in laid.laps
+        for lap in layout.laps
     ]
-    areas = {lap.name: lap.area for lap in laid.laps}
+    areas = {lap.name: lap.area for lap in layout.laps}
     joints = [
         Seam(
             name=j.name,
@@ -194,7 +194,7 @@ def _seams(laid: RoofLayout, end_laps_over: str) -> list[Seam]:
             joins=j.side_lap,
             joins_at=in_metres(j.at_m),
         )
-        for j in laid.t_joints
+        for j in layout.t_joints
     ]
     return seams + joints
 

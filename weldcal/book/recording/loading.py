@@ -1,4 +1,4 @@
-"""Other people's sheets into the book: all rows, or none unless told otherwise.
+"""Other people's sheets into the book: all rows, or none unless asked otherwise.
 
 Invariant: every row is either recorded or refused with its row, column, value and what would be
 accepted; a load is one transaction. However many rows there are, only some of them are held at
@@ -231,12 +231,12 @@ class Sheets(ABC):
                     if ahead is not None:
                         staged.compared = None  # what was made ready is not recorded
                     findings = self._record_all(writer, staged, on_progress)
-        kept, whole = staged.counts()
-        return LoadDone(whole, findings, staged.good() - kept, staged.bad())
+        recorded, complete = staged.counts()
+        return LoadDone(complete, findings, staged.good() - recorded, staged.bad())
 
     @contextmanager
     def _ahead(self, typist: str) -> Iterator[Ahead | None]:
-        """Where to make things ready before the lock; None where that cannot be."""
+        """Where to prepare entries before the lock; None where that cannot be."""
         place = self._transactions.beforehand(typist)
         if place is None:
             yield None
@@ -274,7 +274,7 @@ class Sheets(ABC):
 
     @abstractmethod
     def _things(self) -> str:
-        """What the rows are, for a bar."""
+        """What the rows are called, for a progress bar."""
 
     def _compare(self, staged: Staged) -> None:
         """Find which rows are here already, unless that is known of the book as it is now."""

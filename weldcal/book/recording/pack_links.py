@@ -16,29 +16,29 @@ from weldcal.words import _
 _Places = dict[tuple[str, int], dict[str, int]]
 
 
-def _places(found: list[Entry]) -> _Places:
+def _places(entries: list[Entry]) -> _Places:
     places: _Places = {}
-    for entry in found:
+    for entry in entries:
         says = entry.says
         places.setdefault((says.device, says.seq), {})[entry.hash] = says.tick
     return places
 
 
-def check_links(path: Path, found: list[Entry], places: _Places | None = None) -> None:
+def check_links(path: Path, entries: list[Entry], places: _Places | None = None) -> None:
     """Each entry must hold the hash of one before it on its device, and a greater tick.
 
     Args:
         path: the pack.
-        found: its entries.
+        entries: its entries.
         places: of the entries known; those of the pack alone, where not given.
 
     Raises:
         BadPack: one does not.
     """
-    known = _places(found) if places is None else places
-    for number, says in enumerate((entry.says for entry in found), 1):
+    by_place = _places(entries) if places is None else places
+    for number, says in enumerate((entry.says for entry in entries), 1):
         first = {GENESIS: 0} if says.seq == 1 else None
-        before = first or known.get((says.device, says.seq - 1))
+        before = first or by_place.get((says.device, says.seq - 1))
         if before is not None and says.tick <= before.get(says.prev, MOST):
             raise pack.BadPack(
                 file=path.name,
@@ -48,25 +48,25 @@ def check_links(path: Path, found: list[Entry], places: _Places | None = None) -
             )
 
 
-def check_places(connection: sqlite3.Connection, path: Path, found: list[Entry]) -> None:
+def check_places(connection: sqlite3.Connection, path: Path, entries: list[Entry]) -> None:
     """A pack's links must agree with what the book holds, before and after each of its entries.
 
     Args:
         connection: of the book.
         path: the pack.
-        found: its entries.
+        entries: its entries.
 
     Raises:
         BadPack: they do not.
     """
-    places, here = _places(found), _neighbours(connection, found)
-    for place, hashes in _places(here).items():
+    places, around = _places(entries), _neighbours(connection, entries)
+    for place, hashes in _places(around).items():
         places.setdefault(place, {}).update(hashes)
-    check_links(path, found, places)
-    known = {entry.hash for entry in here}
-    for entry in here:
+    check_links(path, entries, places)
+    known_hashes = {entry.hash for entry in around}
+    for entry in around:
         before = places.get((entry.device, entry.seq - 1), {})
-        if before and not known & set(before) and entry.prev not in before:
+        if before and not known_hashes & set(before) and entry.prev not in before:
             raise pack.BadPack(
                 file=path.name,
                 why=_(
@@ -77,10 +77,10 @@ def check_places(connection: sqlite3.Connection, path: Path, found: list[Entry])
             )
 
 
-def _neighbours(connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
+def _neighbours(connection: sqlite3.Connection, entries: list[Entry]) -> list[Entry]:
     """The book's entries in the places of a pack's, and next to them."""
     spans: dict[str, tuple[int, int]] = {}
-    for entry in found:
+    for entry in entries:
         low, high = spans.get(entry.device, (entry.seq, entry.seq))
         spans[entry.device] = min(low, entry.seq), max(high, entry.seq)
     rows = [

@@ -54,7 +54,7 @@ class Merged(Struct, frozen=True):
 
 
 class PackRead(Struct, frozen=True):
-    """A whole, true pack: its entries in order, and the names of its photos."""
+    """A pack that passed every check: its entries in order, and the names of its photos."""
 
     entries: list[Entry]
     photos: set[str]
@@ -90,22 +90,22 @@ class Packing(Service):
             if bad:
                 raise BadEntry(entry=bad[0].entry, why=bad[0].found)
             heads = chain.whole_heads(connection)
-            here = {e.hash for e in chain.entries(connection)}
+            own = {e.hash for e in chain.entries(connection)}
             # Only what they hold whole, and as we hold it, is left out.
-            held = {device: seq for device, (seq, kept) in theirs.items() if kept in here}
-            wanted = [e for e in chain.entries(connection) if e.seq > held.get(e.device, 0)]
+            up_to = {device: seq for device, (seq, digest) in theirs.items() if digest in own}
+            wanted = [e for e in chain.entries(connection) if e.seq > up_to.get(e.device, 0)]
         names = sorted({name for e in wanted for name in pack.named_photos(e.payload)})
-        whole = [name for name in names if photos.fault(self._reader.path, name) is None]
+        intact = [name for name in names if photos.fault(self._reader.path, name) is None]
         header = pack.Header(
             weldcal_pack=pack.PACK,
             made=self._reader.now().isoformat(timespec="seconds"),
             program=__version__,
             entries=len(wanted),
-            photos=len(whole),
+            photos=len(intact),
             heads=heads,
         )
-        pack.write(path, header, wanted, self._reader.path, whole, on_progress)
-        return header, [name for name in names if name not in whole]
+        pack.write(path, header, wanted, self._reader.path, intact, on_progress)
+        return header, [name for name in names if name not in intact]
 
     def merge(
         self, path: Path, on_progress: Progress = no_progress, already: PackRead | None = None
@@ -120,15 +120,15 @@ class Packing(Service):
             FileTrouble: the file cannot be read.
             BadPack: it is not a whole, true pack.
         """
-        whole = already or read(path, on_progress)
-        found, pictures = whole.entries, whole.photos
+        contents = already or read(path, on_progress)
+        entries, pictures = contents.entries, contents.photos
         fresh = not self._reader.path.exists()
         if fresh:
             self._transactions.make()
         try:
             connection = self._transactions.connection()
             with store.trouble(self._reader.path):
-                new, other_self = self._take(connection, path, found, pictures, on_progress)
+                new, other_self = self._take(connection, path, entries, pictures, on_progress)
                 missing = self._missing(connection)
                 forks = tuple(proof.open_forks(connection))
         except BaseException:
@@ -136,61 +136,65 @@ class Packing(Service):
                 self._transactions.close()
                 self._reader.path.unlink()
             raise
-        return Merged(new, len(found) - new, len(pictures), missing, forks, other_self)
+        return Merged(new, len(entries) - new, len(pictures), missing, forks, other_self)
 
     def _take(
         self,
         connection: sqlite3.Connection,
         path: Path,
-        found: list[Entry],
+        entries: list[Entry],
         pictures: set[str],
         on_progress: Progress,
     ) -> tuple[int, bool]:
-        kept: list[str] = []
+        stored: list[str] = []
         try:
-            with store.transaction(connection, lambda: photos.drop(self._reader.path, kept)):
+            with store.transaction(connection, lambda: photos.drop(self._reader.path, stored)):
                 empty = connection.execute("SELECT 1 FROM entries").fetchone() is None
-                self._check_entries(connection, path, found, on_progress)
-                other_self, fresh = False, found
+                self._check_entries(connection, path, entries, on_progress)
+                other_self, fresh = False, entries
                 # Else the pack agrees with the book: `read` saw that it agrees with itself.
                 if not empty:
-                    check_places(connection, path, found)
-                    other_self = self._leave_device(connection, found)
-                    fresh = self._not_here(connection, found)
+                    check_places(connection, path, entries)
+                    other_self = self._leave_device(connection, entries)
+                    fresh = self._not_here(connection, entries)
                     projector.note_first(connection, fresh)
                 chain.insert(connection, fresh)
                 self.project(connection, fresh, on_progress, alone=empty)
                 new = len(fresh)
                 one_by_one = pack.pictures(path, pictures) if pictures else iter(())
-                kept = photos.keep_all(self._reader.path, one_by_one, len(pictures), on_progress)
+                stored = photos.keep_all(self._reader.path, one_by_one, len(pictures), on_progress)
         except BadEntry as error:
             raise pack.BadPack(file=path.name, why=str(error)) from None
         return new, other_self
 
-    def _leave_device(self, connection: sqlite3.Connection, found: list[Entry]) -> bool:
+    def _leave_device(self, connection: sqlite3.Connection, entries: list[Entry]) -> bool:
         """Take a new device id where a pack brings entries of ours that are not here."""
         mine = connection.execute("SELECT value FROM local WHERE name = 'device'").fetchone()
         if mine is None:
             return False
-        known = {
-            kept
-            for (kept,) in connection.execute(
+        own = {
+            digest
+            for (digest,) in connection.execute(
                 "SELECT hash FROM entries WHERE device = ?", tuple(mine)
             )
         }
-        strange = any(e.device == mine[0] and e.hash not in known for e in found)
+        strange = any(e.device == mine[0] and e.hash not in own for e in entries)
         if strange:
             connection.execute("DELETE FROM local WHERE name = 'device'")
         return strange
 
     def _check_entries(
-        self, connection: sqlite3.Connection, path: Path, found: list[Entry], on_progress: Progress
+        self,
+        connection: sqlite3.Connection,
+        path: Path,
+        entries: list[Entry],
+        on_progress: Progress,
     ) -> None:
-        """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
-        here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
-        furthest = here + len(found) + LEAP
-        entries = with_progress(found, _("entries"), len(found), on_progress)
-        for number, says in enumerate(entries, 1):
+        """Check payloads by their kind, and that no tick leaps ahead."""
+        last_tick = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
+        furthest = last_tick + len(entries) + LEAP
+        counted = with_progress(entries, _("entries"), len(entries), on_progress)
+        for number, says in enumerate(counted, 1):
             why = None
             if says.tick > furthest:
                 why = _("its count leaps ahead of all that is known")
@@ -205,19 +209,19 @@ class Packing(Service):
                     why=_("entry {n} ({id}): {what}", n=number, id=says.id, what=why),
                 )
 
-    def _not_here(self, connection: sqlite3.Connection, found: list[Entry]) -> list[Entry]:
+    def _not_here(self, connection: sqlite3.Connection, entries: list[Entry]) -> list[Entry]:
         """Entries of a pack that the book lacks."""
-        known: set[str] = set()
-        for some in projector.in_parts([e.hash for e in found]):
+        in_book: set[str] = set()
+        for some in projector.in_parts([e.hash for e in entries]):
             places = ", ".join("?" * len(some))
             rows = connection.execute(f"SELECT hash FROM entries WHERE hash IN ({places})", some)
-            known.update(kept for (kept,) in rows)
-        return [e for e in found if e.hash not in known]
+            in_book.update(digest for (digest,) in rows)
+        return [e for e in entries if e.hash not in in_book]
 
     def project(
         self,
         connection: sqlite3.Connection,
-        found: list[Entry],
+        entries: list[Entry],
         on_progress: Progress = no_progress,
         *,
         alone: bool = False,
@@ -226,13 +230,13 @@ class Packing(Service):
 
         Args:
             connection: of the book.
-            found: the entries.
+            entries: the entries.
             on_progress: called with how far it is.
             alone: the book has no other entries.
         """
-        jobs = [entry.about for entry in found if entry.kind == "job"]
-        subjects = [*jobs, *(entry.about for entry in found)]
-        entries_by_subject = projector.by_subject(found) if alone else None
+        jobs = [entry.about for entry in entries if entry.kind == "job"]
+        subjects = [*jobs, *(entry.about for entry in entries)]
+        entries_by_subject = projector.by_subject(entries) if alone else None
         projector.project(connection, jobs, entries_by_subject=entries_by_subject)
         for job in jobs if entries_by_subject is None else ():
             # the day of what came before its job was not known
@@ -253,11 +257,11 @@ class Packing(Service):
         """
         device, _slash, number = place.partition("/")
         connection = self._reader.reading()
-        known = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
-        wanted = [(d, n) for d, n in known if str(n) == number]
+        forks = [(d, n) for d, n in verifying.forks(connection) if d.startswith(device)]
+        wanted = [(d, n) for d, n in forks if str(n) == number]
         if not device or len(wanted) != 1:
-            shown = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
-            raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=shown))
+            listed = ", ".join(f"{d}/{n}" for d, n in verifying.forks(connection)) or _("none")
+            raise Misplaced(text=place, why=_("no fork of that name; forks: {known}", known=listed))
         ((device, seq),) = wanted
         seen = self._reader.seen(by, None)
         record = ForkSettled(
@@ -267,8 +271,8 @@ class Packing(Service):
             done=plain_name(_("what was done"), done),
             seen=seen,
         )
-        made = self._transactions.record("fork-settled", record)
-        return Recorded(made, f"{device}/{seq}")
+        entry_id = self._transactions.record("fork-settled", record)
+        return Recorded(entry_id, f"{device}/{seq}")
 
     def missing(self) -> tuple[tuple[str, int, int], ...]:
         """(device, first, last) sequences that are not here yet: another pack has them."""
@@ -279,7 +283,7 @@ class Packing(Service):
         cut = connection.execute(
             "SELECT device FROM entries GROUP BY device HAVING count(DISTINCT seq) < max(seq)"
         ).fetchall()
-        found: list[tuple[str, int, int]] = []
+        missing: list[tuple[str, int, int]] = []
         for (device,) in cut:
             gaps = connection.execute(
                 "SELECT device, before + 1, seq - 1 FROM (SELECT device, seq, "
@@ -288,8 +292,8 @@ class Packing(Service):
                 "WHERE seq > before + 1",
                 (device,),
             )
-            found += [(at, first, last) for at, first, last in gaps]
-        return tuple(found)
+            missing += [(at, first, last) for at, first, last in gaps]
+        return tuple(missing)
 
 
 def read(path: Path, on_progress: Progress = no_progress) -> PackRead:
@@ -302,7 +306,7 @@ def read(path: Path, on_progress: Progress = no_progress) -> PackRead:
     Raises:
         BadPack: it is not.
     """
-    found: list[Entry] = []
+    entries: list[Entry] = []
     seen: set[str] = set()
     pictures: set[str] = set()
     header: pack.Header | None = None
@@ -315,14 +319,14 @@ def read(path: Path, on_progress: Progress = no_progress) -> PackRead:
                     file=path.name, why=_("an entry twice, or more than a pack can hold")
                 )
             seen.add(line.hash)
-            found.append(pack.entry_of(path, line, len(found) + 1))
+            entries.append(pack.entry_of(path, line, len(entries) + 1))
         elif isinstance(line, pack.PhotoLine):
             pack.photo_of(path, line)
             pictures.add(line.sha256)
-    if header is None or (header.entries, header.photos) != (len(found), len(pictures)):
+    if header is None or (header.entries, header.photos) != (len(entries), len(pictures)):
         raise pack.BadPack(file=path.name, why=_("it holds another number of entries than it says"))
-    check_links(path, found)
-    named = {name for entry in found for name in pack.named_photos(entry.payload)}
+    check_links(path, entries)
+    named = {name for entry in entries for name in pack.named_photos(entry.payload)}
     if pictures - named:
         raise pack.BadPack(file=path.name, why=_("it holds a photo that no entry of it names"))
-    return PackRead(found, pictures)
+    return PackRead(entries, pictures)

@@ -104,13 +104,15 @@ class ProbingRecorder(Service):
         )
 
     def _hand_strip(self, mend: Mend) -> StripRow | None:
-        """The hand strip that a mend stands on, by the verdict on its person's go-ahead."""
+        """The hand strip that a mend is based on, by the verdict on its person's go-ahead."""
 
         try:
-            found = self._go_aheads.go_ahead_stands(mend.tool, at=mend.seen.at, hand=mend.seen.by)
+            go_ahead = self._go_aheads.go_ahead_stands(
+                mend.tool, at=mend.seen.at, hand=mend.seen.by
+            )
         except NoneYet:
             return None
-        return found.strip if found.permits else None
+        return go_ahead.strip if go_ahead.permits else None
 
     def record_width(self, width: LapWidth) -> Recorded:
         """Record the width of a lap read at a place, judged by the limits in force.

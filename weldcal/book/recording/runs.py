@@ -71,7 +71,7 @@ class RunRecorder(Service):
         roll_lot: str | None = None,
         note: str | None = None,
     ) -> Recorded:
-        """Begin a run. Never refused: what speaks against it is warned of and kept with it.
+        """Begin a run. Never refused: what is against it becomes a warning and is kept with it.
 
         Args:
             seam: its name.
@@ -123,9 +123,9 @@ class RunRecorder(Service):
         seen: Seen,
         roll_lot: str | None,
     ) -> tuple[TriedStrip | None, list[Shortfall], list[Shortfall]]:
-        """The strip that a run stands on, what speaks against it, and what calls for a look.
+        """The strip that a run stands on, what is against it, and what calls for a look.
 
-        There is no strip where anything speaks against one.
+        There is no strip where anything is against it.
         """
         if setting is None:
             return None, [Shortfall("hand_not_said", {})], []
@@ -184,13 +184,13 @@ class RunRecorder(Service):
         extra = start_event(setting, conditions, seen, self._strips.day_of(seen.at), roll_lot)
         now = self._go_aheads.verdict_on(strip, seen.at, extra)
         holding = [t for t in now.triggers if t.until_s is None and t.code not in _TOLD_BY_KEY]
-        found = {
+        by_level = {
             level: [
                 Shortfall(f"moved_{t.code}", dict(t.values)) for t in holding if t.level == level
             ]
             for level in ("wait", "strip_again", "look")
         }
-        return found["wait"] + found["strip_again"], found["look"]
+        return by_level["wait"] + by_level["strip_again"], by_level["look"]
 
     def finish_run(
         self, seam: str, end: Quantity, seen: Seen, why: str | None = None, power_lost: bool = False

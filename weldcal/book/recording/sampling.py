@@ -50,12 +50,12 @@ class SampleRecorder(Service):
             Unheard: nothing is welded yet.
         """
         stretches = [
-            (found["name"], start, end)
-            for found in self._roof.view()
-            for start, end in minus(found["state"].welded, found["hidden"])
+            (seam["name"], start, end)
+            for seam in self._roof.view()
+            for start, end in minus(seam["state"].welded, seam["hidden"])
         ]
         number = int.from_bytes(os.urandom(4), "big") if seed is None else seed
-        if not stretches and any(found["state"].welded for found in self._roof.view()):
+        if not stretches and any(seam["state"].welded for seam in self._roof.view()):
             raise NoneYet(
                 what=_("welded lap that is not covered"),
                 then=_("Open one up, or draw before the next ply"),
@@ -93,7 +93,7 @@ class SampleRecorder(Service):
         """
         cuts = self._doubting.cuts()
         taken = {(c.place.seam, c.place.start_m) for c in cuts}
-        waiting = [one for one in self._doubting.drawn_places() if one not in taken]
+        waiting = [place for place in self._doubting.drawn_places() if place not in taken]
         rest = [RandomPlace(*one) for one in waiting[: max(0, count - len(cuts))]]
         missing = count - len(cuts) - len(rest)
         if missing <= 0:

@@ -55,7 +55,7 @@ class SealRecorder(Service):
                 label=label,
                 seen=seen,
                 entries=count,
-                heads=tuple(Head(device=d, seq=seq, hash=kept) for d, seq, kept in heads),
+                heads=tuple(Head(device=d, seq=seq, hash=digest) for d, seq, digest in heads),
                 counts=self._counts(writer.connection, job.id),
             )
             statement = seal.statement(job.id, record)

@@ -1,4 +1,4 @@
-"""The foreman's verbs: seams listed, the tables made anew.
+"""The foreman's verbs: list seams, rebuild the tables.
 
 Invariant: rebuilding changes no entry.
 """
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class SeamRecorder(Service):
-    """Lists seams, and makes the tables anew."""
+    """Lists seams, and rebuilds the tables."""
 
     _reader: JobReader
     _transactions: Transactions
@@ -41,11 +41,11 @@ class SeamRecorder(Service):
         Raises:
             Taken: one of them is listed already.
         """
-        known = {row["seam_key"] for row in self._roof.seams()}
+        listed = {row["seam_key"] for row in self._roof.seams()}
         for seam in seams:
-            if same_name(seam.name) in known:
+            if same_name(seam.name) in listed:
                 raise NameTaken(what=_("seam"), text=seam.name)
-            known.add(same_name(seam.name))
+            listed.add(same_name(seam.name))
         with self._transactions.writing(self._reader.unnamed(by)) as writer:
             for area in areas:
                 writer.add("area", area)

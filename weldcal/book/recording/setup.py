@@ -108,13 +108,13 @@ class Setup(Service):
         Args:
             name: of the person.
         """
-        known = self._reader.person(name)
-        self._preferences.keep("me", known)
+        person = self._reader.person(name)
+        self._preferences.keep("me", person)
         listed = self._marks.listed("people")
-        if listed and known not in listed:
-            note = Note("unlisted", {"what": "person", "name": known, "known": listed})
-            return Recorded("", known, (note,))
-        return Recorded("", known)
+        if listed and person not in listed:
+            note = Note("unlisted", {"what": "person", "name": person, "known": listed})
+            return Recorded("", person, (note,))
+        return Recorded("", person)
 
     def add(self, kind: str, record: Listed, by: str | None = None) -> Recorded:
         """Add a sheet, machine, instrument, person or area to the job.

@@ -46,9 +46,9 @@ class StockRecorder(Service):
         doubt_id = self._transactions.record("lot-doubt", doubt)
         laps = self._stock.lots(doubt.lot)[0].laps
         notes = self._marks.notes("lot_doubts", doubt_id)
-        found = [seam for seam, _start, _end in laps]
-        note = Note("lot_laps", {"lot": doubt.lot, "seams": list(dict.fromkeys(found))})
-        return Recorded(doubt_id, doubt.lot, (*notes, note), {"seams": found})
+        seams = [seam for seam, _start, _end in laps]
+        note = Note("lot_laps", {"lot": doubt.lot, "seams": list(dict.fromkeys(seams))})
+        return Recorded(doubt_id, doubt.lot, (*notes, note), {"seams": seams})
 
     def record_substrate(self, substrate: Substrate) -> Recorded:
         """Record the substrate of an area looked at before welding.

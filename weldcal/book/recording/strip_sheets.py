@@ -95,9 +95,9 @@ class StripSheets(Sheets):
             day_first=day_first,
             dial_units=self._dials(),
         )
-        found = read_strips(file, defaults)
+        file_rows = read_strips(file, defaults)
         return self._staged(
-            found, file.name, who, _stage, keep_good=keep_good, on_progress=on_progress
+            file_rows, file.name, who, _stage, keep_good=keep_good, on_progress=on_progress
         )
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
@@ -118,8 +118,8 @@ class StripSheets(Sheets):
             chain.NewEntry("strip", {**row.payload, "name": name}, writer.job)
             for row, name in zip(rows, names, strict=True)
         )
-        kept = zip(rows, ids, names, strict=True)
-        staged.keep((row.n, subject, name, []) for row, subject, name in kept)
+        recorded = zip(rows, ids, names, strict=True)
+        staged.keep((row.n, subject, name, []) for row, subject, name in recorded)
         return 0
 
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:

@@ -121,7 +121,7 @@ class Undoing(Service):
             if entry.kind == "advice" or entry.payload.get("path") == WITHDRAWN:
                 continue
             subject = self._subject(entry.about)
-            if subject is None or entry.id in subject.gone or subject.withdrawn:
+            if subject is None or entry.id in subject.taken_back or subject.withdrawn:
                 continue
             if entry.kind in NEVER_WITHDRAWN:
                 if act:
@@ -150,9 +150,9 @@ class Undoing(Service):
             if entry.payload.get("path") != WITHDRAWN or entry.payload.get("new") is not True:
                 continue
             subject = self._subject(entry.about)
-            gone = subject.gone.get(entry.payload["of"]) if subject else None
-            if subject is not None and gone is not None and gone[1].id == entry.id:
-                act.append(self._back(gone[0], subject))
+            withdrawn = subject.taken_back.get(entry.payload["of"]) if subject else None
+            if subject is not None and withdrawn is not None and withdrawn[1].id == entry.id:
+                act.append(self._back(withdrawn[0], subject))
                 at = entry.at
         if not act:
             raise NoneYet(
@@ -181,19 +181,19 @@ class Undoing(Service):
 
     def _subject_of(self, name: str, back: bool) -> Subject:
         """The record of a short name, or the seam listed under a name."""
-        found: str | None
+        subject_id: str | None
         try:
-            found = self._reader.find(name)["id"]
+            subject_id = self._reader.find(name)["id"]
         except Withdrawn:
             if not back:
                 raise
-            found = self._withdrawn_of(name)
+            subject_id = self._withdrawn_of(name)
         except Unheard:
             listed = self._seam_of(name)
             if listed is None:
                 raise
-            found = listed
-        subject = self._subject(found)
+            subject_id = listed
+        subject = self._subject(subject_id)
         assert subject is not None
         if subject.kind in NEVER_WITHDRAWN:
             raise Misplaced(text=name, why=_("that is never taken back"))

@@ -66,7 +66,7 @@ class UpkeepRecorder(Service):
             records = [
                 StartAnswer(line=lines[n].code, seen=seen, answer=answer, note=note) for n in which
             ]
-            ids = [writer.add("start-answer", one) for one in records]
+            ids = [writer.add("start-answer", record) for record in records]
         notes = self._marks.notes_of("start_answers", ids)
         return [
             Recorded(one, str(n), notes[one], {"line": lines[n].code, "answer": answer})
@@ -91,8 +91,8 @@ class UpkeepRecorder(Service):
         notes = list(self._marks.notes("looks", look_id))
         areas = self._reader.names_in("areas")
         if look.area and areas and same_name(look.area) not in map(same_name, areas):
-            known = list(dict.fromkeys(areas))
-            notes.append(Note("unlisted", {"what": "area", "name": look.area, "known": known}))
+            listed = list(dict.fromkeys(areas))
+            notes.append(Note("unlisted", {"what": "area", "name": look.area, "known": listed}))
         if names:
             notes.append(Note("look_items", {"names": names}))
         return Recorded(look_id, named.name, tuple(notes), {"items": names})
@@ -109,6 +109,6 @@ class UpkeepRecorder(Service):
         """
         row = self._reader.find_in(LeakRow, name, _("a leak has a name like K1"))
         self._transactions.record("leak-step", step, row["id"])
-        (now,) = [one for one in self._upkeep.leaks() if one.row["id"] == row["id"]]
+        (now,) = [leak for leak in self._upkeep.leaks() if leak.row["id"] == row["id"]]
         note = Note("leak_stage", {"leak": row["name"], "stage": now.stage})
         return Recorded(row["id"], row["name"], (note,), {"stage": now.stage})

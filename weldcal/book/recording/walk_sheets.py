@@ -73,21 +73,21 @@ class WalkSheets(Sheets):
 
         who = self._reader.person(by)
         units = self._reader.job.units
-        found = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
+        file_rows = read_probes(file, units, self._reader.now(), who, day_first or units == "si")
         return self._staged(
-            found, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
+            file_rows, file.name, who, self._stage, keep_good=keep_good, on_progress=on_progress
         )
 
     def _stage(self, staged: Staged, one: ReadWalk, listed: Callable[[str], str]) -> None:
         """Put a walk in, its person named as listed, `end` as a distance where a length is listed."""
         try:
             walk = self._runs.placed_in(one.walk)
-            found = [self._runs.placed_in(finding) for finding in one.found]
+            findings = [self._runs.placed_in(finding) for finding in one.found]
         except EndUnknown as error:
             staged.refuse(Refusal(one.row, "to", END, str(error)))
             return
         seen = replace(walk.seen, by=listed(walk.seen.by))
-        found_payloads = [encode(replace(finding, seen=seen)) for finding in found]
+        found_payloads = [encode(replace(finding, seen=seen)) for finding in findings]
         staged.add(one.row, encode(replace(walk, seen=seen)), found_payloads)
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
@@ -98,28 +98,28 @@ class WalkSheets(Sheets):
     def _record(self, writer: Writer, staged: Staged, rows: list[StagedRow]) -> int:
         job = writer.job
         drafts: list[chain.NewEntry] = []
-        kept = []
+        recorded = []
         findings = 0
         for row in rows:
-            walk_id, name = row.here or chain.new_id(), ""
-            if row.here is None:
+            walk_id, name = row.recorded_id or chain.new_id(), ""
+            if row.recorded_id is None:
                 name = writer.next_name("walk")
                 drafts.append(
                     chain.NewEntry("walk", {**row.payload, "name": name}, job, None, walk_id)
                 )
             found = []
             for payload in row.found:
-                whole = {**payload, "walk": walk_id}
+                with_walk = {**payload, "walk": walk_id}
                 # A walk recorded now has no findings yet.
-                if row.here and staged.take_here("finding", whole):
+                if row.recorded_id and staged.take_here("finding", with_walk):
                     continue
-                found.append({**whole, "name": writer.next_name("finding")})
+                found.append({**with_walk, "name": writer.next_name("finding")})
             drafts += [chain.NewEntry("finding", payload, job) for payload in found]
             findings += len(found)
-            if row.here is None or found:
-                kept.append((row.n, walk_id, name, found))
+            if row.recorded_id is None or found:
+                recorded.append((row.n, walk_id, name, found))
         writer.add_all(drafts)
-        staged.keep(kept)
+        staged.keep(recorded)
         return findings
 
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
@@ -135,10 +135,10 @@ class WalkSheets(Sheets):
 
     def _with_notes(self, row: KeptRow, name: str, row_notes: tuple[Note, ...]) -> RowKept:
         walk: Walk = decode("walk", {**row.payload, "name": name})
-        found: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
+        findings: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
-        notes = self._probing.walk_notes(walk, found, [one.name for one in found])
-        return RowKept(row.row, walk, (*row_notes, *alike, *notes), found)
+        notes = self._probing.walk_notes(walk, findings, [finding.name for finding in findings])
+        return RowKept(row.row, walk, (*row_notes, *alike, *notes), findings)
 
     def _things(self) -> str:
         return _("walks")

@@ -18,24 +18,24 @@ _ROOM = 12.0
 _SIGNS = 128
 
 
-def sheet(found: Roof, title: str, units: str) -> str:
+def sheet(roof: Roof, title: str, units: str) -> str:
     """The file's text.
 
     Args:
-        found: what is drawn.
+        roof: what is drawn.
         title: what stands above it: the job, and when this was made.
         units: us or si.
     """
-    figures = plan.roof(found, units)
-    keyed = plan.findings(found, units)
+    figures = plan.roof(roof, units)
+    keyed = plan.findings(roof, units)
     figures.insert(1, strokes.legend())
     return _file(title, figures, _key(keyed) if keyed is not None else [])
 
 
-def walk_sheet(found: Roof, walk: WalkingOrder, title: str, units: str) -> str:
+def walk_sheet(roof: Roof, walk: WalkingOrder, title: str, units: str) -> str:
     """The roof sheet with a walk on it, what there is to do at each number below."""
     lines = [part for line in walk.lines for part in _folded(line)]
-    return _file(title, [*plan.with_walk(found, walk, units), strokes.legend()], lines)
+    return _file(title, [*plan.with_walk(roof, walk, units), strokes.legend()], lines)
 
 
 def _file(title: str, figures: list[Figure], lines: list[str]) -> str:

@@ -133,7 +133,7 @@ def _columns(
 
 
 def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, counted: bool) -> None:
-    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended; `counted`: how many."""
+    """Behind a small bar: the state's sign, an X for open, a circle for mended; `counted`: with numbers."""
     x, y = at
     for what in strokes.URGENT:
         names = tuple(mark.name for mark in seam.marks if mark.what == what)
@@ -189,17 +189,17 @@ def _bar(
 
 
 def _spots(rows: Sequence[tuple[SeamFacts, Point]], scale: float) -> list[Spot]:
-    found = []
+    spots = []
     for seam, start in rows:
         along = _along(seam, start, scale)
         for mark in seam.marks:
             if mark.what in (*strokes.URGENT, "sample"):
                 a, b = along(mark.start_m, mark.end_m) or (start, start)
-                found.append(
+                spots.append(
                     Spot(mark.what, (mark.name,), (seam.key,), strokes.middle(a, b), (a, b))
                 )
     order = (*strokes.URGENT, "sample")
-    return sorted(found, key=lambda spot: order.index(spot.what))
+    return sorted(spots, key=lambda spot: order.index(spot.what))
 
 
 def _bar_marks(bare: bool) -> str:

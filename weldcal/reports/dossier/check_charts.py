@@ -110,30 +110,30 @@ def _order_numbers(rows: Sequence[BleedRow], values: Sequence[Width], unit: str)
     return table(_("Bleed checks"), headings, cells, (3, 4, 5, 6), (1, 1, 1.6, 1, 1, 1, 1))
 
 
-def control(found: BleedChart, units: str) -> Figure:
+def control(chart: BleedChart, units: str) -> Figure:
     """Control chart of one go-ahead's bleed checks: individuals and EWMA, with their limits."""
-    single, average = found.single, found.average
-    values = [width_in(mm, units) for mm in found.values_mm]
+    single, average = chart.single, chart.average
+    values = [width_in(mm, units) for mm in chart.values_mm]
     limits = [max(0.0, width_in(mm, units)) for mm in (single.low, single.high) if mm is not None]
     centre = width_in(single.centre, units)
     smooth = [width_in(mm, units) for mm in average.averages] if average else []
-    name = found.strip["name"]
+    name = chart.strip["name"]
     return Figure(
         f"control-{name}",
-        _control_caption(found.strip, centre, limits, units_of(units)[1]),
+        _control_caption(chart.strip, centre, limits, units_of(units)[1]),
         _(
             "Control chart of {n} bleed checks on go-ahead {name}; {out} out of control.",
             n=len(values),
             name=name,
             out=len(single.out),
         ),
-        _control_drawn(found, values, smooth, centre, limits, units),
-        _control_numbers(found, values, smooth, units),
+        _control_drawn(chart, values, smooth, centre, limits, units),
+        _control_numbers(chart, values, smooth, units),
     )
 
 
 def _control_drawn(
-    found: BleedChart,
+    chart: BleedChart,
     values: Sequence[float],
     smooth: Sequence[float],
     centre: float,
@@ -145,14 +145,14 @@ def _control_drawn(
     svg = Svg(256)
     levels(svg, x, y, [(centre, _("centre"), DOTS), *((v, _("limit"), DASH) for v in limits)])
     svg.path([(x.at(n), y.at(v)) for n, v in enumerate(smooth, 1)], PROBED, 1.8)
-    signs(svg, x, y, [(value, n not in found.single.out) for n, value in enumerate(values)])
+    signs(svg, x, y, [(value, n not in chart.single.out) for n, value in enumerate(values)])
     frame(
         svg,
         x,
         y,
         _(
             "Bleed checks on go-ahead {name}, in order (n = {n})",
-            name=found.strip["name"],
+            name=chart.strip["name"],
             n=len(values),
         ),
         _("Median bleed-out, {unit}", unit=units_of(units)[1]),
@@ -167,7 +167,7 @@ def _control_drawn(
 
 
 def _control_numbers(
-    found: BleedChart, values: Sequence[float], smooth: Sequence[float], units: str
+    chart: BleedChart, values: Sequence[float], smooth: Sequence[float], units: str
 ) -> Table:
     unit = units_of(units)[1]
     rows = [
@@ -176,9 +176,9 @@ def _control_numbers(
             r["seam"],
             number(value, ".3f"),
             number(smooth[n], ".3f") if smooth else "–",
-            _("out") if n in found.single.out else _("within"),
+            _("out") if n in chart.single.out else _("within"),
         )
-        for n, (r, value) in enumerate(zip(found.rows, values, strict=True))
+        for n, (r, value) in enumerate(zip(chart.rows, values, strict=True))
     ]
     headings = [
         _("Check"),

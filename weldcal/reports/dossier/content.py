@@ -43,14 +43,14 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
     """
     units = d.job["units"]
     sums = totals(d.seams)
-    found = first_page.answers(d, sums, units)
+    answers = first_page.answers(d, sums, units)
     links = seams.links(d)
     return Document(
         title=_("Warranty dossier: {job}", job=d.job["name"]),
         subtitle=_subtitle(d),
         language=language(),
         made=d.made,
-        lead=tuple(_lead(d, sums, found, units, links)),
+        lead=tuple(_lead(d, sums, answers, units, links)),
         sections=(
             _roof(d, units, links),
             _totals(d, sums, units),
@@ -68,7 +68,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             integrity.section(d.integrity),
             proof.people(d),
             integrity.seals(d),
-            _asked(found),
+            _asked(answers),
             _made(d, csv_names, album),
         ),
     )
@@ -85,7 +85,7 @@ def _subtitle(d: Dossier) -> str:
 
 
 def _lead(
-    d: Dossier, sums: Totals, found: first_page.Answers, units: str, links: dict[str, str]
+    d: Dossier, sums: Totals, answers: first_page.Answers, units: str, links: dict[str, str]
 ) -> list[Block]:
     """Page 1."""
     drawn = plan.at_a_glance(roof_of(d), units, links)
@@ -97,13 +97,13 @@ def _lead(
         ),
         *([drawn] if drawn else []),
         first_page.numbers(sums),
-        *first_page.tables(found),
+        *first_page.tables(answers),
         first_page.guide(),
     ]
 
 
 def roof_of(d: Dossier) -> Roof:
-    """What of the dossier the roof is drawn from."""
+    """The parts of the dossier that the roof is drawn from."""
     return Roof(d.seams, d.lists["areas"], d.doubts, d.north_deg)
 
 
@@ -120,9 +120,9 @@ def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
         for a in d.lists["areas"]
         if a["length_m"] is not None
     ]
-    found = roof_of(d)
-    drawn = plan.roof(found, units, links)
-    keyed = plan.findings(found, units)
+    roof = roof_of(d)
+    drawn = plan.roof(roof, units, links)
+    keyed = plan.findings(roof, units)
     # The legend below the first drawing, or below all where it would leave a page nearly blank.
     at = 1 if len(drawn) > 1 and drawn[0].name.startswith("key") else len(drawn)
     blocks: list[Block] = [*drawn[:at], strokes.legend(), *drawn[at:]]
@@ -137,23 +137,23 @@ def _totals(d: Dossier, sums: Totals, units: str) -> Section:
     return Section(_("Totals"), (totals_table(sums, d.seams, d.pieces, units),))
 
 
-def _asked(found: first_page.Answers) -> Section:
+def _asked(answers: first_page.Answers) -> Section:
     """What was asked of the record with nothing found."""
-    return Section(_("Asked, with nothing found"), (first_page.nothing_found(found),))
+    return Section(_("Asked, with nothing found"), (first_page.nothing_found(answers),))
 
 
 def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
-    found = [all_faults(sums, d.seams, d.pieces, units)]
-    found += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
-    known = [r for r in found if r is not None]
-    if not known:
+    all_rates = [all_faults(sums, d.seams, d.pieces, units)]
+    all_rates += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
+    drawn = [r for r in all_rates if r is not None]
+    if not drawn:
         return None
     caption = _(
         "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
         per=show.hundred(units),
     )
-    return rates.rates("rates", caption, known, show.hundred(units))
+    return rates.rates("rates", caption, drawn, show.hundred(units))
 
 
 def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
@@ -165,7 +165,7 @@ def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
     if checked:
         low, high = (_limit_mm(d, name) for name in ("bleed_low", "bleed_high"))
         blocks.append(check_charts.bleed_order(checked, low, high, units))
-    blocks += [check_charts.control(found, units) for found in d.charts]
+    blocks += [check_charts.control(chart, units) for chart in d.charts]
     if not blocks:
         blocks.append(
             Para(
@@ -228,8 +228,8 @@ def summary(d: Dossier) -> JsonObject:
 def in_short(d: Dossier) -> list[str]:
     """What the dossier comes to, in a few lines: what is not in order first."""
     units = d.job["units"]
-    found = first_page.answers(d, totals(d.seams), units)
-    wrong = [*found.open, *found.unproven]
+    answers = first_page.answers(d, totals(d.seams), units)
+    wrong = [*answers.open, *answers.unproven]
     lines = [_("Page 1 says of this roof:"), *(f"- {row[0]}: {row[1]}" for row in wrong)]
     if d.untraced:
         lines.append(_("{n} seams have no page of their own: see the CSV.", n=d.untraced))

@@ -72,10 +72,10 @@ def write(
     Raises:
         OSError: a file cannot be written.
     """
-    found, seams = names(base)
-    write_csv(opened(found), FINDINGS, findings)
+    findings_file, seams = names(base)
+    write_csv(opened(findings_file), FINDINGS, findings)
     write_csv(opened(seams), SEAMS, _seams(d))
-    return [found, seams]
+    return [findings_file, seams]
 
 
 def write_tables(base: Path, tables: Mapping[str, Sequence[Mapping[str, object]]]) -> list[Path]:

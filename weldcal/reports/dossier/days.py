@@ -98,11 +98,11 @@ def _day(
 
 
 def _earlier(
-    found: list[tuple[str, DayRows]], counts: dict[str, dict[str, int]], units: str
+    days: list[tuple[str, DayRows]], counts: dict[str, dict[str, int]], units: str
 ) -> Table:
-    """Days long gone, one row each: weather, go-aheads, speeds used, what was recorded."""
+    """Earlier days, one row each: weather, go-aheads, speeds used, what was recorded."""
     cells = []
-    for day, rows in found:
+    for day, rows in days:
         air = [
             r["ambient_c"] for r in (*rows.conditions, *rows.strips) if r["ambient_c"] is not None
         ]

@@ -159,19 +159,23 @@ def each(part: T, clean: Callable[[str], str]) -> T:
     if isinstance(part, tuple):
         return cast("T", tuple(each(one, clean) for one in part))
     if isinstance(part, Struct):
-        kept = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
+        untouched = ("svg", "made", "language", "anchor", "anchors", "sha256", "link", "jpeg")
         return structs.replace(
             part,
-            **{n: each(getattr(part, n), clean) for n in part.__struct_fields__ if n not in kept},
+            **{
+                n: each(getattr(part, n), clean)
+                for n in part.__struct_fields__
+                if n not in untouched
+            },
         )
     return part
 
 
 def texts(document: Document) -> list[str]:
     """Every text of a document, in reading order."""
-    found: list[str] = []
-    each(document, lambda text: found.append(text) or text)  # type: ignore[func-returns-value]
-    return found
+    strings: list[str] = []
+    each(document, lambda text: strings.append(text) or text)  # type: ignore[func-returns-value]
+    return strings
 
 
 def as_json(document: Document) -> str:

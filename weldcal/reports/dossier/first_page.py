@@ -27,7 +27,7 @@ Line = tuple[str, str, str]
 
 
 class Answers(Struct, frozen=True):
-    """The questions somebody doubting the file would ask, by what the answers come to."""
+    """The questions of somebody who doubts the file, sorted by their answers."""
 
     open: tuple[Line, ...]
     unproven: tuple[Line, ...]
@@ -93,19 +93,19 @@ def guide() -> Guide:
     )
 
 
-def tables(found: Answers) -> list[Table]:
+def tables(answers: Answers) -> list[Table]:
     """What is open, what is unproven, what was proved; a table with no row is left out."""
     parts = (
-        (_("What is open"), found.open),
-        (_("What is unproven"), found.unproven),
-        (_("What was proved"), found.proved),
+        (_("What is open"), answers.open),
+        (_("What is unproven"), answers.unproven),
+        (_("What was proved"), answers.proved),
     )
     return [_asked(caption, lines) for caption, lines in parts if lines]
 
 
-def nothing_found(found: Answers) -> Table:
+def nothing_found(answers: Answers) -> Table:
     """The questions whose answer is none, at the back."""
-    return _asked(_("Asked, with nothing found"), found.nothing)
+    return _asked(_("Asked, with nothing found"), answers.nothing)
 
 
 def _asked(caption: str, lines: tuple[Line, ...]) -> Table:
@@ -157,7 +157,7 @@ def _waiting(d: Dossier) -> list[Line]:
         if open_answer(one.answer["answer"] if one.answer else None)
     ]
     items = [f"{row['name']} ({row['place']})" for row in d.punch if not row["done"]]
-    leaks = [one.row["name"] for one in d.leaks if one.stage != CLOSED]
+    leaks = [leak.row["name"] for leak in d.leaks if leak.stage != CLOSED]
     looks = [one.area or _("the roof") for one in d.looks_due if one.over]
     return [
         (_("Lines of the start-up list not answered, or answered no"), _n(lines), _few(lines)),
@@ -194,8 +194,8 @@ def _unproven(d: Dossier) -> list[Line]:
 
 def _welded_without(d: Dossier) -> Line:
     """Days welded with no hot work recorded."""
-    held = {str(row["day"]) for row in d.other["hot_work"]}
-    days = [day for day, n in d.days.items() if n.get("runs") and day not in held]
+    hot_work_days = {str(row["day"]) for row in d.other["hot_work"]}
+    days = [day for day, n in d.days.items() if n.get("runs") and day not in hot_work_days]
     return _("Days welded with no hot work recorded"), _n(days), _few(days)
 
 
@@ -254,7 +254,7 @@ def _proved(d: Dossier) -> list[Line]:
 
 
 def _against(d: Dossier) -> str:
-    """What the record was held against, and what no check of it can show."""
+    """What the record was checked against, and what no check of it can show."""
     return _(
         "{entries} of this book against each other and {seals}; not shown: that what was typed is true, nor who typed it",
         entries=entries_counted(sum(row["n"] for row in d.entries)),
@@ -262,8 +262,8 @@ def _against(d: Dossier) -> str:
     )
 
 
-def _or_not(found: Sequence[object]) -> str:
-    return str(len(found)) if found else _("not one")
+def _or_not(items: Sequence[object]) -> str:
+    return str(len(items)) if items else _("not one")
 
 
 def _weak(d: Dossier) -> list[Line]:
@@ -302,8 +302,8 @@ def _after_last_seal(d: Dossier) -> int:
 
 
 def _marked(d: Dossier, question: str, mark: str) -> Line:
-    found = [m for name, m in d.marks.items() if mark in name]
-    return question, _count(found), _names(found)
+    counted = [m for name, m in d.marks.items() if mark in name]
+    return question, _count(counted), _names(counted)
 
 
 def _flagged(d: Dossier, question: str, flag: str) -> Line:
@@ -311,19 +311,19 @@ def _flagged(d: Dossier, question: str, flag: str) -> Line:
     return question, _seams(names), _few(names)
 
 
-def _count(found: list[Counted]) -> str:
-    n = sum(m.n for m in found)
+def _count(counted: list[Counted]) -> str:
+    n = sum(m.n for m in counted)
     return plural("{n} record", "{n} records", n) if n else _("none")
 
 
-def _names(found: list[Counted]) -> str:
+def _names(counted: list[Counted]) -> str:
     # A reading of the weather has no name of its own: it is called by that word.
-    names = [_(name) if name == "conditions" else name for m in found for name in m.names]
-    return _few(list(dict.fromkeys(names)), sum(m.n for m in found))
+    names = [_(name) if name == "conditions" else name for m in counted for name in m.names]
+    return _few(list(dict.fromkeys(names)), sum(m.n for m in counted))
 
 
-def _n(found: Sequence[object]) -> str:
-    return str(len(found)) if found else _("none")
+def _n(items: Sequence[object]) -> str:
+    return str(len(items)) if items else _("none")
 
 
 def _seams(names: list[str]) -> str:

@@ -30,29 +30,29 @@ Curve = list[tuple[float, ...]]  # speed, median, low and high, in the job's uni
 Reading = tuple[str, float, float, bool]  # strip, speed, width, met the limits
 
 
-def figure(found: DayFit, name: str, units: str) -> Figure:
+def figure(fit: DayFit, name: str, units: str) -> Figure:
     """Speed against bleed-out: strips read, the fit with its interval, limits, speeds really used."""
     curve: Curve = [
-        (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in found.curve
+        (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in fit.curve
     ]
-    points = [(p, speed_in(v, units), width_in(mm, units), ok) for p, v, mm, ok in found.points]
+    points = [(p, speed_in(v, units), width_in(mm, units), ok) for p, v, mm, ok in fit.points]
     used: dict[float, float] = {}
-    for _seam, v, metres in found.used:
+    for _seam, v, metres in fit.used:
         at = round(speed_in(v, units), 6)
         used[at] = used.get(at, 0.0) + metres
     return Figure(
         name,
-        _caption(found, units),
-        _alt(found, curve, used, units),
-        _drawing(found, curve, points, used, units),
+        _caption(fit, units),
+        _alt(fit, curve, used, units),
+        _drawing(fit, curve, points, used, units),
         _numbers(curve, points, used, units),
     )
 
 
 def _drawing(
-    found: DayFit, curve: Curve, points: list[Reading], used: dict[float, float], units: str
+    fit: DayFit, curve: Curve, points: list[Reading], used: dict[float, float], units: str
 ) -> str:
-    low, aim, high = (width_in(mm, units) for mm in (found.low_mm, found.aim_mm, found.high_mm))
+    low, aim, high = (width_in(mm, units) for mm in (fit.low_mm, fit.aim_mm, fit.high_mm))
     top = max([high * 1.6, *(mm * 1.1 for _p, _v, mm, _ok in points)])
     x = Axis(curve[0][0], curve[-1][0], LEFT, RIGHT - 60)
     y = Axis(0.0, top, 212, 14)
@@ -65,7 +65,7 @@ def _drawing(
     _points(svg, x, y, points)
     for v in used:
         svg.triangle(x.at(v), 207, 4)
-    frame(svg, x, y, *_titles(found, units))
+    frame(svg, x, y, *_titles(fit, units))
     explained(
         svg,
         _(
@@ -75,17 +75,17 @@ def _drawing(
     return svg.done()
 
 
-def _titles(found: DayFit, units: str) -> tuple[str, str]:
+def _titles(fit: DayFit, units: str) -> tuple[str, str]:
     """What the axes are of."""
     speed_unit, width_unit, _t = units_of(units)
     return (
         _(
             "Travel speed, {unit} (n = {strips}, {runs})",
             unit=speed_unit,
-            strips=plural("{n} strip", "{n} strips", found.strips),
-            runs=plural("{n} run", "{n} runs", len(found.used)),
+            strips=plural("{n} strip", "{n} strips", fit.strips),
+            runs=plural("{n} run", "{n} runs", len(fit.used)),
         ),
-        _("Bleed-out, {unit} (n = {n} readings)", unit=width_unit, n=len(found.points)),
+        _("Bleed-out, {unit} (n = {n} readings)", unit=width_unit, n=len(fit.points)),
     )
 
 
@@ -101,40 +101,40 @@ def _points(svg: Svg, x: Axis, y: Axis, points: list[Reading]) -> None:
             svg.cross(px, py, 3.6)
 
 
-def _caption(found: DayFit, units: str) -> str:
+def _caption(fit: DayFit, units: str) -> str:
     weather = [
         f"{label} {show.temperature(warm, units)}"
         for warm, label in (
-            (found.at["sheet_c"], _("sheet")),
-            (found.at["ambient_c"], _("ambient")),
+            (fit.at["sheet_c"], _("sheet")),
+            (fit.at["ambient_c"], _("ambient")),
         )
         if warm is not None
     ]
     caption = _(
         "{day}: {machine} on {sheet}, {lap}, nozzle {nozzle}; drawn for {weather}",
-        day=found.day,
-        machine=found.machine,
-        sheet=found.sheet,
-        lap=_(found.lap),
-        nozzle=show.temperature(found.nozzle_c, units),
+        day=fit.day,
+        machine=fit.machine,
+        sheet=fit.sheet,
+        lap=_(fit.lap),
+        nozzle=show.temperature(fit.nozzle_c, units),
         weather=", ".join(weather) or _("no conditions read"),
     )
-    if not found.firm_jobs:
+    if not fit.firm_jobs:
         return caption
     taught = plural(
         "begun with what {n} other job taught",
         "begun with what {n} other jobs taught",
-        found.firm_jobs,
+        fit.firm_jobs,
     )
     return f"{caption}; {taught}"
 
 
-def _alt(found: DayFit, curve: Curve, used: dict[float, float], units: str) -> str:
+def _alt(fit: DayFit, curve: Curve, used: dict[float, float], units: str) -> str:
     speed_unit, width_unit, _t = units_of(units)
     middle = curve[len(curve) // 2]
     return _(
         "Chart of bleed-out against travel speed. {strips}. At {v:.1f} {speed} the fit gives {mid:.2f} {width}, 90 % between {low:.2f} and {high:.2f}. Welded at: {used}.",
-        strips=plural("{n} strip", "{n} strips", found.strips),
+        strips=plural("{n} strip", "{n} strips", fit.strips),
         v=middle[0],
         speed=speed_unit,
         mid=middle[1],

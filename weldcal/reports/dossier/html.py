@@ -70,7 +70,7 @@ def _block(block: Block) -> Shown:
 
 def _drawing(figure: Figure) -> Markup:
     """The drawing with its words, for those who cannot see it."""
-    # A picture has no parts for who hears it; a drawing with links has.
+    # A picture has no parts for a screen reader; a drawing with links has.
     role = "group" if "<a href=" in figure.svg else "img"
     words = f'<svg role="{role}" aria-label="{escape(figure.alt)}" '
     return Markup(figure.svg.replace("<svg ", words, 1))

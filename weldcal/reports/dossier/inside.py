@@ -45,8 +45,8 @@ def thin(svg: Svg, site: DrawnSite, view: View) -> None:
     for seam in filter(long_m, site.seams):
         along = along_of(seam, view)
         state = seam.state
-        whole = ((0.0, strokes.extent(seam)),)
-        for what, stretches in zip(drawn, (whole, state.welded, state.unprobed), strict=True):
+        full_length = ((0.0, strokes.extent(seam)),)
+        for what, stretches in zip(drawn, (full_length, state.welded, state.unprobed), strict=True):
             drawn[what] += [ends for a, b in stretches if (ends := along(a, b)) is not None]
     wide = min(2.6, 0.5 * view.scale * spacing(site))
     svg.hatch(drawn["listed"], MUTED, min(0.6, wide / 2))
@@ -75,7 +75,7 @@ def detailed(
     *,
     names: bool = True,
 ) -> str:
-    """Hatching, laps, points, names, and last the marks, the most urgent on top; what got no name is returned."""
+    """Draw hatching, laps, points, names, then marks by urgency; return a note on names left out."""
     wide = 6.0 if names else 4.0
     lines = TakenBoxes()
     long = [seam for seam in seams if long_m(seam)]
@@ -108,12 +108,12 @@ def detailed(
 
 def _spots(view: View, marks: Iterable[Held]) -> list[Spot]:
     """What is marked in a view, the most urgent first."""
-    found = []
+    spots = []
     for seam, mark in marks:
         at = view.at(*middle_of(seam, mark))
         ends = along_of(seam, view)(mark.start_m, mark.end_m) or (at, at)
-        found.append(Spot(mark.what, (mark.name,), (seam.key,), at, ends))
-    return sorted(found, key=lambda spot: URGENCY.index(spot.what))
+        spots.append(Spot(mark.what, (mark.name,), (seam.key,), at, ends))
+    return sorted(spots, key=lambda spot: URGENCY.index(spot.what))
 
 
 def _occupied(lines: TakenBoxes, seam: SeamFacts, view: View, wide: float) -> None:

@@ -19,9 +19,9 @@ def length(m: float, units: str) -> str:
     return f"{value:.0f} {show.unit(unit)}" if value >= 1000 else show.distance(m, units)
 
 
-def in_doubt(found: Doubts | None, units: str) -> str:
+def in_doubt(doubts: Doubts | None, units: str) -> str:
     """Length of all that failures put in doubt; what several put in doubt counts once."""
-    if found is None:
+    if doubts is None:
         return _("not reckoned for so many findings: weldcal doubt")
-    metres = sum(map(total, places_in_doubt(found.doubts).values()))
+    metres = sum(map(total, places_in_doubt(doubts.doubts).values()))
     return length(metres, units) if metres else _("none")

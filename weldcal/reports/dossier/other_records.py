@@ -1,4 +1,4 @@
-"""Every other kind of record of the job, as tables: what the chapters before do not tell.
+"""Every other kind of record of the job, as tables: what the chapters before do not show.
 
 Invariant: a column is shown by the unit its name ends in; one without any value is left out.
 """
@@ -38,11 +38,11 @@ _INNER = {
 
 def others(d: Dossier, units: str) -> list[Section]:
     """Every other kind of record of the job, fire watches first."""
-    found = []
+    sections = []
     called = {s.key: s.name for s in d.seams}
     hot = [name for name in d.other if "hot" in name or "watch" in name]
     if not any(d.other[name] for name in hot):
-        found.append(
+        sections.append(
             Section(
                 _("Hot work and fire watches"),
                 (
@@ -61,12 +61,12 @@ def others(d: Dossier, units: str) -> list[Section]:
                 if name in hot
                 else _(name.replace("_", " ")).capitalize()
             )
-            found.append(
+            sections.append(
                 Section(
                     title, (_plain(title, d.other[name], units, called), *left(len(d.other[name])))
                 )
             )
-    return found
+    return sections
 
 
 def _plain(title: str, rows: list[dict[str, object]], units: str, called: dict[str, str]) -> Table:
@@ -138,12 +138,12 @@ def _text(name: str, value: str, units: str, called: dict[str, str]) -> str:
     return value
 
 
-def _drawn(found: list[tuple[str, float] | tuple[str, float, float]], units: str) -> str:
+def _drawn(drawn: list[tuple[str, float] | tuple[str, float, float]], units: str) -> str:
     """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
     places = [
         f"{place[0]} {show.stretches((place[1:],), units)}"
         if len(place) == 3
         else f"{place[0]} {show.tape(place[1], units)}"
-        for place in found
+        for place in drawn
     ]
     return ", ".join(places)

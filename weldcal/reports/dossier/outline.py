@@ -51,11 +51,11 @@ def edges(rects: Sequence[Rect]) -> list[Edge]:
 
 def _lines(values: Iterable[float]) -> list[float]:
     """Values in order, those of one place once."""
-    found: list[float] = []
+    lines: list[float] = []
     for value in sorted(values):
-        if not found or value - found[-1] > _SAME_M:
-            found.append(float(value))
-    return found
+        if not lines or value - lines[-1] > _SAME_M:
+            lines.append(float(value))
+    return lines
 
 
 def _pairs(values: list[float]) -> list[tuple[float, float]]:
@@ -70,7 +70,7 @@ def _along(
     filled: list[list[bool]], lines: list[float], others: list[float]
 ) -> list[tuple[float, float, float, float]]:
     """(line, from, to, side outside) wherever roof and no roof meet across a line."""
-    found: list[tuple[float, float, float, float]] = []
+    edges: list[tuple[float, float, float, float]] = []
     empty = [False] * (len(others) - 1)
     for n, line in enumerate(lines):
         before = filled[n - 1] if n > 0 else empty
@@ -79,8 +79,8 @@ def _along(
             if inside == beyond:
                 continue
             side = 1.0 if inside else -1.0
-            if found and found[-1][0] == line and found[-1][2:] == (start, side):
-                found[-1] = (line, found[-1][1], end, side)
+            if edges and edges[-1][0] == line and edges[-1][2:] == (start, side):
+                edges[-1] = (line, edges[-1][1], end, side)
             else:
-                found.append((line, start, end, side))
-    return found
+                edges.append((line, start, end, side))
+    return edges

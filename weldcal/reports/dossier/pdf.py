@@ -77,13 +77,13 @@ def render(document: Document, paper: str, on_progress: Callable[[], None] = lam
 
 
 def forget() -> None:
-    """Let typst drop what it keeps of the pages set, before more large ones are."""
+    """Let typst drop its cache of the pages set, before more large ones are."""
     for _time in range(_UNUSED):
         typst.compile(b"-", format="pdf")
 
 
 def _without_links(document: Document) -> Document:
-    """The document with drawings that lead nowhere: typst drops their links, but not before it has paid for them."""
+    """The document without links in drawings: typst drops them, and is slow where there are many."""
     return structs.replace(
         document,
         lead=tuple(map(_unlinked, document.lead)),
@@ -111,15 +111,15 @@ def form(sheet: Form, paper: str) -> bytes:
     Raises:
         CannotSet: typst refused.
     """
-    found: set[str] = set()
-    each(sheet, lambda text: found.update(text) or text)  # type: ignore[func-returns-value]
+    signs: set[str] = set()
+    each(sheet, lambda text: signs.update(text) or text)  # type: ignore[func-returns-value]
 
     def work(spelled: dict[int, str]) -> bytes:
         clean = each(sheet, lambda text: printable(text).translate(spelled))
         inputs = {"data": msgspec.json.encode(clean).decode(), "paper": PAPERS[paper]}
         return _compile(_template("form.typ"), inputs, datetime.fromisoformat(sheet.made))
 
-    return _spelling(work, sorted(found - _PLAIN))
+    return _spelling(work, sorted(signs - _PLAIN))
 
 
 def _spelling(work: Callable[[dict[int, str]], bytes], signs: list[str]) -> bytes:
@@ -156,13 +156,13 @@ def _compile(source: bytes, inputs: dict[str, str], made: datetime | None = None
 
 
 def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> bytes:
-    """Run work in a thread of its own, so that Ctrl-C is heard while typst is busy."""
-    found: list[bytes] = []
+    """Run work in a thread of its own, so that Ctrl-C works while typst is busy."""
+    results: list[bytes] = []
     failed: list[Exception] = []
 
     def run() -> None:
         try:
-            found.append(work())
+            results.append(work())
         except Exception as error:
             failed.append(error)
 
@@ -173,27 +173,27 @@ def _in_thread(work: Callable[[], bytes], on_progress: Callable[[], None]) -> by
         on_progress()
     if failed:
         raise failed[0]
-    return found[0]
+    return results[0]
 
 
 def _signs(document: Document) -> list[str]:
     """Every sign beyond the plain ones that texts and drawings hold."""
-    found: set[str] = set()
+    signs: set[str] = set()
     for text in texts(document):
-        found.update(text)
+        signs.update(text)
     for text in _drawings(document):
-        found.update(text)
-    return sorted(found - _PLAIN)
+        signs.update(text)
+    return sorted(signs - _PLAIN)
 
 
 def _drawings(document: Document) -> list[str]:
     raw = msgspec.to_builtins(document)
-    found: list[str] = []
+    drawings: list[str] = []
 
     def look(part: object) -> None:
         if isinstance(part, dict):
             if "svg" in part:
-                found.append(str(part["svg"]))
+                drawings.append(str(part["svg"]))
             for one in part.values():
                 look(one)
         elif isinstance(part, list | tuple):
@@ -201,7 +201,7 @@ def _drawings(document: Document) -> list[str]:
                 look(one)
 
     look(raw)
-    return found
+    return drawings
 
 
 def _with_drawings(document: Document, spelled: dict[int, str]) -> Document:

@@ -81,32 +81,32 @@ def _together(rows: list[MarkedPeel], units: str) -> list[str]:
     loaded = [(row["n_per_mm"], row["parted"]) for row in rows if row["n_per_mm"] is not None]
     if not loaded:
         return [_("No load was read.")]
-    found = loads([load for load, _how in loaded], [how for _load, how in loaded])
+    summed = loads([load for load, _how in loaded], [how for _load, how in loaded])
     least = min(load for load, _how in loaded)
     return [
         _(
             "Least load of {n}: {least}; mean {mean}.",
-            n=found.n,
+            n=summed.n,
             least=show.line_load(least, units),
-            mean=show.line_load(found.mean, units),
+            mean=show.line_load(summed.mean, units),
         ),
-        bound(found, units),
+        bound(summed, units),
     ]
 
 
-def bound(found: Loads, units: str) -> str:
+def bound(peel_loads: Loads, units: str) -> str:
     """What share of the lap holds more than what; or that there are too few samples to say.
 
     Source of the bound: `quality.sampling.tolerance_factor`.
     """
-    if found.bound is None or found.bound <= 0:
+    if peel_loads.bound is None or peel_loads.bound <= 0:
         return _(
             "Too few samples, or too uneven ones, to say what most of the lap holds ({n}).",
-            n=found.n,
+            n=peel_loads.n,
         )
     return _(
         "With {conf:.0f} % confidence {cov:.0f} % of the lap holds more than {bound} (loads taken as normal).",
-        conf=100 * found.confidence,
-        cov=100 * found.coverage,
-        bound=show.line_load(found.bound, units),
+        conf=100 * peel_loads.confidence,
+        cov=100 * peel_loads.coverage,
+        bound=show.line_load(peel_loads.bound, units),
     )

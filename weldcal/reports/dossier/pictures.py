@@ -1,7 +1,7 @@
 """Photos of findings, mends and strips: small in the page, full size beside it under their hashes.
 
 Invariant: a photo is shown only where a finding, a mend or a strip that counts names
-it and its bytes are those the record names; the small picture is made anew, so
+it and its bytes are those the record names; the small picture is encoded again, so
 nothing a phone wrote beside the picture (place, owner) is in it.
 """
 
@@ -56,7 +56,7 @@ def folder_of(base: Path) -> Path:
 def gather(
     base: Path, names: Iterable[str], read: Callable[[str], bytes | None], on_progress: Progress
 ) -> Album:
-    """Write the full sizes beside, and make the small ones; what an earlier making left and no longer counts goes.
+    """Write the full sizes beside, and make the small ones; drop what no longer counts.
 
     Args:
         base: the files' name without ending.
@@ -68,21 +68,21 @@ def gather(
         OSError: a file cannot be written.
     """
     place = folder_of(base)
-    found: dict[str, Small] = {}
+    pictures: dict[str, Small] = {}
     for name in with_progress(names, _("photos"), 0, on_progress):
         data = read(name)
         if data is None:
             continue
-        small = _small(name, data, wanted=len(found) < _MOST)
-        found[name] = small
+        small = _small(name, data, wanted=len(pictures) < _MOST)
+        pictures[name] = small
         place.mkdir(mode=0o700, exist_ok=True)
         with atomic_write(place / small.file) as file:
             file.write(data)
-    kept = {small.file for small in found.values()}
+    current = {small.file for small in pictures.values()}
     for old in place.iterdir() if place.is_dir() else ():
-        if _OURS.fullmatch(old.name) and old.name not in kept:
+        if _OURS.fullmatch(old.name) and old.name not in current:
             old.unlink()
-    return Album(place.name, found)
+    return Album(place.name, pictures)
 
 
 def _small(name: str, data: bytes, *, wanted: bool) -> Small:
@@ -99,11 +99,11 @@ def _small(name: str, data: bytes, *, wanted: bool) -> Small:
                 picture.draft("RGB", (2 * _WIDEST, 2 * _WIDEST))
                 upright = ImageOps.exif_transpose(picture).convert("RGB")
                 upright.thumbnail((_WIDEST, _WIDEST))
-                made = io.BytesIO()
-                upright.save(made, "JPEG", quality=_QUALITY)
+                buffer = io.BytesIO()
+                upright.save(buffer, "JPEG", quality=_QUALITY)
     except Exception:  # whatever a stranger's picture does to its reader
         return Small(f"{name}.{_ending(data)}", "", 0, 0)
-    return Small(file, base64.b64encode(made.getvalue()).decode(), *upright.size)
+    return Small(file, base64.b64encode(buffer.getvalue()).decode(), *upright.size)
 
 
 def _ending(data: bytes) -> str:
@@ -114,7 +114,7 @@ def _ending(data: bytes) -> str:
 
 def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[PhotoBlock]:
     """The photos of a seam's findings and mends, in the order they were seen."""
-    found = []
+    photos = []
     for event in events:
         row: MarkedFinding | MarkedMend
         match event:
@@ -134,8 +134,8 @@ def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[Pho
                 where=where,
                 at=show.clock(row["seen_local"]),
             )
-            found.append(_photo(caption, name, album))
-    return found
+            photos.append(_photo(caption, name, album))
+    return photos
 
 
 def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:
@@ -157,7 +157,7 @@ def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:
 
 
 def _photo(caption: str, name: str, album: Album) -> PhotoBlock:
-    """A photo with its words; which of it can be shown is said."""
+    """A photo with its words; its text says which size can be shown."""
     small = album.pictures.get(name)
     if small is None:
         caption += "; " + _("the photo is not beside the book as it was recorded")

@@ -89,7 +89,7 @@ def around(at: Point, half: float) -> Box:
 
 
 def words_wide(text: str, size: float) -> float:
-    """About how wide words come out, on the safe side for the fonts of page and paper."""
+    """About how wide words are, on the safe side for the fonts of page and paper."""
     return 0.6 * size * len(text)
 
 
@@ -115,15 +115,15 @@ def place(
         lines: laps, drawn over only where nothing else is left.
         within: the drawing.
     """
-    found = []
+    placed_marks = []
     for spot in spots:
         placed = next(filter(None, _tries(spot, marks, lines, within)), None)
         if placed is None:  # no room at all: it stands over others, and the drawing is too small
             placed = PlacedMark(spot, spot.at, _named(spot, spot.at[0] + SIGN, spot.at[1]))
         marks.add(around(placed.sign, SIGN))
         marks.add(placed.name)
-        found.append(placed)
-    return found
+        placed_marks.append(placed)
+    return placed_marks
 
 
 def _tries(
@@ -167,11 +167,11 @@ def _away(
     """Sign and name together at some distance."""
     for far in rings:
         for dx, dy in _TURNS:
-            found = _place_near(
+            spot_placed = _place_near(
                 spot, (spot.at[0] + far * dx, spot.at[1] + far * dy), marks, lines, within
             )
-            if found is not None:
-                return found
+            if spot_placed is not None:
+                return spot_placed
     return None
 
 
@@ -185,9 +185,9 @@ def _anywhere(spot: Spot, marks: TakenBoxes, within: Box) -> PlacedMark | None:
         for row in range(high)
     ]
     for at in sorted(places, key=lambda p: math.dist(p, spot.at)):
-        found = _place_near(spot, at, marks, None, within)
-        if found is not None:
-            return found
+        spot_placed = _place_near(spot, at, marks, None, within)
+        if spot_placed is not None:
+            return spot_placed
     return None
 
 
@@ -214,14 +214,14 @@ def _inside(box: Box, within: Box) -> bool:
 
 def shared(spots: Sequence[Spot], most: int) -> list[Spot]:
     """Marks, no more than about `most`: neighbours on a seam share one, then all of a seam, then of a place."""
-    found = list(spots)
+    joined = list(spots)
     for near in (14.0, 40.0, 100.0, 2000.0):
-        if len(found) > most:
-            found = _joined(found, near, of_seam=True)
+        if len(joined) > most:
+            joined = _joined(joined, near, of_seam=True)
     for near in (40.0, 60.0, 90.0, 140.0):
-        if len(found) > most:
-            found = _joined(found, near, of_seam=False)
-    return found
+        if len(joined) > most:
+            joined = _joined(joined, near, of_seam=False)
+    return joined
 
 
 def _joined(spots: list[Spot], near: float, *, of_seam: bool) -> list[Spot]:

@@ -56,10 +56,10 @@ def roof(found: Roof, units: str, links: dict[str, str] | None = None) -> list[F
     return [*drawn, *bars.figures(rest, doubted(found), units, links)]
 
 
-def with_walk(found: Roof, walk: WalkingOrder, units: str) -> list[Figure]:
+def with_walk(roof: Roof, walk: WalkingOrder, units: str) -> list[Figure]:
     """One plan of each site that a walk touches, with the walk on it."""
     drawn = []
-    for site in sites(found, units, {}):
+    for site in sites(roof, units, {}):
         keys = {seam.key for seam in site.seams}
         if any(same_name(stop.seam) in keys for stop in walk.stops):
             drawn.append(_walk_plan(site, walk))
@@ -82,17 +82,17 @@ def _walk_plan(site: DrawnSite, walk: WalkingOrder) -> Figure:
     return Figure(f"walk-{site.letter}", caption, alt_of(site.seams, site.units), svg.done())
 
 
-def at_a_glance(found: Roof, units: str, links: dict[str, str] | None = None) -> Figure | None:
+def at_a_glance(roof: Roof, units: str, links: dict[str, str] | None = None) -> Figure | None:
     """The roof in one small drawing; None where no seam is listed. The largest plan, where there are several."""
-    plans = sites(found, units, links or {})
+    plans = sites(roof, units, links or {})
     if plans:
         largest = max(plans, key=lambda site: len(site.seams))
         low, high = largest.corners()
         view = View(low, high, min(full_width(low, high), 215.0 / (high[1] - low[1])))
         return _key(largest, view, "glance", tiles_of(largest))
-    if not found.seams:
+    if not roof.seams:
         return None
-    return bars.at_a_glance(found.seams, doubted(found), units, links or {})
+    return bars.at_a_glance(roof.seams, doubted(roof), units, links or {})
 
 
 def _site(site: DrawnSite) -> Iterator[Figure]:
@@ -111,13 +111,13 @@ def _site(site: DrawnSite) -> Iterator[Figure]:
         yield _tile(site, tile, len(tiles))
 
 
-def findings(found: Roof, units: str) -> Table | None:
+def findings(roof: Roof, units: str) -> Table | None:
     """The table that the names on the drawings are keyed to, the open first; None where there are none."""
-    tiles = _tile_numbers(found, units)
-    held = [(s, m) for s in found.seams for m in s.marks if m.what in strokes.URGENT]
-    if not held:
+    tiles = _tile_numbers(roof, units)
+    urgent = [(s, m) for s in roof.seams for m in s.marks if m.what in strokes.URGENT]
+    if not urgent:
         return None
-    held.sort(key=lambda one: URGENCY.index(one[1].what))
+    urgent.sort(key=lambda one: URGENCY.index(one[1].what))
     cells = [
         (
             f"{'X' if mark.what == 'open' else 'o'} {mark.name}",
@@ -127,12 +127,12 @@ def findings(found: Roof, units: str) -> Table | None:
             _("open") if mark.what == "open" else _("mended, not probed again"),
             *([str(tiles.get((seam.key, mark.name), "–"))] if tiles else []),
         )
-        for seam, mark in held[:_MOST_LISTED]
+        for seam, mark in urgent[:_MOST_LISTED]
     ]
     caption = _("Findings on the drawings")
-    if len(held) > _MOST_LISTED:
+    if len(urgent) > _MOST_LISTED:
         caption += " " + _(
-            "(the first {n} of {of}; all stand in the CSV)", n=_MOST_LISTED, of=len(held)
+            "(the first {n} of {of}; all stand in the CSV)", n=_MOST_LISTED, of=len(urgent)
         )
     headings = [_("Finding"), _("Seam"), _("From, to"), _("Kind"), _("State")]
     widths = [1, 1, 1.6, 1.4, 2]
@@ -141,11 +141,11 @@ def findings(found: Roof, units: str) -> Table | None:
     return table(caption, headings, cells, (), widths)
 
 
-def _tile_numbers(found: Roof, units: str) -> dict[tuple[str, str], int]:
+def _tile_numbers(roof: Roof, units: str) -> dict[tuple[str, str], int]:
     """The tile each finding is drawn in, by seam and name."""
     return {
         (seam.key, mark.name): tile.number
-        for site in sites(found, units, {})
+        for site in sites(roof, units, {})
         for tile in tiles_of(site)
         for seam, mark in tile.marks
     }

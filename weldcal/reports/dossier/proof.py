@@ -105,8 +105,8 @@ def job(d: Dossier, units: str) -> Section:
 
 def corrections(d: Dossier, units: str) -> Section:
     """Every correction: what it was, what it became, why, by whom; and what was taken back."""
-    found = d.amendments
-    if not found:
+    amendments = d.amendments
+    if not amendments:
         return Section(_("Corrections"), (Para(_("No record was corrected.")),))
     cells = [
         (
@@ -115,14 +115,14 @@ def corrections(d: Dossier, units: str) -> Section:
             taken_back.reason(r["why"]),
             f"{r['seen_by']}, {show.clock(r['entered_local'])}{_standing(r)}",
         )
-        for r in islice(found, MOST)
+        for r in islice(amendments, MOST)
     ]
     headings = [_("Record"), _("Value"), _("Was"), _("Became"), _("Why"), _("By, when")]
     blocks: list[Block] = [
         Para(_("The earlier value stays in the record; nothing is overwritten.")),
         table(_("Corrections in full"), headings, cells, (), (0.8, 1.2, 1, 1, 2, 1.6)),
     ]
-    return Section(_("Corrections"), (*blocks, *left(len(found)), *_taken_back(d, units)))
+    return Section(_("Corrections"), (*blocks, *left(len(amendments)), *_taken_back(d, units)))
 
 
 def _changed(row: NamedAmendment) -> tuple[str, str, str]:
@@ -141,7 +141,7 @@ def _standing(row: NamedAmendment) -> str:
 
 
 def _taken_back(d: Dossier, units: str) -> list[Block]:
-    """What counts for nothing, and what it said."""
+    """Records taken back, and what they said."""
     if not d.withdrawn:
         return []
     cells = [
@@ -187,12 +187,12 @@ def warnings(d: Dossier) -> Section:
         _("Warning"),
         _("What was done about it"),
     ]
-    made = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
-    return Section(_("Warnings"), (made, *left(len(d.warnings))))
+    warnings_table = table(_("Warnings and answers"), headings, cells, (), (0.9, 1.2, 1, 1.8, 2.4))
+    return Section(_("Warnings"), (warnings_table, *left(len(d.warnings))))
 
 
 def left(n: int) -> list[Block]:
-    """That rows beyond the most were left out, and where they stand."""
+    """A line on rows left out beyond the most shown, and where they are."""
     if n <= MOST:
         return []
     return [Para(_("{n} more: weldcal export.", n=n - MOST), loud=True)]
@@ -228,8 +228,10 @@ def people(d: Dossier) -> Section:
             "Names were left out of this file on request; free text may still name somebody."
         )
     headings = [_("Person"), _("Role"), _("Entries"), _("Of which"), _("From, to")]
-    made = table(_("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4))
-    return Section(_("People and their entries"), (Para(note), made))
+    people_table = table(
+        _("People and their entries"), headings, cells, (2,), (1.2, 1.2, 0.7, 3, 1.4)
+    )
+    return Section(_("People and their entries"), (Para(note), people_table))
 
 
 def _role(role: str | None) -> str:

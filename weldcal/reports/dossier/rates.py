@@ -1,4 +1,4 @@
-"""Faults per length, with the interval that `weldcal faults` tells: it allows for clumps.
+"""Faults per length, with the interval that `weldcal faults` shows: it allows for clumps.
 
 Invariant: nothing found is no proof of nothing there: with no fault at all the
 upper end is at least 3.69 faults over the length probed, not 0. How faults clump

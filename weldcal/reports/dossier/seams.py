@@ -63,10 +63,10 @@ def section(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> S
 
 def _by_area(seams: Sequence[SeamFacts]) -> dict[str | None, list[SeamFacts]]:
     """Seams by the area the plan puts them in, in the order listed."""
-    found: dict[str | None, list[SeamFacts]] = {}
+    by_area: dict[str | None, list[SeamFacts]] = {}
     for seam in seams:
-        found.setdefault(seam.place[0] if seam.place else None, []).append(seam)
-    return found
+        by_area.setdefault(seam.place[0] if seam.place else None, []).append(seam)
+    return by_area
 
 
 def _in_short(
@@ -121,8 +121,8 @@ def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
 
 def _rows_of(seams: Sequence[SeamFacts], places: dict[str, str]) -> list[str]:
     """Places of the rows; none where a seam is shown elsewhere."""
-    found = [places[seam.key] for seam in seams]
-    return [place if place.startswith("seam-") else "" for place in found]
+    own_places = [places[seam.key] for seam in seams]
+    return [place if place.startswith("seam-") else "" for place in own_places]
 
 
 def _kind(seam: SeamFacts) -> str:
@@ -205,13 +205,15 @@ def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     )
 
 
-def _one(found: SeamTrace, units: str, anchor: str, album: Album | None) -> Section:
-    history = trace.blocks(found, units)
+def _one(seam_trace: SeamTrace, units: str, anchor: str, album: Album | None) -> Section:
+    history = trace.blocks(seam_trace, units)
     lines = (*history.open, *history.events)
     shown = lines[:_MOST_LINES]
     blocks: list[Block] = []
-    if found.flags:
-        blocks.append(Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in found.flags))))
+    if seam_trace.flags:
+        blocks.append(
+            Para(_("Flags: {flags}.", flags=", ".join(_(flag) for flag in seam_trace.flags)))
+        )
     blocks.append(Bullets(shown))
     if len(lines) > _MOST_LINES:
         blocks.append(
@@ -219,13 +221,13 @@ def _one(found: SeamTrace, units: str, anchor: str, album: Album | None) -> Sect
                 _(
                     "{n} more lines: weldcal trace {seam}, and the CSV of findings.",
                     n=len(lines) - _MOST_LINES,
-                    seam=found.name,
+                    seam=seam_trace.name,
                 ),
                 loud=True,
             )
         )
-    photos = of_events(found.events, album, units) if album else []
+    photos = of_events(seam_trace.events, album, units) if album else []
     if photos:
         blocks.append(Photos(tuple(photos)))
-    title = trace.title(found, units)
+    title = trace.title(seam_trace, units)
     return Section(title, tuple(blocks), anchor=anchor)

@@ -48,7 +48,7 @@ class View(Struct, frozen=True):
 
     @property
     def height(self) -> float:
-        """Of the drawing, with the room around."""
+        """Height of the drawing, with the room around."""
         return (self.high[1] - self.low[1]) * self.scale + TOP + FOOT
 
     def at(self, x: float, y: float) -> Point:
@@ -110,7 +110,7 @@ class Tile(Struct):
 
     @property
     def urgent(self) -> bool:
-        """Whether it shows anything that wants a person."""
+        """Whether it shows anything urgent."""
         waits = any(seam.state.unprobed or "covered" in seam.flags for seam in self.seams)
         return bool(self.open or self.mended or self.doubt or waits)
 
@@ -120,39 +120,39 @@ class Tile(Struct):
         return self.open, self.mended
 
 
-def doubted(found: Roof) -> dict[str, list[tuple[float, float]]]:
+def doubted(roof: Roof) -> dict[str, list[tuple[float, float]]]:
     """Stretches in doubt by seam key; what several failures put in doubt is one stretch."""
-    return in_doubt(found.doubts.doubts) if found.doubts else {}
+    return in_doubt(roof.doubts.doubts) if roof.doubts else {}
 
 
-def sites(found: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
+def sites(roof: Roof, units: str, links: dict[str, str]) -> list[DrawnSite]:
     """What is drawn together: the whole roof, or each area where areas lie over one another."""
-    placed = [seam for seam in found.seams if seam.place is not None]
-    laid: dict[str, list[Rect]] = {}
-    for row in found.areas:
+    placed = [seam for seam in roof.seams if seam.place is not None]
+    rects_of: dict[str, list[Rect]] = {}
+    for row in roof.areas:
         if rect := on_plan.rectangle(row):
-            laid.setdefault(row["name"], []).append(rect)
+            rects_of.setdefault(row["name"], []).append(rect)
     letters = list(dict.fromkeys([seam.place[0] or "" for seam in placed if seam.place]))
-    apart = doubted(found)
+    apart = doubted(roof)
 
     def site(letter: str, seams: list[SeamFacts], rects: list[Rect]) -> DrawnSite:
-        return DrawnSite(letter, seams, edges(rects), apart, found.north_deg, links, units)
+        return DrawnSite(letter, seams, edges(rects), apart, roof.north_deg, links, units)
 
     if not placed:
         return []
-    if len(letters) == 1 or (set(letters) <= set(laid) and not _over(laid)):
-        rects = [rect for name in letters for rect in laid.get(name, [])]
+    if len(letters) == 1 or (set(letters) <= set(rects_of) and not _over(rects_of)):
+        rects = [rect for name in letters for rect in rects_of.get(name, [])]
         return [site(letters[0] if len(letters) == 1 else "", placed, rects)]
     by_letter: dict[str, list[SeamFacts]] = {letter: [] for letter in letters}
     for seam in placed:
         assert seam.place is not None
         by_letter[seam.place[0] or ""].append(seam)
-    return [site(name, seams, laid.get(name, [])) for name, seams in by_letter.items()]
+    return [site(name, seams, rects_of.get(name, [])) for name, seams in by_letter.items()]
 
 
-def _over(laid: dict[str, list[Rect]]) -> bool:
+def _over(rects_of: dict[str, list[Rect]]) -> bool:
     """Whether rectangles of different areas lie over one another."""
-    flat = [(name, rect) for name, rects in laid.items() for rect in rects]
+    flat = [(name, rect) for name, rects in rects_of.items() for rect in rects]
     return any(
         a != b and overlap(_shrunk(one), _shrunk(other))
         for n, (a, one) in enumerate(flat)

@@ -69,16 +69,16 @@ def hatches(
 
 
 def _strokes(a: Point, b: Point, half: float, lean: float) -> list[tuple[Point, Point]]:
-    whole = math.dist(a, b)
-    count = max(1, int(whole / _HATCH))
-    ux, uy = ((b[0] - a[0]) / whole, (b[1] - a[1]) / whole) if whole else (1.0, 0.0)
-    found = []
+    length = math.dist(a, b)
+    count = max(1, int(length / _HATCH))
+    ux, uy = ((b[0] - a[0]) / length, (b[1] - a[1]) / length) if length else (1.0, 0.0)
+    strokes = []
     for n in range(count):
-        at = _towards(a, b, whole * (n + 0.5) / count)
+        at = _towards(a, b, length * (n + 0.5) / count)
         # Across the lap and along it by a third as far; the lean is one on the page, however the lap runs.
         dx, dy = (half * 0.45 * lean, -half) if abs(ux) >= abs(uy) else (half, -half * 0.45 * lean)
-        found.append(((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)))
-    return found
+        strokes.append(((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)))
+    return strokes
 
 
 def stretch(svg: Svg, a: Point, b: Point, what: str, wide: float) -> None:
@@ -97,10 +97,10 @@ def stretch(svg: Svg, a: Point, b: Point, what: str, wide: float) -> None:
 
 
 def _towards(a: Point, b: Point, by: float) -> Point:
-    whole = math.dist(a, b)
-    if not whole:
+    length = math.dist(a, b)
+    if not length:
         return a
-    return a[0] + (b[0] - a[0]) * by / whole, a[1] + (b[1] - a[1]) * by / whole
+    return a[0] + (b[0] - a[0]) * by / length, a[1] + (b[1] - a[1]) * by / length
 
 
 def middle(a: Point, b: Point) -> Point:
@@ -110,8 +110,8 @@ def middle(a: Point, b: Point) -> Point:
 
 def offset(a: Point, b: Point, by: float) -> Point:
     """How far to step to lie `by` to the right of the way from a to b."""
-    whole = math.dist(a, b) or 1.0
-    return -(b[1] - a[1]) / whole * by, (b[0] - a[0]) / whole * by
+    length = math.dist(a, b) or 1.0
+    return -(b[1] - a[1]) / length * by, (b[0] - a[0]) / length * by
 
 
 def mend(svg: Svg, a: Point, b: Point, wide: float = 7.0) -> None:
@@ -188,7 +188,7 @@ def marked(svg: Svg, placed: PlacedMark, links: dict[str, str], called: dict[str
     spot = placed.spot
     a, b = spot.stretch
     seams = [called[key] for key in spot.seams]
-    heard = _(
+    spoken = _(
         "{findings} on {seams}, {state}",
         findings=spot.label,
         seams=", ".join(seams[:6]),
@@ -196,7 +196,7 @@ def marked(svg: Svg, placed: PlacedMark, links: dict[str, str], called: dict[str
     )
     href = links.get(spot.seams[0], "")
     data = {"mark": spot.what, "n": len(spot.names), "names": " ".join(spot.names[:12])}
-    with svg.marked(heard, href, **data, seams=" ".join(seams[:6])):
+    with svg.marked(spoken, href, **data, seams=" ".join(seams[:6])):
         if math.dist(a, b) > 4 and spot.what in URGENT:
             dx, dy = offset(a, b, -5.0)
             svg.line(a[0] + dx, a[1] + dy, b[0] + dx, b[1] + dy, INK, 1.6)

@@ -105,7 +105,7 @@ class Svg:
         turned: bool = False,
         plate: bool = False,
     ) -> None:
-        """Words; `turned` reads upwards; with a `plate` they have a pale edge that parts them from lines."""
+        """Words; `turned` reads upwards; with a `plate` they have a pale edge against lines."""
         turn = f' transform="rotate(-90 {num(x)} {num(y)})"' if turned else ""
         weight = ' font-weight="700"' if bold else ""
         if plate:
@@ -119,10 +119,10 @@ class Svg:
 
     @contextmanager
     def marked(self, name: str, href: str = "", **data: object) -> Iterator[None]:
-        """What is drawn within belongs together: a link where it leads somewhere, with data for readers.
+        """Group what is drawn within: a link where it leads somewhere, with data attributes.
 
         Args:
-            name: what a reader of the page without eyes hears.
+            name: what a screen reader says.
             href: the place on the page; only our own names of places.
             data: becomes data-… attributes.
         """

@@ -1,4 +1,4 @@
-"""What every drawing of the roof says in words: its scale, how many seams, all of it for who cannot see it.
+"""What every drawing of the roof says in words: its scale, how many seams, a description.
 
 Invariant: the words say what the drawing shows and add nothing.
 """

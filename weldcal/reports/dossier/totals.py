@@ -1,4 +1,4 @@
-"""What a roof comes to: lengths, shares, rates.
+"""Totals of a roof: lengths, shares, rates.
 
 Invariant: a share says of how much, and a rate its interval; a cut for a sample
 is no fault of the seam.
@@ -88,11 +88,11 @@ def totals(seams: Sequence[SeamFacts]) -> Totals:
     )
 
 
-def share(part: float, whole: float) -> str:
+def share(part: float, total: float) -> str:
     """`60 %` of something; never rounded up to all, nor down to nothing."""
-    if whole <= 0:
+    if total <= 0:
         return "–"
-    percent = 100 * part / whole
+    percent = 100 * part / total
     if 0 < percent < 1 or 99 < percent < 100:
         return (
             number(percent, ".2f") + " %"
@@ -158,21 +158,21 @@ def _faults(
         str(t.faults),
         _("{of} of lap within them; cuts for samples not counted", of=within),
     )
-    found = all_faults(t, seams, pieces, units)
+    rates = all_faults(t, seams, pieces, units)
     what = _("Faults per {per} probed", per=show.hundred(units))
-    if found is None:
+    if rates is None:
         yield what, "–", _("nothing probed")
         return
     yield (
         what,
-        number(found.rate, ".2f"),
+        number(rates.rate, ".2f"),
         _(
             "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
-            faults=plural("{n} fault", "{n} faults", found.n),
-            low=found.low,
-            high=found.high,
-            dispersion=found.dispersion,
-            runs=plural("{n} run", "{n} runs", found.seams),
+            faults=plural("{n} fault", "{n} faults", rates.n),
+            low=rates.low,
+            high=rates.high,
+            dispersion=rates.dispersion,
+            runs=plural("{n} run", "{n} runs", rates.seams),
         ),
     )
 

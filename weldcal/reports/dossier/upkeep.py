@@ -16,12 +16,12 @@ from weldcal.words import _
 
 def sections(d: Dossier, units: str) -> list[Section]:
     """The start-up list; visits with their items, and leaks, where there are any."""
-    found = [_start_up(d.start_up)]
+    pages = [_start_up(d.start_up)]
     if d.punch or d.looks or d.looks_due:
-        found.append(_visits(d))
+        pages.append(_visits(d))
     if d.leaks:
-        found.append(Section(_("Leaks"), tuple(_leak(one, units) for one in d.leaks)))
-    return found
+        pages.append(Section(_("Leaks"), tuple(_leak(leak, units) for leak in d.leaks)))
+    return pages
 
 
 def _start_up(lines: list[ListLine]) -> Section:
@@ -40,8 +40,8 @@ def _start_up(lines: list[ListLine]) -> Section:
         for one in lines
     ]
     headings = [_("Line"), _("Looked at"), _("Source"), _("Answer, by, when")]
-    made = table(_("Start-up list"), headings, cells, (), (0.4, 2.6, 1.4, 2))
-    return Section(_("Start-up list"), (made,))
+    list_table = table(_("Start-up list"), headings, cells, (), (0.4, 2.6, 1.4, 2))
+    return Section(_("Start-up list"), (list_table,))
 
 
 def _visits(d: Dossier) -> Section:

@@ -75,10 +75,10 @@ def _together(tables: list[Table]) -> Iterator[list[Table]]:
     """Tables and parts of tables, in order, a file's worth at a time."""
     parts: list[Table] = []
     room = ROWS_AT_ONCE
-    for whole in tables:
-        rows = whole.rows
+    for full_table in tables:
+        rows = full_table.rows
         while rows:
-            parts.append(structs.replace(whole, rows=rows[:room], anchors=()))
+            parts.append(structs.replace(full_table, rows=rows[:room], anchors=()))
             rows, room = rows[room:], room - len(rows[:room])
             if room == 0:
                 yield parts

@@ -24,7 +24,7 @@ _TURNS = [(math.cos(n * math.pi / 6), math.sin(n * math.pi / 6)) for n in range(
 
 
 def walked(svg: Svg, site: DrawnSite, view: View, walk: WalkingOrder, taken: TakenBoxes) -> None:
-    """Draw what of a walk lies on a site: the way first, then the spot, last the numbers."""
+    """Draw the parts of a walk on a site: the way first, then the spot, last the numbers."""
     keys = {seam.key for seam in site.seams}
     mine = [stop for stop in walk.stops if same_name(stop.seam) in keys]
     _way(svg, view, walk, mine)
@@ -51,10 +51,10 @@ def _way(svg: Svg, view: View, walk: WalkingOrder, mine: list[Stop]) -> None:
 
 def _arrow(svg: Svg, a: Point, b: Point) -> None:
     """The way along a lap, beside it; nothing for a place."""
-    whole = math.dist(a, b)
-    if whole < 2 * _HEAD:
+    length = math.dist(a, b)
+    if length < 2 * _HEAD:
         return
-    ux, uy = (b[0] - a[0]) / whole, (b[1] - a[1]) / whole
+    ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
     start, tip = ((p[0] - uy * _BESIDE, p[1] + ux * _BESIDE) for p in (a, b))
     svg.line(*start, *tip, INK, 1.1)
     back = tip[0] - ux * _HEAD, tip[1] - uy * _HEAD
