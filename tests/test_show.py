@@ -33,7 +33,6 @@ BOTH: list[tuple[Callable[[Any, str], str], Any, str, str]] = [
     (show.distance, None, "–", "–"),
     (show.distance, 9999.4 * FT, "9999 ft", "3048 m"),
     (show.distance, 12345 * FT, "12\xa0345 ft", "3763 m"),
-    (show.area, 1200 * FT**2, "1200 ft²", "111.5 m²"),
     (show.wind, 3.6, "8 mph", "3.6 m/s"),
     (show.wind, None, "–", "–"),
     (show.line_load, 3.87, "22.1 lbf/in", "194 N/50 mm"),
