@@ -110,7 +110,7 @@ _FEET_INCHES = (
 # As a stopwatch shows it: minutes and seconds.
 _STOPWATCH = r"(?a)\s*(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)\s*(?:min)?\s*"
 _LONGEST = 64
-_VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
+VULGAR = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 
 # What a person is shown to type, by unit.
 EXAMPLES = {
@@ -285,7 +285,7 @@ def _plain(text: str) -> str:
     """Fold typographic variants: ¼ to 1/4, 5½ to 5 1/2, ″ to ", − to -."""
     if text.isascii():  # nearly always: nothing to fold but two ' for "
         return text.replace("''", '"')
-    if any(unicodedata.category(sign) == "No" and sign not in _VULGAR for sign in text):
+    if any(unicodedata.category(sign) == "No" and sign not in VULGAR for sign in text):
         return ""  # 5² is not 52
     spaced = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", text)
     folded = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("\u2212", "-")

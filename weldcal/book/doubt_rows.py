@@ -27,16 +27,21 @@ class Typed(TypedDict):
     seam: str
 
 
-class WeldedRow(TypedDict):
-    """What of a run says where and when a machine welded."""
+class Run(TypedDict):
+    """A run: where, when and how it was welded, and when it was finished."""
 
     id: str
     machine: str | None
+    sheet: str | None
     go_ahead: str | None
+    by_hand: int
     seam_key: str
     start_m: float
     end_m: float | None
     seen_local: str
+    seen_utc: str
+    tick: int
+    finished_utc: str | None
 
 
 class Looked(TypedDict):
@@ -72,18 +77,17 @@ class Walked(Looked):
     end_m: float
 
 
-class Run(TypedDict):
-    """What of a run says when its lap was cold."""
+class Bled(Looked):
+    """A bleed check, where it was read and what it is judged by."""
 
-    seam_key: str
-    start_m: float
-    end_m: float | None
-    seen_utc: str
     tick: int
-    finished_utc: str | None
+    at_m: float
+    width_min_mm: float | None
+    width_max_mm: float | None
+    bubbling: str | None
 
 
 class ColdRun(Run):
-    """The same, with from when it was."""
+    """The same, with from when its lap was cold."""
 
     cold_utc: str | None

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Named, NamedSeam
 from weldcal.book.doubt_rows import (
+    Bled,
     ColdRun,
     CutAt,
     Found,
@@ -21,9 +22,9 @@ from weldcal.book.doubt_rows import (
     Run,
     Typed,
     Walked,
-    WeldedRow,
 )
 from weldcal.book.fault_groups import work_of
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
@@ -32,7 +33,6 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts,
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
-from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.rules.cold import warm
 from weldcal.rules.welded import by_seam, seconds
 from weldcal.words import _
@@ -98,8 +98,7 @@ class Doubting:
             seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
             if not seams:
                 return ()
-            found = Bracketed(self._welded(seams), self._checks(seams)).doubts()
-            return of_seam(self._still_open(found, seams), key)
+            return of_seam(self._still_open(self._bracket(seams).doubts(), seams), key)
 
     def _still_open(self, doubts: Doubts, seams: Seams = None) -> Doubts:
         """Without the failures mended and probed again, where only their own place is left."""
@@ -124,7 +123,16 @@ class Doubting:
 
     def _bracketed(self) -> Bracketed:
         """What was welded, with every check where it lies on it."""
-        return self._laid.get("checks", lambda: Bracketed(self._welded(), self._checks()))
+        return self._laid.get("checks", self._bracket)
+
+    def _bracket(self, seams: Seams = None) -> Bracketed:
+        on, job = self._on(seams)
+        runs = self._reader.select(
+            Run,
+            f"SELECT {', '.join(Run.__annotations__)} FROM runs WHERE job = ?{on} {AS_SEEN}",
+            job,
+        )
+        return Bracketed(_by_machine(runs), self._checks(runs, seams))
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
@@ -197,35 +205,14 @@ class Doubting:
             return "", (job,)
         return f" AND seam_key IN ({', '.join('?' * len(seams))})", (job, *seams)
 
-    def _welded(self, seams: Seams = None) -> list[Welded]:
-        """Runs by machine, in the order welded."""
-        on, job = self._on(seams)
-        rows = self._reader.select(
-            WeldedRow,
-            "SELECT id, machine, go_ahead, seam_key, start_m, end_m, seen_local FROM runs "
-            f"WHERE job = ? AND by_hand = 0{on} ORDER BY seen_utc, tick, device",
-            job,
-        )
-        return [
-            Welded(
-                r["id"],
-                r["machine"] or "",
-                r["go_ahead"],
-                r["seam_key"],
-                r["start_m"],
-                r["end_m"],
-                seconds(r["seen_local"]),
-            )
-            for r in rows
-        ]
-
-    def _checks(self, seams: Seams = None) -> list[Check]:
+    def _checks(self, runs: list[Run], seams: Seams) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
         on, job = self._on(seams)
-        bleeds = self._runs.with_runs(
-            self._reader.select(BleedRow, f"SELECT * FROM bleeds WHERE job = ?{on}", job)
+        read = self._reader.select(
+            Bled, f"SELECT {', '.join(Bled.__annotations__)} FROM bleeds WHERE job = ?{on}", job
         )
-        walks = self._cold_walks(seams)
+        bleeds = self._runs.laid(read, runs)
+        walks = self._cold_walks(runs, seams)
         findings = self._reader.select(
             FoundAt,
             f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL{on}",
@@ -260,14 +247,15 @@ class Doubting:
         ]
         return sorted(checks, key=lambda check: check.at_s)
 
-    def _inside(self, bleeds: Sequence[tuple[BleedRow, RunRow | None]]) -> list[bool]:
+    def _inside(self, bleeds: Sequence[tuple[Bled, Run | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
+        period = self._limits.periods()
         answers: dict[tuple[object, ...], bool] = {}
         inside = []
         for check, run in bleeds:
             alike = (
                 run and run["sheet"],
-                self._limits.period(check["seen_utc"]),
+                period(check["seen_utc"]),
                 check["width_min_mm"],
                 check["width_max_mm"],
                 check["bubbling"],
@@ -277,17 +265,14 @@ class Doubting:
             inside.append(answers[alike])
         return inside
 
-    def _cold_walks(self, seams: Seams) -> list[Walked]:
+    def _cold_walks(self, runs: list[Run], seams: Seams) -> list[Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
         on, job = self._on(seams)
-        runs = self._reader.select(
-            Run,
-            "SELECT seam_key, start_m, end_m, seen_utc, tick, finished_utc FROM runs "
-            f"WHERE job = ? AND end_m IS NOT NULL{on}",
-            job,
-        )
+        cold_from = self._limits.cooling()
         cold: list[ColdRun] = [
-            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])} for run in runs
+            {**run, "cold_utc": cold_from(run["finished_utc"])}
+            for run in runs
+            if run["end_m"] is not None
         ]
         welded = by_seam(cold)
         walks = self._reader.select(
@@ -326,3 +311,20 @@ class Doubting:
 def _shows(kind: str) -> str:
     """Which check could have seen a finding of a kind: a cold weld only a pull."""
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
+
+
+def _by_machine(runs: list[Run]) -> list[Welded]:
+    """What machines welded, in the order welded."""
+    return [
+        Welded(
+            r["id"],
+            r["machine"] or "",
+            r["go_ahead"],
+            r["seam_key"],
+            r["start_m"],
+            r["end_m"],
+            seconds(r["seen_local"]),
+        )
+        for r in runs
+        if not r["by_hand"]
+    ]

@@ -61,6 +61,7 @@ class BookFile:
             with store.trouble(self.path):
                 version = schema_version(connection)
                 if version != SCHEMA_VERSION:
+                    self._may_write = None
                     connection = self._other_version(connection, version)
             connection.row_factory = sqlite3.Row
             self._connection = connection

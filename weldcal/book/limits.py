@@ -8,8 +8,9 @@ number and its source are the program's until the job adopts its own.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -119,7 +120,22 @@ class Limits:
         Args:
             at_utc: the time asked about, UTC.
         """
-        return bisect_right(self._changes.get("limits", self._changed_at), at_utc)
+        return self.periods()(at_utc)
+
+    def periods(self) -> Callable[[str], int]:
+        """`period` for many times: what changed when is looked up once."""
+        return partial(bisect_right, self._changes.get("limits", self._changed_at))
+
+    def cooling(self) -> Callable[[str | None], str | None]:
+        """`cold_from` for many laps: how long one cooled by when is looked up once."""
+        when = ["0", *self._changes.get("limits", self._changed_at)]
+        minutes = [self.acceptance("", at).cool_before_probe_min for at in when]
+        period = self.periods()
+
+        def cold(welded_utc: str | None) -> str | None:
+            return cold_from(welded_utc, minutes[period(welded_utc)]) if welded_utc else None
+
+        return cold
 
     def cold_from(self, welded_utc: str | None) -> str | None:
         """From when a lap counts as cold, UTC; None where nobody said when it was finished.

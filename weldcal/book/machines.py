@@ -7,9 +7,10 @@ never changes what a dial meant earlier.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
+
+import msgspec
 
 from weldcal.book.core import Service
 from weldcal.errors import Unheard
@@ -100,14 +101,11 @@ class Machines(Service):
         Raises:
             Unheard: the machine is not listed.
         """
-        unit = (
-            self.dial_of(machine)[0].unit
-            if machine
-            else usual_unit("speed", self._reader.job.units)
-        )
+        units = self._reader.job.units
+        unit = self.machine(machine)["dial"] if machine else usual_unit("speed", units)
         if unit == "mark" and not any(sign.isalpha() for sign in text):
-            return read("mark", text, self._reader.job.units)
-        return read("speed", text, self._reader.job.units, None if unit == "mark" else unit)
+            return read("mark", text, units)
+        return read("speed", text, units, None if unit == "mark" else unit)
 
 
 def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:
@@ -148,7 +146,7 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
             marks[mark] = speed
         else:
             later.append((one["seen_utc"], mark, speed))
-    marks |= {float(mark): float(speed) for mark, speed in json.loads(row["marks"])}
+    marks |= {float(mark): float(speed) for mark, speed in msgspec.json.decode(row["marks"])}
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed
     marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}

@@ -6,13 +6,13 @@ it never changes what was recorded.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
+import msgspec
 from msgspec import Struct
 
 from weldcal.book.core import Note, Service
@@ -56,7 +56,7 @@ _AT_ONCE = 500  # rows of one query
 
 @lru_cache(maxsize=256)  # of a roof's rows, most have the same few
 def _flags(text: str) -> tuple[str, ...]:
-    return tuple(json.loads(text))
+    return msgspec.json.decode(text, type=tuple[str, ...])
 
 
 def _pace_mark(row: Mapping[str, object]) -> str | None:
@@ -185,8 +185,11 @@ class Marking(Service):
             struct: the rows' own struct with `marks`.
             rows: of one table, as they are recorded.
         """
-        marked_rows = [{**row, "marks": marks} for row, marks in _with_marks(rows, self._lists())]
-        return cast("list[M]", marked_rows)
+        marked_rows = []
+        for row, marks in _with_marks(rows, self._lists()):
+            marked_rows.append(marked := cast("M", row))
+            marked["marks"] = marks
+        return marked_rows
 
     def with_marks(
         self, rows: Iterable[Mapping[str, object]]

@@ -119,8 +119,9 @@ class OnSeams(Service):
         widths = _by_key(self._narrow(self._read(WidthPart, WidthOn, "widths", of)))
         walks = _by_key(self._read(WalkPart, WalkOn, "walks", of))
         findings = _by_key(self._read(FindingPart, FindingOn, "findings", of))
+        cold_from = self._limits.cooling()
         mended: list[MendOn] = [
-            {**mend, "cold_utc": self._limits.cold_from(mend["seen_utc"])}
+            {**mend, "cold_utc": cold_from(mend["seen_utc"])}
             for mend in self._read(MendPart, MendMarked, "mends", of)
         ]
         mends = _by_key(mended)
@@ -150,8 +151,9 @@ class OnSeams(Service):
             seam_by_seam: seams in the order of their keys, not of what was seen first.
         """
         of = _OfSeams.named(keys, "seam_key, " if seam_by_seam else "")
+        cold_from = self._limits.cooling()
         cooled: list[CooledRun] = [
-            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            {**run, "cold_utc": cold_from(run["finished_utc"])}
             for run in self._read(RunRow, MarkedRun, "runs", of)
         ]
         runs = _by_key(cooled)
@@ -161,7 +163,7 @@ class OnSeams(Service):
         walks = _by_key(self._read(WalkRow, MarkedWalk, "walks", of))
         findings = _by_key(self._read(FindingRow, MarkedFinding, "findings", of))
         mended: list[CooledMend] = [
-            {**mend, "cold_utc": self._limits.cold_from(mend["seen_utc"])}
+            {**mend, "cold_utc": cold_from(mend["seen_utc"])}
             for mend in self._read(MendRow, MarkedMend, "mends", of)
         ]
         mends = _by_key(mended)
@@ -206,8 +208,9 @@ class OnSeams(Service):
         }
 
     def _run_parts(self, of: _OfSeams) -> list[RunOn]:
+        cold_from = self._limits.cooling()
         return [
-            {**run, "cold_utc": self._limits.cold_from(run["finished_utc"])}
+            {**run, "cold_utc": cold_from(run["finished_utc"])}
             for run in self._read(RunPart, RunMarked, "runs", of)
         ]
 

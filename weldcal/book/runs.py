@@ -7,7 +7,7 @@ what was warned of before welding stands in the run's own entry.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
@@ -30,8 +30,8 @@ from weldcal.records.common import Seen
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
 from weldcal.row_types.work import BleedRow, RunRow
+from weldcal.rules.welded import RunPlace, by_seam, moment, run_that_welded
 from weldcal.rules.welded import SeenAt as WhenSeen
-from weldcal.rules.welded import by_seam, moment, run_that_welded
 from weldcal.tables.columns import utc
 from weldcal.tables.projector import subject_of
 
@@ -54,7 +54,29 @@ class _Looked(WhenSeen):
     at_m: ReadOnly[float | None]
 
 
+class _RunOn(RunPlace):
+    """A run, and the seam it is on."""
+
+    seam_key: ReadOnly[str]
+
+
+class _Welded(TypedDict):
+    """A run by whose sheet a check is judged."""
+
+    sheet: ReadOnly[str | None]
+
+
+class _Bled(TypedDict):
+    """What a bleed check is judged by."""
+
+    seen_utc: ReadOnly[str]
+    width_min_mm: ReadOnly[float | None]
+    width_max_mm: ReadOnly[float | None]
+    bubbling: ReadOnly[str | None]
+
+
 Check = TypeVar("Check", bound=_Looked)
+RunOn = TypeVar("RunOn", bound=_RunOn)
 
 
 class _Lap(TypedDict):
@@ -183,8 +205,8 @@ class Runs(Service):
             ]
         )
 
-    def check_shortfalls(self, check: BleedRow, run: RunRow | None) -> tuple[Shortfall, ...]:
-        """The shortfalls of a bleed check by the limits in force when it was seen.
+    def check_shortfalls(self, check: _Bled, run: _Welded | None) -> tuple[Shortfall, ...]:
+        """What of a bleed check is outside the limits in force when it was seen.
 
         Args:
             check: its row.
@@ -206,11 +228,21 @@ class Runs(Service):
         seams = {check["seam_key"] or "" for check in checks}
         few = sorted(seams) if len(seams) <= _FEW_SEAMS else []  # else all runs at once
         where = f"AND seam_key IN ({', '.join('?' * len(few))})" if few else ""
-        runs = by_seam(self._reader.of_job(RunRow, where, *few))
-        slack = self._limits.tolerances()
+        return self.laid(checks, self._reader.of_job(RunRow, f"{where} {AS_SEEN}", *few))
 
-        def welded(check: Check) -> RunRow | None:
-            on, at_m = runs.get(check["seam_key"] or "", []), check["at_m"]
+    def laid(
+        self, checks: Sequence[Check], runs: Iterable[RunOn]
+    ) -> list[tuple[Check, RunOn | None]]:
+        """`with_runs` where the runs of the job are at hand.
+
+        Args:
+            checks: as they are recorded.
+            runs: of their seams, in the order seen.
+        """
+        welding, slack = by_seam(runs), self._limits.tolerances()
+
+        def welded(check: Check) -> RunOn | None:
+            on, at_m = welding.get(check["seam_key"] or "", []), check["at_m"]
             if at_m is None:
                 return None
             return run_that_welded(on, at_m, moment(check), slack.at(check["seen_utc"]))

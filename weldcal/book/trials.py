@@ -6,9 +6,10 @@ worked out again.
 
 from __future__ import annotations
 
-import json
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
+
+from msgspec.json import decode
 
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
@@ -102,7 +103,7 @@ def _trial(row: TriedStrip, advice: list[_Advice]) -> Trial:
 
 def _was_sure(advice: _Advice, strip: TriedStrip) -> bool:
     """Whether the advice before a strip was sure, and of the strip's own setting."""
-    question, answer = json.loads(advice["question"]), json.loads(advice["answer"])
+    question, answer = (decode(advice[part]) for part in ("question", "answer"))
     best = answer.get("forecast")
     if not answer.get("sure") or best is None:
         return False

@@ -4,8 +4,7 @@ Invariant: no traceback reaches a user. Commands are imported when they are
 called: recording a strip does not load what the roof plan needs.
 """
 
-from __future__ import annotations
-
+# Not postponed: typer takes the annotations as types, and reading them from text takes time.
 import gc
 import importlib
 import os
@@ -230,7 +229,7 @@ def main(words: Sequence[str], clock: Clock | None = None, by: str | None = None
         return guarded(command)
 
 
-def called(call: Call, book: Book) -> int:
+def called(call: "Call", book: Book) -> int:
     """Run one command with values at hand, on an open book; return its exit code.
 
     Where somebody goes back from its first question, that of a command not done.

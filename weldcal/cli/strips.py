@@ -1,7 +1,6 @@
 """The operator before the first lap: conditions, strips, pulls, strips loaded from a file."""
 
-from __future__ import annotations
-
+# Not postponed: typer takes the annotations as types, and reading them from text takes time.
 from typing import TYPE_CHECKING
 
 import typer
@@ -181,8 +180,8 @@ def strip_line(
         _cautions_first(book, seen)
 
     def mended(
-        shown: tuple[StripLine, StripProposed], typed: str
-    ) -> tuple[StripLine, StripProposed]:
+        shown: "tuple[StripLine, StripProposed]", typed: str
+    ) -> "tuple[StripLine, StripProposed]":
         line_now = merged(shown[0], read_strip([typed], units, names, mending=True))
         return line_now, book.quick.propose_strip(line_now, seen)
 

@@ -27,6 +27,7 @@ from weldcal.errors import (
 from weldcal.numbers_said import in_digits, unaccented
 from weldcal.quantities import (
     DIMENSION,
+    VULGAR,
     Quantity,
     convert,
     is_feet_inches,
@@ -214,12 +215,14 @@ def read(
 # No bleed-out is two inches wide and read without a fraction (common practice, no source):
 # a bare 6 is meant in mm, or in sixteenths. From 63 on, neither can be.
 _BARE = range(2, 63)
+_OF_FRACTIONS = "/" + VULGAR
 
 
 def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
     """Refuse a bare whole number that cannot be meant in inches."""
-    bare = re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII)
-    if quantity.unit == "in" and bare and quantity.number in _BARE:
+    if quantity.unit != "in" or quantity.number not in _BARE:
+        return
+    if re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII):
         raise BareReading(name=_(field.label), text=text.strip(), number=int(quantity.number))
 
 
@@ -273,14 +276,21 @@ def read_many(
     of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres. Between semicolons
     a comma is a decimal one, where all that is there are single numbers: `5,5; 6`.
     """
-    parts = _split(text) if spoken else re.split(r"[,;]", text)
+    parts = _split(text) if spoken else text.replace(";", ",").split(",")
     parts = [part for part in parts if part.strip()] or [text]
     last = read(name, parts[-1], units, unit, spoken=spoken)
     plain = [in_digits(part) if spoken else part for part in parts[:-1]]
-    bare = all(re.fullmatch(r"[\d\s./¼-¾⅐-⅞-]+", part) for part in plain)
-    fractions = any(re.search(r"[/¼-¾⅐-⅞]", part) for part in plain)
+    bare = all(map(_is_bare, plain))
+    fractions = any(one in _OF_FRACTIONS for part in plain for one in part)
     shared = last.unit if bare and not (fractions and last.unit in ("mm", "cm", "m")) else unit
     return (*(read(name, part, units, shared, spoken=spoken) for part in parts[:-1]), last)
+
+
+def _is_bare(part: str) -> bool:
+    """Whether nothing but a number was typed, no unit."""
+    return all(
+        one in _OF_FRACTIONS or one in ".-" or one.isdecimal() or one.isspace() for one in part
+    )
 
 
 def _split(text: str) -> list[str]:
@@ -288,7 +298,7 @@ def _split(text: str) -> list[str]:
     parts = text.split(";")
     if len(parts) > 1 and all("," not in in_digits(part) for part in parts):
         return parts
-    return re.split(r"[,;]", text)
+    return text.replace(";", ",").split(",")
 
 
 def stretch(text: str, units: Units) -> tuple[Quantity, Quantity]:

@@ -5,7 +5,6 @@ the line around: control signs are shown as pictures, never obeyed.
 """
 
 # Not postponed: a TypedDict takes annotations as types, and reading them from text takes time.
-import json
 import math
 import re
 import sys
@@ -325,6 +324,8 @@ def listed(texts: list[str]) -> str:
 
 def as_json(document: object) -> str:
     """One JSON document, stable: keys in order of meaning, text as typed, records as objects."""
+    import json  # a recording answers in words
+
     plain = msgspec.to_builtins(document, enc_hook=str)
     spell_out = not settings.knows_all(sys.stdout)  # as \\u escapes: the same text to a reader
     text = json.dumps(plain, ensure_ascii=spell_out, indent=2, allow_nan=False)

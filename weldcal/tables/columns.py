@@ -6,7 +6,6 @@ to the exact value in the column's unit.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
@@ -35,6 +34,7 @@ from weldcal.tables.fold import Subject
 # kind decodes to, and the hour at which the job's day begins.
 Row = tuple[str, Mapping[str, object]]
 Maker = Callable[..., list[Row]]
+TAKEN_BACK = "withdrawn"  # where the rows of what was taken back are, whatever their kind
 _sorted, _spaced = msgspec.json.Encoder(order="sorted").encode, msgspec.json.format
 LATE_H = 1.0
 AHEAD_H = 5 / 60
@@ -81,13 +81,18 @@ def on(seam: str) -> OnColumns:
 
 def photos(taken: tuple[Photo, ...]) -> str:
     """The names of photos."""
-    return json.dumps([photo.sha256 for photo in taken]) if taken else "[]"
+    return as_json([photo.sha256 for photo in taken])
 
 
 @lru_cache(maxsize=1024)
 def listed(words: tuple[str, ...]) -> str:
     """Words as a JSON list, cached: the same few come up again and again."""
-    return json.dumps(list(words))
+    return as_json(words)
+
+
+def also(flags: str, code: str) -> str:
+    """A row's flags and one more."""
+    return listed((*msgspec.json.decode(flags), code))
 
 
 def as_json(value: object) -> str:
@@ -98,6 +103,8 @@ def as_json(value: object) -> str:
     data = _spaced(_sorted(value), indent=0)
     if data.isascii() and b"\\" not in data and b"\x7f" not in data:
         return data.decode()
+    import json
+
     return json.dumps(value, sort_keys=True)
 
 

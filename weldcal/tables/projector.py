@@ -12,18 +12,20 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from operator import attrgetter, itemgetter
+from typing import TYPE_CHECKING
 
 from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry, unopened
 from weldcal.long_work import Progress, no_progress, with_progress
-from weldcal.row_types.record import AmendmentRow, WarningRow
-from weldcal.tables import taken_back
-from weldcal.tables.columns import Row, as_json, job_of, late_h, utc
+from weldcal.tables.columns import TAKEN_BACK, Row, as_json, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
-from weldcal.tables.rows import ROWS
+from weldcal.tables.rows import maker
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.row_types.record import AmendmentRow, WarningRow
 
 _AT_ONCE = 500
 # What is read of an entry: about, tick, device, seq, body, hash.
@@ -60,7 +62,7 @@ def project(
         on_progress(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
-        for table in ("readings", taken_back.TABLE) if entries_by_subject is None else ():
+        for table in ("readings", TAKEN_BACK) if entries_by_subject is None else ():
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
         rows: dict[str, list[Mapping[str, object]]] = {}
         for subject, group in _groups(connection, chunk, entries_by_subject):
@@ -68,7 +70,7 @@ def project(
                 subject_rows = rows_of(list(group), begins, first.get(subject))
             except UNREADABLE as error:
                 raise BadEntry(entry=subject, why=str(error)) from error
-            if any(table == taken_back.TABLE for table, _row in subject_rows):
+            if any(table == TAKEN_BACK for table, _row in subject_rows):
                 _clear(connection, subject)
             for table, row in subject_rows:
                 rows.setdefault(table, []).append(row)
@@ -237,13 +239,16 @@ def rows_of(
         first: hash of the entry known first, where a changed copy of it came later.
     """
     subject = fold(entries, first)
-    if subject is None or subject.kind not in ROWS:  # begun elsewhere, or by a newer program
+    made_by = maker(subject.kind) if subject else None
+    if subject is None or made_by is None:  # begun elsewhere, or by a newer program
         return []
     record = subject.record()
     begins = day_begins.get(subject.job or "", 0)
-    own = ROWS[subject.kind](subject, record, begins)
+    own = made_by(subject, record, begins)
     if not subject.taken_back:
         return [*own, *_amendments(subject), *_warnings(subject, record)]
+    from weldcal.tables import taken_back
+
     counting = [] if subject.withdrawn else [*own, *_warnings(subject, record)]
     return [*counting, *_amendments(subject), *taken_back.rows(subject, own)]
 

@@ -12,10 +12,8 @@ from weldcal.json_values import Payload
 from weldcal.log.entry import Entry
 from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types.record import SaidColumns, WithdrawnRow
-from weldcal.tables.columns import Row, job_of, utc
+from weldcal.tables.columns import TAKEN_BACK, Row, job_of, utc
 from weldcal.tables.fold import Subject
-
-TABLE = "withdrawn"
 
 
 def rows(subject: Subject, own: list[Row]) -> list[Row]:
@@ -26,7 +24,8 @@ def rows(subject: Subject, own: list[Row]) -> list[Row]:
         own: the rows it makes, or would make, in its kind's tables.
     """
     return [
-        (TABLE, _withdrawn(subject, entry, by, own)) for entry, by in subject.taken_back.values()
+        (TAKEN_BACK, _withdrawn(subject, entry, by, own))
+        for entry, by in subject.taken_back.values()
     ]
 
 

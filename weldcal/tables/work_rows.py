@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
 from weldcal.records.codec import decode
@@ -51,7 +50,7 @@ def _strip(subject: Subject, r: Strip, begins: int) -> list[Row]:
     pulls = [payload for entry, payload in subject.filled if entry.kind == "pull"]
     seen = columns.seen(subject, r.seen, begins, r.name)
     if len(pulls) > 1:
-        seen["flags"] = json.dumps([*json.loads(seen["flags"]), "pulled twice"])
+        seen["flags"] = columns.also(seen["flags"], "pulled twice")
     row: StripRow = {
         **seen,
         **columns.setting(r.setting),
@@ -97,7 +96,7 @@ def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
     }
     seen = columns.seen(subject, r.seen, begins, r.name)
     if len(finishes) > 1:
-        seen["flags"] = json.dumps([*json.loads(seen["flags"]), "finished twice"])
+        seen["flags"] = columns.also(seen["flags"], "finished twice")
     if r.setting is None:
         unset: _UnsetRun = {**seen, **columns.conditions(r.conditions), **own}
         return [("runs", unset)]

@@ -22,7 +22,7 @@ from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN, Amend
 from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
-from weldcal.tables.rows import ROWS
+from weldcal.tables.rows import maker
 from weldcal.views.act import Act, ActPart
 from weldcal.words import _
 
@@ -262,7 +262,9 @@ class Undoing(Service):
                     (subject.id,),
                 )
         record = decode(subject.kind, subject.payload)
-        own = ROWS[subject.kind](subject, record, self._reader.job.day_begins)
+        made_by = maker(subject.kind)
+        assert made_by is not None, "what can be taken back has rows"
+        own = made_by(subject, record, self._reader.job.day_begins)
         row = taken_back.row(subject, entry, own)
         return Back(
             entry=entry,
