@@ -69,7 +69,7 @@ PARTS = (
     Part("The board", "El tablero", "reports/board.py"),
     Part("The board's keys", "Las teclas del tablero", "cli/board_keys.py"),
     Part("Why a strip, or a go-ahead, does not count", "Por qué una tira o un visto bueno no vale",
-         "reports/shortfalls.py", ("_SHORTFALLS", "_machine_out")),
+         "reports/shortfalls.py", ("_SHORTFALLS", "_machine_out", "look")),
     Part("Told with what was recorded", "Se dice con lo registrado", "reports/sentences.py",
          ("_NOTES", "_pace", "_unlisted", "_off_dial")),
     Part("Asked back", "Se vuelve a preguntar", "reports/sentences.py", ("asked_back",)),

@@ -81,6 +81,13 @@ class Named(TypedDict):
     name: str
 
 
+class NamedSeam(TypedDict):
+    """A seam's key and its name as listed."""
+
+    seam_key: str
+    name: str
+
+
 class Recorded(Struct, frozen=True):
     """What was recorded: ids, short name, and notes to show."""
 

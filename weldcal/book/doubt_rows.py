@@ -27,13 +27,6 @@ class Typed(TypedDict):
     seam: str
 
 
-class Listed(TypedDict):
-    """A seam as it is listed."""
-
-    seam_key: str
-    name: str
-
-
 class Run(TypedDict):
     """A run: where, when and how it was welded, and when it was finished."""
 

@@ -10,14 +10,13 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from weldcal.book.core import Named
+from weldcal.book.core import Named, NamedSeam
 from weldcal.book.doubt_rows import (
     Bled,
     ColdRun,
     CutAt,
     Found,
     FoundAt,
-    Listed,
     Looked,
     Pulled,
     Run,
@@ -180,7 +179,7 @@ class Doubting:
         ):
             names.setdefault(row["seam_key"], row["seam"])
         listed = self._reader.select(
-            Listed,
+            NamedSeam,
             "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         )

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Service
+from weldcal.book.core import NamedSeam, Service
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quantities import tape_typed
 from weldcal.records.day import Joint, Needs, Sample, Watching
@@ -24,11 +24,6 @@ if TYPE_CHECKING:
     from weldcal.book.site import Site
     from weldcal.book.standing import GoAheads
     from weldcal.book.upkeep import Upkeep
-
-
-class _Seam(TypedDict):
-    seam_key: str
-    name: str
 
 
 class _Joint(TypedDict):
@@ -82,7 +77,7 @@ class Needing(Service):
         """What the inspector is asked: places drawn for samples, T-joints on the laps."""
         names = {
             row["seam_key"]: row["name"]
-            for row in self._reader.select(_Seam, _SEAMS, (self._reader.job.id,))
+            for row in self._reader.select(NamedSeam, _SEAMS, (self._reader.job.id,))
         }
         units = self._reader.job.units
         return Needs(

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec.structs import replace
 
-from weldcal.book.core import Named, Note, Service
+from weldcal.book.core import Named, NamedSeam, Note, Service
 from weldcal.book.hiding import Hiding
 from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
@@ -85,11 +85,6 @@ class _Lap(TypedDict):
 
 class _Length(TypedDict):
     length_m: float | None
-
-
-class _Key(TypedDict):
-    seam_key: str
-    name: str
 
 
 # Seams whose runs are asked for by name; beyond, all of the job's runs are read once.
@@ -300,7 +295,7 @@ class Runs(Service):
         named = {
             row["seam_key"]: row["name"]
             for row in self._reader.select(
-                _Key,
+                NamedSeam,
                 "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
                 (self._reader.job.id, first, last),
             )

@@ -134,15 +134,13 @@ def triggers(
         raise ValueError("events come in order of time")
     past = [event for event in events if strip.at_s <= event.at_s <= now_s]
     story = _Story(strip, past, now_s, today, read_s, read_holds_h)
-    all_broken = []
+    fired = []
     for rule in rules:
         for broken in _CHECKS[rule.code](rule, story):
             times = (broken.since_s, broken.until_s)
             runs = story.runs_within(*times)
-            all_broken.append(
-                Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source)
-            )
-    return tuple(sorted(all_broken, key=lambda trigger: trigger.since_s))
+            fired.append(Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source))
+    return tuple(sorted(fired, key=lambda trigger: trigger.since_s))
 
 
 def stands(holding: Sequence[Trigger]) -> str:
