@@ -134,7 +134,7 @@ def test_every_warning_a_run_can_carry_has_its_sentence() -> None:
     voiding = set(re.findall(r'Shortfall\(\s*"(\w+)"', goahead.partition("def voids")[2]))
     assert voiding
     for code in voiding | {"no_go_ahead", "other_speed", "other_nozzle_temperature"}:
-        assert sentences.warning(code)
+        assert shortfalls.warning(code)
 
 
 def test_every_room_of_the_house_is_there_and_described() -> None:

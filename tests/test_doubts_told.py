@@ -38,6 +38,14 @@ def test_a_doubt_says_what_failed_and_between_what_it_lies(kind: str, said: str)
     assert second.endswith("2 m welded by blue on no go-ahead in doubt, from B0 to B2.")
 
 
+def test_a_finding_is_told_as_what_was_found() -> None:
+    """A scorch is no bleed check, whichever check could have seen it."""
+    head, *_rest = page(doubt("F1", 2.0, before="B0", finding="scorched"))
+    assert head == (
+        "F1 (scorched) puts 2 m welded by blue on S1 in doubt, from B0 to the end of what is welded."
+    )
+
+
 def test_what_clears_it_depends_on_what_lies_open() -> None:
     """Probed, looked at, cut; of a hidden seam it is opened up; cuts are told in all from two on."""
     at, stretch = Place("a1", 3.0, 3.0005), Place("a1", 3.0, 4.0)

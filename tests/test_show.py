@@ -187,8 +187,10 @@ def test_of_many_names_the_first_and_how_many_more(names: list[str], said: str) 
     ],
 )
 def test_a_default_is_read_in_the_jobs_units(value: Any, us: str, si: str) -> None:
-    """To a tenth; what both read alike stays."""
-    assert (show.as_read(value, "us"), show.as_read(value, "si")) == (us, si)
+    """To a tenth; what both read alike stays, and so does what somebody adopted."""
+    text, unit = value.text, value.unit
+    assert show.limit(text, unit, None, "us") == us
+    assert show.limit(text, unit, None, "si") == si == show.limit(text, unit, "Ana Ruiz", "us")
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@
     ├── FileTrouble
     │   ├── NotWritten          nothing can be written where it was asked for
     │   └── ScreenNotKept
-    ├── (cli) Left              Ctrl-C in the middle of long work
+    ├── (cli) BrokenOff         Ctrl-C in the middle of long work
     └── BookTrouble
         ├── NotABook
         ├── BookUnwritable

@@ -1,7 +1,7 @@
-"""Long work: it tells how far it is, and a file it makes is there whole or not at all.
+"""Long work: it reports its progress, and a file it makes is there whole or not at all.
 
 Invariant: a file under its own name is a finished one, on disk, whatever
-interrupts the making. Whoever watches may leave by raising from a beat.
+interrupts the making. A progress callback may stop the work by raising.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def no_progress(_what: str, _done: int, _total: int) -> None:
 
 
 def with_progress(items: Iterable[T], what: str, total: int, on_progress: Progress) -> Iterator[T]:
-    """The items one after another, a beat at the first and now and then after it."""
+    """The items one after another, reporting progress at the first and now and then after it."""
     left, done = iter(items), 0
     for item in left:
         on_progress(what, done, total)

@@ -44,7 +44,7 @@ def in_digits(text: str) -> str:
     if "," in text and re.fullmatch(_DECIMAL_COMMA, text):
         return text.replace(",", ".")
     words = _words(text)
-    if not any(word in _COUNTS or word in _PARTS or word in _ARTICLES for word in words):
+    if not words:
         return text
     part, rest = _part(words)
     if part:
@@ -77,10 +77,8 @@ def _words(text: str) -> list[str]:
 
 def _whole(words: list[str]) -> tuple[str, list[str]]:
     """The whole number that words begin with, and what follows; empty where there is none."""
-    if words[0] in _ONE_OF:
-        return "1", words
-    if words[0] in _ARTICLES:
-        return ("1", words[1:]) if len(words) > 1 else ("", words)
+    if len(words) > 1 and words[0] in _ONE_OF | _ARTICLES:
+        return "1", words if words[0] in _ONE_OF else words[1:]
     if re.fullmatch(r"\d{1,9}", words[0], re.ASCII):
         return words[0], words[1:]
     count = _COUNTS.get(words[0])

@@ -82,14 +82,14 @@ def lake_url(given: str | None = None) -> str:
 def _data_folder() -> Path:
     from platformdirs import user_data_path
 
-    return user_data_path("weldcal", appauthor=False)
+    return user_data_path("weldcal")
 
 
 def state_folder() -> Path:
     """The user's folder for what is kept of earlier runs."""
     from platformdirs import user_state_path
 
-    return user_state_path("weldcal", appauthor=False)
+    return user_state_path("weldcal")
 
 
 def job_name() -> str | None:

@@ -45,6 +45,7 @@ class Engine:
             at_speed=_prediction(best),
             at_run=_prediction(run),
             broken=made.state.broken,
+            but_pull=set(made.doubts) <= {"bond_not_seen", "bond_long_ago"},
             again=second_strip(made.fit, question, WINDOW) is not None,
         )
 

@@ -40,6 +40,7 @@ class Choice:
     `at_speed` predicts the advised setting, `at_run` the strip to run. `stop`: something is
     broken, and no speed is advised; `speed` and `run` are then the last ones run. `again`: the
     last strip passed, and one more is asked for at its setting. `broken`: chance that something is.
+    `but_pull`: it would be sure, had a lap welded lately been pulled and held.
     """
 
     speed: float
@@ -51,6 +52,7 @@ class Choice:
     stop: bool = False
     again: bool = False
     broken: float = 0.0
+    but_pull: bool = False
 
 
 @dataclass(frozen=True, slots=True)

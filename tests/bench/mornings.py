@@ -86,10 +86,11 @@ def main(argv: list[str] | None = None) -> None:
     checks: list[Row] = []
     start = time.perf_counter()
     with multiprocessing.Pool(args.processes) as pool:
-        for done, (some, seen) in enumerate(pool.imap_unordered(one, tasks, chunksize=2), 1):
+        for done, (some, seen) in enumerate(pool.imap_unordered(one, tasks), 1):
             rows += some
             checks += seen
             if done in (4, 20) or done % max(len(tasks) // 10, 1) == 0:
+                _keep(Path(args.out), rows, checks)  # broken off, it keeps what it has
                 gone = time.perf_counter() - start
                 left = gone / done * (len(tasks) - done)
                 print(
@@ -97,14 +98,19 @@ def main(argv: list[str] | None = None) -> None:
                     file=sys.stderr,
                     flush=True,
                 )
-    out = Path(args.out)
+    _keep(Path(args.out), rows, checks)
+    text = report(rows, checks, subject=args.subject)
+    (Path(args.out) / "report.txt").write_text(
+        f"{' '.join(sys.argv)}\n\n{text}\n", encoding="utf-8"
+    )
+    print(text)
+
+
+def _keep(out: Path, rows: list[Row], checks: list[Row]) -> None:
     out.mkdir(parents=True, exist_ok=True)
     rows.sort(key=lambda r: (r["kind"], r["days"], r["corrupted"], r["roof"], r["method"]))
     _save(out / "mornings.csv", rows)
     _save(out / "predictions.csv", checks)
-    text = report(rows, checks, subject=args.subject)
-    (out / "report.txt").write_text(f"{' '.join(sys.argv)}\n\n{text}\n", encoding="utf-8")
-    print(text)
 
 
 def _arguments(argv: list[str] | None) -> argparse.Namespace:

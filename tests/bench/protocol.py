@@ -4,12 +4,14 @@ Invariant: all methods meet the same roof, history, conditions and luck (the noi
 strip k depends on seed, roof and k alone). A morning ends at the first strip that
 passes the job's rule, or after `MOST` strips; then, with no new strip, the method
 advises for 14:00. "Good" is the truth of the advised setting (no strip effect, no
-reading noise, the day's true shifts).
+reading noise, the day's true shifts). Beside it, where the method says how sure it is:
+the same advice after one sample cut at noon from the lap welded at the speed then advised,
+of which only the pull is seen.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -32,6 +34,7 @@ from weldcal.calibration.observation import Observation
 
 MOST = 6
 LONGEST = 20
+NOON = 12.0
 
 Row = dict[str, Any]
 
@@ -164,8 +167,29 @@ def judge(morning: Morning, method: Method) -> tuple[Row, list[Row]]:
         choice = morning.ask(method, today, hour, 1)
         _note_sure(row, choice, morning.good(choice.speed, hour), 1)
         row["stopped"] |= choice.stop
-    _afternoon(row, checks, morning, morning.ask(method, today, AFTERNOON, 100), today)
+    choice = morning.ask(method, today, AFTERNOON, 100)
+    _afternoon(row, checks, morning, choice, today)
+    if choice.sure is not None:
+        _pulled_at_noon(row, morning, method, today)
     return row, checks
+
+
+def _pulled_at_noon(
+    row: Row, morning: Morning, method: Method, today: tuple[Observation, ...]
+) -> None:
+    """What is advised at 2 p.m. where one sample of the lap welded at noon was pulled as well."""
+    noon = morning.ask(method, today, NOON, 300)
+    welded = morning.weld(noon.speed, NOON, 300).seen
+    sample = replace(welded, readings_mm=(), bubbling=None, on_seam=True)
+    choice = morning.ask(method, (*today, sample), AFTERNOON, 100)
+    row.update(
+        noon_sure=noon.sure,
+        noon_good=morning.good(noon.speed, NOON),
+        noon_held=sample.bond == "good",
+        pulled_sure=choice.sure,
+        pulled_good=morning.good(choice.speed, AFTERNOON),
+        pulled_stop=choice.stop,
+    )
 
 
 def _afternoon(
@@ -177,6 +201,7 @@ def _afternoon(
     row.update(
         pm_good=pm_good,
         pm_sure=choice.sure,
+        pm_but_pull=choice.but_pull,
         pm_chance=choice.chance,
         pm_step=morning.step_c(today),
         pm_stop=choice.stop,

@@ -243,6 +243,33 @@ def test_why_a_choice_is_not_sure(
         assert "no_strip_today" in doubts_of(lacks, calm, judged, choice)
 
 
+@pytest.mark.parametrize(
+    ("now", "carried", "said"),
+    [
+        (0.9, True, ["sheet_read_long_ago"]),
+        (0.899, True, ["weld_not_known"]),
+        (0.9, False, ["weld_not_known"]),
+    ],
+)
+def test_an_old_reading_is_named_where_it_alone_keeps_it_from_being_sure(
+    calm: SpeedQuestion, strip: Make, window: Window, now: float, carried: bool, said: list[str]
+) -> None:
+    """The chance is 0.85; read now it would be as given. A reading of now is never the cause."""
+
+    class Ages(StandIn):
+        def outcomes(self, asked: Any, *given: Any) -> Outcomes:
+            found = super().outcomes(asked, *given)
+            fresh = carried and asked.hour_sheet_read is None
+            level = now if fresh else 0.85
+            return replace(found, joint=found.joint * level / found.joint.max())
+
+    row = strip(speed_m_per_min=2.0, wind_m_per_s=0.0, readings_mm=(6.35,) * 3)
+    fit: Any = Ages(right=weather, tried=(15.0, 25.0), observations=(row,))
+    asked = replace(calm, hour=9.0, hour_sheet_read=8.0 if carried else None)
+    choice = choose(fit, asked, window, REACH)
+    assert doubts_of(fit, asked, window, choice) == said
+
+
 def test_a_condition_is_a_reason_by_what_it_moved(
     calm: SpeedQuestion, strip: Make, window: Window
 ) -> None:

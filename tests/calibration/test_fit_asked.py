@@ -141,8 +141,8 @@ def test_a_jobs_word_is_the_same_again_of_its_plain_values() -> None:
         "strips": 7,
     }
     again = JobSaid.of(plain)
-    assert (again.sheet, again.strips, again.said.names) == ("cap", 7, ("a", "b"))
-    assert again.said.information.tolist() == said.information.tolist()
+    assert (again.sheet, again.strips, again.evidence.names) == ("cap", 7, ("a", "b"))
+    assert again.evidence.information.tolist() == said.information.tolist()
     assert square([1.0, 2.0, 3.0], 2).tolist() == [[1.0, 2.0], [2.0, 3.0]]
     with pytest.raises(ValueError, match=r"."):
         square([1.0, 2.0], 2)
@@ -156,12 +156,12 @@ def test_a_job_speaks_of_its_own_names_and_of_its_spreads(
     found = job_said(rows, window)
     assert found is not None
     assert (found.sheet, found.strips) == ("cap", 5)
-    assert found.said.names[-2:] == (DAY, STRIP)
-    assert {"sheet:cap", "sheet:base", "machine:M1", "elasticity:base"} <= set(found.said.names)
-    assert not [n for n in found.said.names if n.endswith(":")]
-    size = len(found.said.names)
-    assert found.said.information.shape == (size, size) and found.said.pull.shape == (size,)
-    assert np.linalg.eigvalsh(found.said.information).min() > -1e-6
+    assert found.evidence.names[-2:] == (DAY, STRIP)
+    assert {"sheet:cap", "sheet:base", "machine:M1", "elasticity:base"} <= set(found.evidence.names)
+    assert not [n for n in found.evidence.names if n.endswith(":")]
+    size = len(found.evidence.names)
+    assert found.evidence.information.shape == (size, size) and found.evidence.pull.shape == (size,)
+    assert np.linalg.eigvalsh(found.evidence.information).min() > -1e-6
     assert job_said([strip(readings_mm=(), bubbling=None, bond=None)], window) is None
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import sqrt
 
 import numpy as np
 import pytest
 
-from weldcal.calibration import SpeedQuestion
+from weldcal.calibration import Observation, SpeedQuestion
 from weldcal.calibration.features import Levels
 from weldcal.calibration.repairs import step, unmet
 from weldcal.calibration.staleness import by_now, noise, reading, sheet_spread_k, spread
+from weldcal.calibration.strips import strips
 from weldcal.physics.sheet_path import SheetRead
+
+Make = Callable[..., Observation]
 
 
 @pytest.fixture
@@ -88,6 +92,19 @@ def test_where_the_sky_was_noted_the_sheet_is_put_where_it_is_now(
     there = SheetRead(20.0, 8.0, 18.0, 2.0, None, sky).at(12.0)
     assert found.sheet_c == (there if moves else 20.0)
     assert found.hour_sheet_read == 8.0
+
+
+def test_a_strip_is_put_where_the_sheet_was_when_it_was_made(strip: Make) -> None:
+    """The heat columns of one whose reading was carried over are those of one read then."""
+    levels = Levels(("cap",), ("M1",))
+    carried = strip(sheet="cap", machine="M1", hour=11.0, hour_sheet_read=8.0, sky="clear")
+    there = by_now(carried).sheet_c
+    assert carried.sheet_c is not None and there is not None and there > carried.sheet_c + 3.0
+    read_then = replace(carried, sheet_c=there, hour_sheet_read=None)
+    aged, fresh = (strips([o], levels, True).features for o in (carried, read_then))
+    assert (aged.x == fresh.x).all()
+    assert aged.face_c == fresh.face_c
+    assert aged.strip_var > fresh.strip_var
 
 
 def test_repairs_that_no_strip_lies_after_leave_a_step_each(question: SpeedQuestion) -> None:

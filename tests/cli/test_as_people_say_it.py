@@ -108,6 +108,25 @@ def test_a_time_with_a_point_beside_am_or_pm(job: Any, typed: str, kept: str) ->
     job.refused("conditions --ambient 61F --at 13.15pm")
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("2026-05-31 7:05", "2026-05-31T07:05:00"),
+        ("2026-05-31T7:05", "2026-05-31T07:05:00"),
+        ("2026-05-31 2:15 pm", "2026-05-31T14:15:00"),
+        ("2026-05-31 11.30am", "2026-05-31T11:30:00"),
+        ("2026-05-31 07:05", "2026-05-31T07:05:00"),
+        ("2026-02-01 7:05", "2026-02-01T07:05:00-07:00"),  # that day's own offset, winter's
+    ],
+)
+def test_what_is_a_time_alone_is_one_after_a_date(job: Any, typed: str, kept: str) -> None:
+    """An hour of one digit, am and pm; what no clock shows is refused there too."""
+    job.ok("conditions", "--ambient", "61F", "--at", typed)
+    assert job.entries()[-1]["payload"]["seen"]["at"].startswith(kept)
+    for wrong in ("2026-05-31 25:05", "2026-05-31 13:05 pm", "2026-02-30 7:05", "2026-05-31 7"):
+        assert wrong in job.refused("conditions", "--ambient", "61F", "--at", wrong)
+
+
 def test_a_stopwatch_says_minutes_and_seconds(job: Any) -> None:
     """2:40 is 160 seconds, kept as it was typed, and the tables follow from it."""
     job.ok("machine measure blue --mark 5.5 --distance 20ft --time 2:40")

@@ -43,3 +43,67 @@ def test_a_reading_younger_than_ten_minutes_counts_as_made_now(job: Weldcal) -> 
     assert job.ok("dial --json").json["sheet_unsure_k"] == 0.0
     job.clock.set("08:00")
     assert job.ok("dial --json").json["sheet_unsure_k"] > 2.0
+
+
+GOOD = "strip record --nozzle 932 --speed {} --bleed {} --bubbling none --bond good"
+
+
+def crew(job: Weldcal) -> Weldcal:
+    """Three mornings of good strips, and one today at 07:20; the sheet read at 07:00."""
+    for _day in range(3):
+        job.day(f"""
+            07:00 {READ}
+            07:10 {GOOD.format(8, "1/8,1/8,1/8")}
+            07:25 {GOOD.format(7.5, "1/4,1/4,1/4")}
+            07:40 {GOOD.format(7, "5/16,5/16,5/16")}
+            08:00 {GOOD.format(7.5, "1/4,1/4,1/4")}
+            +
+        """)
+    job.day(f"""
+        07:00 {READ}
+        07:20 {GOOD.format(7.5, "1/4,1/4,1/4")}
+    """)
+    return job
+
+
+def told(book: Weldcal, line: str = "dial") -> str:
+    return " ".join(book.ok(line).out.split())
+
+
+def test_the_first_answer_says_the_same_as_the_second(job: Weldcal) -> None:
+    """An hour after the reading the sun may have taken the sheet past its step; nobody need ask twice."""
+    crew(job).clock.set("08:00")
+    first = told(job)
+    assert first.endswith("Read the sheet now: it was read at 07:00. Advice is not a go-ahead.")
+    assert told(job) == first
+
+
+def test_an_old_reading_is_named_as_what_keeps_it_from_being_sure(job: Weldcal) -> None:
+    """Not "too few strips": read again it is sure, with no strip more."""
+    crew(job).clock.set("07:21")
+    assert "SURE ENOUGH" in told(job)
+    job.clock.set("08:00")
+    assert "NOT SURE: the sheet was read too long ago." in told(job)
+    assert "- the sheet was read too long ago" in told(job, "dial --why")
+    assert "SURE ENOUGH" in told(job, "now 74F")
+
+
+def test_a_strip_ages_as_the_question_does(job: Weldcal) -> None:
+    """Two minutes after a good strip under the same old reading nothing was read: the sheet is no reason."""
+    clear = f"{READ} --sky clear"
+    for _day in range(3):
+        job.day(f"""
+            07:00 {clear}
+            07:05 {GOOD.format(8, "1/8,1/8,1/8")}
+            07:06 {GOOD.format(7.5, "1/4,1/4,1/4")}
+            07:07 {GOOD.format(7, "5/16,5/16,5/16")}
+            +
+        """)
+    job.day(f"""
+        07:00 {clear}
+        07:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
+    """)
+    job.clock.set("07:42")
+    long = told(job, "dial --why")
+    assert "under that sky it is about" in long
+    assert "the sheet's temperature" not in long

@@ -25,9 +25,9 @@ def places(book: Any, failure: str) -> list[tuple[str, float, float]]:
     ]
 
 
-def said(book: Any) -> str:
+def said(book: Any, line: str = "doubt") -> str:
     """The page, unfolded."""
-    return " ".join(book.ok("doubt").out.split())
+    return " ".join(book.ok(line).out.split())
 
 
 def test_a_job_with_no_strips_doubts_nothing(job: Any) -> None:
@@ -263,12 +263,85 @@ def test_two_walks_that_disagree_are_shown_and_the_finding_stands(welded: Any) -
     assert places(welded, "F1")[0][0] == "A1"
 
 
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("finding A2 scorched 10", "scorched"),
+        ("finding A2 cold 10", "cold"),
+        ("finding A2 void 10", "void"),
+        ("finding A2 other 10 --note blob", "other"),
+    ],
+)
+def test_a_finding_is_called_what_was_found(welded: Any, typed: str, found: str) -> None:
+    """Not by the check that could have seen it: nobody checked the bleed-out there."""
+    welded.ok(f"{typed} --by BO")
+    assert f"F1 ({found}) puts " in said(welded)
+    assert "failed:" not in said(welded)
+    (doubt,) = welded.ok("doubt --json").json["doubts"]
+    assert doubt["finding"] == found
+
+
 def test_a_corrected_reading_takes_its_doubt_away(welded: Any) -> None:
     """1/4 was misread as 1/32."""
     welded.ok("bleed A2 10 1/32")
     assert "B1 (bleed check) failed" in said(welded)
     welded.ok('amend B1 readings 1/4 --why "misread the tape"')
     assert "Nothing is in doubt" in said(welded)
+
+
+def in_trace(book: Any, seam: str) -> list[tuple[str, list[Any]]]:
+    """What the trace of a seam says is in doubt on it: by failure, its stretches."""
+    found = book.ok(f"trace {seam} --json").json["in_doubt"]
+    return [(one["failure"], one["stretches_m"]) for one in found]
+
+
+def of_doubt(book: Any, seam: str) -> list[tuple[str, list[Any]]]:
+    """The same by `doubt`."""
+    return [
+        (one["failure"], here)
+        for one in book.ok("doubt --json").json["doubts"]
+        if (
+            here := [
+                [place["start_m"], place["end_m"]]
+                for place in one["places"]
+                if place["seam"] == seam
+            ]
+        )
+    ]
+
+
+def test_the_trace_says_what_doubt_says_of_its_seam(welded: Any) -> None:
+    """A3 was never looked at; a pull of A1 that parted at the lap puts all three in doubt."""
+    assert in_trace(welded, "A3") == []
+    assert "In doubt" not in said(welded, "trace A3")
+    welded.ok("peel A1 10 --parted 'at the lap' --by BO")
+    welded.ok("bleed A2 3 1/32")
+    welded.ok("finding A3 void 5 --by BO")
+    for seam in ("A1", "A2", "A3"):
+        assert in_trace(welded, seam) == of_doubt(welded, seam) != []
+    assert "In doubt: 0–33 ft, after P1, B1, F2; what clears it: weldcal doubt" in said(
+        welded, "trace A3"
+    )
+    welded.ok("undo P1 --yes --by BO")
+    for seam in ("A1", "A2", "A3"):
+        assert in_trace(welded, seam) == of_doubt(welded, seam)
+
+
+def test_a_seam_welded_twice_takes_its_doubt_from_the_line_that_welded_it_last(
+    welded: Any,
+) -> None:
+    """A1 again on S2: what is found there now is no doubt of S1's laps."""
+    welded.day("""
+        10:00 strip record --nozzle 932 --speed 5.5 --bleed 1/4,1/4,1/4 --bubbling none
+        10:11 strip pull S2 good --parted compound
+        10:12 seam start A1 --nozzle 932 --speed 5.5
+        10:20 seam finish A1 --to 20
+        10:21 bleed A1 10 1/32
+        10:22 bleed A1 30 1/32
+    """)
+    for seam in ("A1", "A2", "A3"):
+        assert in_trace(welded, seam) == of_doubt(welded, seam)
+    assert {name for name, _where in in_trace(welded, "A2")} == {"B2"}
 
 
 def test_names_are_those_of_people(welded: Any) -> None:

@@ -183,6 +183,27 @@ def test_a_fault_is_never_laid_to_who_welded_the_place_again(job: Any) -> None:
     assert found["operator", "Ben Okoro"]["faults"] == 0
 
 
+def test_a_walk_probes_what_was_welded_last_and_no_run_below_it(job: Any) -> None:
+    """A1 welded by Ana, then by Ben from 10 ft on: 33 ft were probed, 10 of them Ana's."""
+    job.day(f"""
+        07:00 seam start A1 {SET}
+        07:07 seam finish A1 --to 33
+        08:00 seam start A1 {SET} --from 10 --by BO
+        08:07 seam finish A1 --to 33 --by BO
+        10:00 probe A1 0-33 --void 20 --by BO
+    """)
+    found = {
+        (rate["factor"], rate["level"]): (rate["length_m"], rate["faults"])
+        for rate in job.ok("faults --json").json["rates"]
+    }
+    assert found["operator", "Ana Ruiz"] == (pytest.approx(10 * FT), 0)
+    assert found["operator", "Ben Okoro"] == (pytest.approx(23 * FT), 1)
+    assert found["machine", "blue"] == (pytest.approx(33 * FT), 1)
+    (row,) = job.ok("history --json").json["faults"]
+    assert row["probed_m"] == pytest.approx(33 * FT)
+    assert job.seam("A1")["probed_m"] == pytest.approx(33 * FT)
+
+
 def test_a_page_of_nothing_but_clean_work_has_no_division_by_nought(job: Any) -> None:
     """Rates of 0, with an upper limit."""
     job.ok("seam add Q1-Q2 --length 33ft")

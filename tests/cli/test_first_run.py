@@ -29,6 +29,22 @@ ASCII = {
 }
 
 
+def test_as_a_module_it_starts_as_the_command_does(tmp_path: Path) -> None:
+    """`python -m weldcal`: the same words, the same refusal, and alone the guided day."""
+    words = [sys.executable, "-m", "weldcal"]
+
+    def said(*line: str, typed: str = "") -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [*words, *line], input=typed, capture_output=True, text=True, timeout=60, check=False
+        )
+
+    assert said("--version").stdout == run("--version").out
+    refused = said("nosuch")
+    assert (refused.returncode, refused.stderr) == (2, run("nosuch").err)
+    alone, day = said(typed="q\n"), run("", typed="q\n")
+    assert (alone.returncode, alone.stdout, alone.stderr) == (day.code, day.out, day.err)
+
+
 class Done:
     """What one run of the program, in a process of its own, came to."""
 

@@ -2,52 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 
-SET = "--nozzle 932 --speed 5.5"
-STRIP = f"strip record {SET} --bleed 1/4,3/16,5/16 --bubbling none"
-GOOD = f"{STRIP}\n07:10 strip pull S1 good --parted compound"
-
-
-READ = "--ambient 60F --sheet-temp 70F --wind 5mph --line-voltage 230"
-
-
-@pytest.fixture
-def passed(job: Any) -> Any:
-    """S1 at 07:00: ambient 60 °F, sheet 70 °F, wind 5 mph, 230 V; pulled at 07:10."""
-    job.day(f"07:00 conditions {READ}\n07:00 {GOOD}\n07:12 seam start A1 {SET}")
-    return job
-
-
-def level(book: Any, time: str, options: str = "") -> str:
-    """What `go-ahead` calls for at a time of the day."""
-    book.clock.set(time)
-    found: str = asked(book, f"go-ahead --json {options}").json["level"]
-    return found
-
-
-def asked(book: Any, line: str = "go-ahead --json") -> Any:
-    """The answer, with the exit code that goes with it: 0 for good and look, else 1."""
-    done = book(line)
-    no = done.out.startswith(("STRIP AGAIN", "WAIT")) or (
-        "--json" in line and done.json["level"] in ("strip_again", "wait")
-    )
-    assert (done.code, done.err) == (int(no), "")
-    return done
-
-
-def rules(book: Any, *, holding: bool = True) -> set[tuple[str, str]]:
-    """(code, level) of the rules broken, those over left out."""
-    found = asked(book).json["triggers"]
-    return {(t["code"], t["level"]) for t in found if t["until_s"] is None or not holding}
-
-
-def said(book: Any, line: str = "go-ahead") -> str:
-    """What a person reads, unfolded."""
-    return " ".join((asked(book, line) if line == "go-ahead" else book.ok(line)).out.split())
+from tests.cli.go_aheads import READ, SET, STRIP, asked, level, rules, said
 
 
 def test_a_job_with_no_strip_is_led_on(job: Any) -> None:
@@ -183,6 +142,88 @@ def test_a_check_outside_the_limits_calls_for_a_look(go_ahead: Any, check: str) 
     assert level(go_ahead, "07:25") == "good"
 
 
+def test_a_sample_that_parted_at_the_lap_voids_its_go_ahead(go_ahead: Any) -> None:
+    """Every page says so, whatever is looked at afterwards; taken back, it stands again."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 seam finish A1 --to 33")
+    assert level(go_ahead, "07:26") == "good"
+    told = go_ahead.ok('peel A1 5 --parted "at the lap" --by BO').out
+    assert "PARTED AT THE LAP" in told
+    assert "Findings: F1." in told
+    assert level(go_ahead, "07:27") == "strip_again"
+    assert rules(go_ahead) == {("pull_failed", "strip_again")}
+    assert "sample P1 parted at the lap" in said(go_ahead)
+    go_ahead.day(f"07:28 bleed A1 12 1/4\n07:29 seam start A2 {SET}")
+    assert level(go_ahead, "07:29") == "strip_again"
+    (warned,) = go_ahead.query("SELECT code FROM warnings")
+    assert warned["code"] == "moved_pull_failed"
+    page = " ".join(go_ahead.ok("evening --ambient 55F").out.split())
+    assert "S1 (blue, base, selvage): void, sample P1 parted at the lap" in page
+    assert "sample P1 parted at the lap" in " ".join(go_ahead.ok("board --once").out.split())
+    go_ahead.ok("undo P1 --yes --by BO")
+    assert level(go_ahead, "07:30") == "good"
+
+
+@pytest.mark.parametrize(
+    ("parted", "verdict"),
+    [("at the lap", "strip_again"), ("compound", "good"), ("not parted", "good")],
+)
+def test_a_sample_of_the_strip_itself_speaks_for_or_against_it(
+    go_ahead: Any, parted: str, verdict: str
+) -> None:
+    """A strip that was pulled good by hand and parted at the lap in the tester."""
+    told = go_ahead.ok("peel", "S1", "--parted", parted, "--by", "BO").out
+    assert ("PARTED AT THE LAP" in told) == (parted == "at the lap")
+    assert level(go_ahead, "07:27") == verdict
+
+
+@pytest.mark.parametrize(
+    ("since", "why"),
+    [
+        ("amend S1 bond cold --why misread", "correction of S1, bond: good became cold"),
+        ("amend S1 bubbling heavy --why misread", "correction of S1, bubbling: none became heavy"),
+        (
+            "peel S1 --parted 'at the lap' --by BO",
+            "P1 peel sample of the go-ahead strip: parted at the lap",
+        ),
+    ],
+)
+def test_a_lap_says_that_its_go_ahead_fell_short_since(
+    go_ahead: Any, since: str, why: str, tmp_path: Any
+) -> None:
+    """As one taken back does: the roof, the trace with its reason, page 1; undone, none does."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 seam finish A1 --to 33\n07:30 {since}")
+    mark = "go-ahead fell short since"
+    assert mark in go_ahead.seam("A1")["flags"]
+    assert mark not in go_ahead.seam("A2")["flags"]
+    trace = said(go_ahead, "trace A1")
+    assert mark in trace
+    assert why in trace
+    go_ahead.ok("dossier", str(tmp_path / "roof"), "--only", "html")
+    page = (tmp_path / "roof.html").read_text()
+    assert "Welded on a go-ahead that fell short since" in page
+    go_ahead.ok("undo --yes" + (" --by BO" if "BO" in since else ""))
+    assert mark not in go_ahead.seam("A1")["flags"]
+
+
+def test_a_correction_that_leaves_it_good_marks_no_lap(go_ahead: Any) -> None:
+    """A speed put right."""
+    go_ahead.day(f"07:20 seam start A1 {SET}\n07:25 amend S1 speed 6 --why misread")
+    assert go_ahead.seam("A1")["flags"] == []
+
+
+def test_a_sample_of_another_go_aheads_lap_says_nothing_of_this_one(go_ahead: Any) -> None:
+    """A1 stands on S1; S2, made since, is another strip."""
+    go_ahead.day(f"""
+        07:20 seam start A1 {SET}
+        07:25 seam finish A1 --to 33
+        07:30 {STRIP}
+        07:41 strip pull S2 good --parted compound
+        07:42 seam start A2 {SET}
+        07:45 peel A1 5 --parted "at the lap" --by BO
+    """)
+    assert level(go_ahead, "07:46") == "good"
+
+
 def test_another_roll_lot_calls_for_a_look(job: Any) -> None:
     """Over with a bleed check inside the limits; nothing where nobody noted the lots."""
     job.day(f"""
@@ -280,124 +321,6 @@ def test_welding_within_a_look_stands_on_the_go_ahead_and_says_look(passed: Any)
     assert "LOOK: ambient 60 °F at the strip, 70 °F now" in out
     assert "It stands on go-ahead S1" in out
     assert passed.ok("roof --json").json["warnings"] == []
-
-
-# -- the job's own numbers --------------------------------------------------------------
-
-
-def test_limits_the_job_adopted_change_the_rule_and_name_their_source(passed: Any) -> None:
-    """9 °F is 5 K: from here on a strip, where the default was 10 K."""
-    passed.day("07:30 conditions --ambient 72F\n07:45 conditions --ambient 72F")
-    assert level(passed, "07:46") == "look"
-    passed.ok('limit set strip_ambient_moved 9 --source "maker sheet 12, rev 4" --by AR')
-    assert level(passed, "07:47") == "strip_again"
-    assert "Rule: maker sheet 12, rev 4" in said(passed)
-    passed.ok('limit set strip_ambient_moved 20K --source "maker sheet 12, rev 5" --by AR')
-    assert level(passed, "07:48") == "look"
-
-
-def test_hours_of_the_job(passed: Any) -> None:
-    """Two hours instead of five."""
-    passed.ok('limit set strip_hours_passed 2 --source "contract 7.3" --by AR')
-    assert level(passed, "08:59") == "good"
-    assert level(passed, "09:01") == "strip_again"
-
-
-@pytest.mark.parametrize(
-    "words",
-    [
-        "strip_ambient_moved warm",
-        "strip_hours_passed -1",
-        "strip_voltage_moved 900",
-        "strip_new_day 1",
-    ],
-)
-def test_a_limit_that_cannot_be_is_refused(passed: Any, words: str) -> None:
-    """Exit code 2, nothing recorded."""
-    before = passed.entries()
-    assert passed("limit", "set", *words.split(), "--source", "x").code == 2
-    assert passed.entries() == before
-
-
-def test_the_rules_numbers_are_listed_with_their_sources(job: Any) -> None:
-    """Each says where it comes from, and that it is a default."""
-    listed = {row["name"]: row for row in job.ok("limit list --json").json}
-    assert float(listed["strip_hours_passed"]["value"]) == 5
-    for name in ("look_ambient_moved", "strip_wind_moved", "strip_stopped", "look_travel_speed"):
-        assert listed[name]["source"]
-        assert listed[name]["adopted_by"] is None
-
-
-# -- days -------------------------------------------------------------------------------
-
-
-def test_a_new_day_calls_for_a_strip_since_its_beginning(passed: Any) -> None:
-    """Not since somebody asked."""
-    passed.ok('limit set strip_hours_passed 40 --source "contract 7.3" --by AR')
-    passed.clock.set("06:30", days=1)
-    told = said(passed)
-    assert told.startswith("STRIP AGAIN")
-    (new_day,) = (t for t in asked(passed).json["triggers"] if t["code"] == "new_day")
-    assert datetime.fromtimestamp(new_day["since_s"], UTC) == datetime(2026, 6, 2, 6, tzinfo=UTC)
-    assert "it was of another day (2026-06-01)" in told
-
-
-def test_what_began_on_another_day_says_which(passed: Any) -> None:
-    """`since 08:35` of yesterday is not of today."""
-    passed.day("07:35 seam finish A1 --to 33")
-    passed.clock.set("06:30", days=1)
-    assert "06-01 08:35" in said(passed)
-
-
-def at_night(weldcal: Any, begins: str) -> Any:
-    """A job whose strip passed at 22:00."""
-    weldcal.ok(
-        f'job new Night --units us --zone America/Denver {begins} --sheet "base: x" --machine "blue: ft/min" --person "Ana Ruiz: AR"'
-    )
-    weldcal.ok("me AR")
-    weldcal.day(
-        f"22:00 {STRIP}\n22:20 strip pull S1 good --parted compound\n22:25 seam start A1 {SET}"
-    )
-    weldcal.clock.set("00:30", days=1)
-    return weldcal
-
-
-def test_midnight_ends_the_day_of_a_day_shift(weldcal: Any) -> None:
-    """Half an hour after it."""
-    at_night(weldcal, "")
-    assert ("new_day", "strip_again") in rules(weldcal)
-    assert "WARNING" in weldcal.ok(f"seam start A2 {SET}").out
-
-
-def test_midnight_ends_nothing_of_a_night_shift(weldcal: Any) -> None:
-    """The job's day begins at noon."""
-    at_night(weldcal, "--day-begins 12")
-    assert rules(weldcal) == set()
-    assert "It stands on go-ahead S1" in weldcal.ok(f"seam start A2 {SET}").out
-    weldcal.clock.set("12:30")
-    assert ("new_day", "strip_again") in rules(weldcal)
-
-
-CLOCKS = [  # US clock changes of 2026 (IANA tz): 8 March 02:00, 1 November 02:00
-    ("an hour that comes twice", datetime(2026, 11, 1, 6, 30, tzinfo=UTC), 2.5, "good"),
-    ("an hour that comes twice", datetime(2026, 11, 1, 6, 30, tzinfo=UTC), 3.1, "look"),
-    ("an hour left out", datetime(2026, 3, 8, 8, 0, tzinfo=UTC), 2.5, "good"),
-    ("an hour left out", datetime(2026, 3, 8, 8, 0, tzinfo=UTC), 5.1, "strip_again"),
-]
-
-
-@pytest.mark.parametrize(("what", "start", "hours", "expected"), CLOCKS)
-def test_hours_are_counted_not_read_off_the_clock(
-    job: Any, what: str, start: datetime, hours: float, expected: str
-) -> None:
-    """Over both clock changes."""
-    assert what
-    job.clock.moment = start
-    job.ok(STRIP)
-    job.clock.moment = start + timedelta(minutes=12)
-    job.ok("strip pull S1 good --parted compound")
-    job.clock.moment = start + timedelta(hours=hours)
-    assert asked(job).json["level"] == expected
 
 
 def test_the_strip_that_is_asked_for_ends_it(passed: Any) -> None:

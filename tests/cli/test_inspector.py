@@ -45,6 +45,25 @@ def test_one_bad_void_records_nothing_of_the_walk(welded: Any) -> None:
     assert welded.entries() == before
 
 
+def test_a_walk_over_a_mend_still_warm_is_told_and_flagged(welded: Any) -> None:
+    """As over a run: probed at once after the patch, it stays to be probed."""
+    welded.day("""
+        10:00 probe A1 0-33 --void "14.5+3in" --by BO
+        10:10 mend F1 --method patch --by AR
+    """)
+    welded.clock.set("10:13")
+    beside = welded.ok("probe A1 0-10 --by BO").out
+    told = " ".join(welded.ok("probe A1 13-17 --by BO").out.split())
+    assert "still warm" not in beside
+    assert "Seam A1 was still warm: by the limits it is cold 7 min after the walk began" in told
+    seam = welded.seam("A1")
+    assert seam["state"] == "mended and unprobed"
+    assert "probed warm" in seam["flags"]
+    welded.clock.set("10:20")
+    assert "still warm" not in welded.ok("probe A1 13-17 --by BO").out
+    assert welded.seam("A1")["state"] == "probed with no open finding"
+
+
 def test_a_walk_that_found_nothing_says_so(welded: Any) -> None:
     """Nothing found is a finding too, but no Finding."""
     assert "Nothing found." in welded.ok("probe A1 0-33 --by BO").out

@@ -230,7 +230,10 @@ def test_three_runs_are_kept_and_their_mean_counts(job: Any) -> None:
 def test_one_run_is_kept_and_two_more_are_asked_for(job: Any) -> None:
     """Nobody knows how runs scatter from one; a few percent are taken, and so it is said."""
     out = " ".join(job.ok(FAIR).out.split())
-    assert "One run does not tell how runs scatter: 2 % is taken (site setting, no source)." in out
+    assert (
+        "Fewer than three runs do not tell how runs scatter: 2 % is taken (site setting, no source)."
+        in out
+    )
     assert "--time 218s,221s,216s" in out
 
 

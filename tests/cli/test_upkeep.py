@@ -184,6 +184,26 @@ def test_a_leak_wet_after_rain_is_searched_for_again(job: Any) -> None:
     assert stage(job) == {"K1": "look"}
 
 
+def test_a_step_without_a_place_is_in_the_trace_of_the_seam_the_leak_was_found_on(job: Any) -> None:
+    """The mend and the look after rain too; of another seam's trace they are none."""
+    job.ok("leak 10ft 5ft --where inside")
+    job.ok("leak 20ft 5ft --where inside")
+    job.ok('leak found K1 "open T-joint" --place "A2 3ft"')
+    job.ok('leak mended K1 "cut back, patched" --by BO')
+    job.ok('leak mended K2 "caulked the drain"')
+    job.ok("leak looked K1 dry")
+    told = flat(job.ok("trace A2").out)
+    assert "K1 leak found: open T-joint (A2 3ft)" in told
+    assert "K1 leak mended: cut back, patched; Ben Okoro" in told
+    assert "K1 leak after rain DRY" in told
+    job.ok("leak looked K1 wet")
+    assert "K1 leak after rain WET" in flat(job.ok("trace A2").out)
+    assert "K2" not in told
+    assert "K1" not in job.ok("trace A1").out
+    job.ok('leak found K1 "and a void" --place "A1 9ft"')
+    assert "K1 leak mended: cut back, patched" in flat(job.ok("trace A1").out)
+
+
 def test_a_search_can_be_asked_again_and_records_nothing(job: Any) -> None:
     """By what is known then."""
     job.ok("leak 10ft 5ft --where inside")

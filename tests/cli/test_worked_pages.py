@@ -26,6 +26,7 @@ Open warning: R1 on seam N1, welded after the newest strip fell short of the lim
         """\
 Seam N1, 30 ft: open findings (warned, finish late, entered by another)
 Mended, to be probed again: F1 11 ft 6 in to 15 ft 6 in
+In doubt: 10–20 ft, after F1; what clears it: weldcal doubt
 - 2026-06-01 08:00 R1 run 3 ft to 30 ft: blue, 932 °F, 5.0 ft/min, ambient 50 °F
   (carried over from 06:50), sheet 68 °F (carried over from 06:50), wind 10 mph
   (carried over from 06:50), humidity 60 % (carried over from 06:50), line 228 V
@@ -97,8 +98,7 @@ Few faults: even the clumping is a guess. Look at the work, not at the people.
     "doubt": (
         "F1 lies between the good check at 10 ft and the good sample at 20 ft.",
         """\
-F1 (bleed check) failed: 10 ft welded by blue on no go-ahead in doubt, from B1
-to P1.
+F1 (scorched) puts 10 ft welded by blue on no go-ahead in doubt, from B1 to P1.
 - N1 10–20 ft
 - to clear: look along the edge and read the bleed-out of N1 10–12 ft
 - to clear: look along the edge and read the bleed-out of N1 15–20 ft

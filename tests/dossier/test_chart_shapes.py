@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.dossier.drawings import told
-from weldcal.reports.dossier import check_charts, fit_chart, rate_chart, speed_chart
+from weldcal.reports.dossier import check_charts, fit_chart, rates, speed_chart
 from weldcal.reports.dossier.rates import ShownRate
 from weldcal.reports.dossier.svg import Axis, Svg, frame
 
@@ -326,7 +326,7 @@ def test_rates_are_dots_with_their_intervals() -> None:
         ShownRate("all faults", 4, "100 ft", 4.0, 2.0, 10.0, 1.5, 6),
         ShownRate("a fault whose name is longer than thirty", 1, "100 ft", 1.0, 0.5, 6.0, 1.0, 6),
     ]
-    figure = rate_chart.rates("rates", "-", found, "100 ft")
+    figure = rates.rates("rates", "-", found, "100 ft")
     lines = told(figure.svg)
 
     def x(rate: float) -> float:
@@ -355,8 +355,8 @@ def test_rates_are_dots_with_their_intervals() -> None:
 
 def test_no_rates_are_an_empty_chart() -> None:
     """An axis to one, and nought faults; where all is nought too."""
-    lines = told(rate_chart.rates("rates", "-", [], "100 ft").svg)
+    lines = told(rates.rates("rates", "-", [], "100 ft").svg)
     assert "(n = 0 faults in the first row)" in lines[-1]
     assert f"word {s(190 + 424 / 1.05)},45 10 middle INK: 1" in lines
     nought = [ShownRate("all faults", 0, "100 ft", 0.0, 0.0, 0.0, 1.0, 6)]
-    assert "word 614,69 10 middle INK: 1" in told(rate_chart.rates("r", "-", nought, "100 ft").svg)
+    assert "word 614,69 10 middle INK: 1" in told(rates.rates("r", "-", nought, "100 ft").svg)

@@ -56,7 +56,7 @@ def test_photos_stand_at_their_finding_small_and_full_size_beside(
     """In the seam's history, the finding's before its mend's; each leads to the file of its hash."""
     book, names = taken
     tree = made(book, tmp_path / "roof 1")
-    (history,) = [s for s in tree.iter("section") if (s.get("id") or "").startswith("told-")]
+    (history,) = [s for s in tree.iter("section") if (s.get("id") or "").startswith("history-")]
     links = [a.get("href") for a in history.iter("a") if a.find("img") is not None]
     assert links == [
         f"roof%201-photos/{names['found']}.jpg",

@@ -176,7 +176,7 @@ def test_a_file_damaged_changed_or_newer_is_refused_in_one_line(firm: Any, tmp_p
     for name, content, why in (
         ("cut", text[: len(text) // 2], "cut short"),
         ("edited", json.dumps(edited), "changed or damaged"),
-        ("newer", json.dumps(newer), "a newer program"),
+        ("newer", json.dumps(newer), "Bring this one up to date"),
         ("foreign", json.dumps({"a": 1}), "no knowledge file"),
         ("binary", "\x00\x01", "no knowledge file"),
         ("list", "[1, 2]", "no knowledge file"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from weldcal.flow import going
 from weldcal.records.day import (
     Advised,
     Day,
@@ -97,3 +98,8 @@ DAYS = {
 def draft(role: str | None, person: str | None = None) -> Draft:
     """Somebody who begins their day."""
     return Draft(date="2026-06-01", person=person, role=role)
+
+
+def lines_of(day: Day, draft: Draft) -> list[list[str]]:
+    """The plain command lines that do the same as a step."""
+    return [call.line() for call in going.calls(day, draft)]

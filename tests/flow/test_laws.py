@@ -137,7 +137,7 @@ def test_a_complete_step_ends_in_a_command_there_is(
     for move in moves:
         draft = moved(day, draft, move)
         if going.question(day, draft) is None:
-            for words in going.words(day, draft):
+            for words in days.lines_of(day, draft):
                 command, rest = leaf(words)
                 assert not hasattr(command, "list_commands") or command.name == "roof", words
                 command.make_context("x", list(rest), resilient_parsing=False)

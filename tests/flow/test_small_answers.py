@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
-from weldcal.flow import at_once, earlier, foreman, going, operator, strips, weather
+from weldcal.flow import earlier, foreman, going, operator, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
 from weldcal.records.day import (
@@ -125,7 +125,7 @@ def test_bytes_that_are_no_text_are_no_answer(sign: str) -> None:
 )
 def test_one_line_finishes_a_lap_or_checks_it(typed: str, told: dict[str, str]) -> None:
     """A place alone is its end; a place with readings a check there; anything else neither."""
-    assert dict(at_once._lap(typed, "us")) == told
+    assert dict(going._lap(typed, "us")) == told
 
 
 @pytest.mark.parametrize(
@@ -144,7 +144,7 @@ def test_a_sheet_temperature_typed_where_it_is_asked_whether_all_is_still_so(
 ) -> None:
     """It is the sheet's now; what was read lately is not asked again. Words are an answer of their own."""
     asked = Question("still", "choice", choices=("yes", "no"), fresh=("wind", "sheet_temp"))
-    assert dict(at_once.answers_at_once(asked, typed, "us")) == told
+    assert dict(going.answers_at_once(asked, typed, "us")) == told
 
 
 NOW = "2026-06-01T09:30:00-06:00"

@@ -49,7 +49,7 @@ def test_a_day_goes_as_on_the_worksheet(name: str) -> None:
                 assert str(error)  # asked again, as the next line says
     if wanted:
         assert going.question(day, draft) is None
-        assert going.words(day, draft) == [words for words in wanted if words]
+        assert days.lines_of(day, draft) == [words for words in wanted if words]
 
 
 def test_what_was_seen_a_while_ago_says_when() -> None:
@@ -57,7 +57,7 @@ def test_what_was_seen_a_while_ago_says_when() -> None:
     draft = going.opened(days.PULL, days.draft("operator"))
     for typed in ("good", "", ""):
         draft = going.answer(days.PULL, draft, typed, "2026-06-01T11:02:30-06:00")
-    assert going.words(days.PULL, draft) == [["strip", "pull", "S1", "good", "--at", "11:02:30"]]
+    assert days.lines_of(days.PULL, draft) == [["strip", "pull", "S1", "good", "--at", "11:02:30"]]
 
 
 def test_a_walk_of_yesterday_evening_says_which_day() -> None:
@@ -65,7 +65,7 @@ def test_a_walk_of_yesterday_evening_says_which_day() -> None:
     draft = going.opened(days.PROBING, days.draft("inspector"))
     draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:50:00-06:00")
     draft = going.answer(days.PROBING, draft, "", "2026-05-31T17:55:00-06:00")
-    (words,) = going.words(days.PROBING, draft)
+    (words,) = days.lines_of(days.PROBING, draft)
     assert words[3:] == ["--started", "2026-05-31 17:50:00", "--at", "2026-05-31 17:55:00"]
 
 
@@ -77,7 +77,7 @@ def test_the_setting_said_yes_to_is_the_one_recorded() -> None:
     other = GoAheadNow("S2", "good", replace(days.SET, nozzle="900F", speed="7ft/min"))
     for later in (replace(days.GOOD, standing=other), replace(days.GOOD, standing=None, last=None)):
         assert going.question(later, draft) is None
-        assert going.words(later, draft) == going.words(days.GOOD, draft)
+        assert days.lines_of(later, draft) == days.lines_of(days.GOOD, draft)
 
 
 def test_what_followed_from_the_day_stays_as_it_was() -> None:
@@ -86,7 +86,7 @@ def test_what_followed_from_the_day_stays_as_it_was() -> None:
     later = replace(days.PULL, waiting=("S2",))
     for typed in ("good", "", ""):
         draft = going.answer(later, draft, typed, days.NOW)
-    assert going.words(later, draft) == [["strip", "pull", "S1", "good"]]
+    assert days.lines_of(later, draft) == [["strip", "pull", "S1", "good"]]
 
 
 def test_a_step_that_left_no_entry_is_not_asked_again_that_day() -> None:
@@ -102,7 +102,7 @@ def test_a_walk_with_a_finding_of_yesterday_says_which_day() -> None:
     draft = going.opened(days.PROBING, days.draft("inspector"))
     for typed in ("", "void 14.5 3in", ""):
         draft = going.answer(days.PROBING, draft, typed, "2026-05-31T17:50:00-06:00")
-    (words,) = going.words(days.PROBING, draft)
+    (words,) = days.lines_of(days.PROBING, draft)
     assert "2026-05-31 17:50:00" in words[words.index("--started") :]
     assert "17:50" not in words[2]
 
@@ -129,7 +129,7 @@ def test_who_is_not_the_devices_person_is_named() -> None:
     draft = going.opened(days.PROBING, days.draft("inspector", "Ana Ruiz"))
     for _twice in range(2):
         draft = going.answer(days.PROBING, draft, "", days.NOW)
-    assert going.words(days.PROBING, draft)[0][-2:] == ["--by", "Ana Ruiz"]
+    assert days.lines_of(days.PROBING, draft)[0][-2:] == ["--by", "Ana Ruiz"]
 
 
 BLANKS = ("", " ", "\t ", "\u00a0", "\u3000", "\u2003 \n")
@@ -184,7 +184,7 @@ def test_what_was_seen_before_is_recorded_as_seen_then(name: str) -> None:
     for text in typed:
         draft = going.answer(day, draft, text, day.now)
     assert going.question(day, draft) is None
-    assert going.words(day, draft) == [["strip", "pull", "S1", "good", "--at", "07:40:00"]]
+    assert days.lines_of(day, draft) == [["strip", "pull", "S1", "good", "--at", "07:40:00"]]
 
 
 @pytest.mark.parametrize(("typed", "said"), [("at 25:10", "not a time"), ("at 23:50", "to come")])
@@ -200,13 +200,13 @@ def test_a_lap_finished_a_while_ago_and_a_walk_of_this_morning() -> None:
     draft = going.opened(days.CHECKED, days.draft("operator"))
     for typed in ("", "33 at 11:05"):
         draft = going.answer(days.CHECKED, draft, typed, days.NOW)
-    assert going.words(days.CHECKED, draft) == [
+    assert days.lines_of(days.CHECKED, draft) == [
         ["seam", "finish", "A1", "--to", "33", "--at", "11:05:00"]
     ]
     draft = going.opened(days.PROBING, days.draft("inspector"))
     for typed in ("at ayer 16:00", "at yesterday 16:00", "", ""):
         draft = going.answer(days.PROBING, draft, typed, days.NOW)
-    assert going.words(days.PROBING, draft) == [
+    assert days.lines_of(days.PROBING, draft) == [
         ["probe", "A1", "0-33", "--at", "2026-05-31 16:00:00"]
     ]
 

@@ -203,11 +203,11 @@ def test_a_load_that_breaks_off_while_it_is_put_in_keeps_nothing(
     at_home: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """After its entries, before their rows."""
-    from weldcal.book.recording import ahead
+    from weldcal.book.recording import loading
 
     path = file(tmp_path, HEAD, *rows(5))
     before = at_home.entries()
-    insert = ahead._insert
+    insert = loading._insert
 
     def breaking(connection: Any, table: str, made: Any) -> None:
         if table == "strips":
@@ -215,7 +215,7 @@ def test_a_load_that_breaks_off_while_it_is_put_in_keeps_nothing(
             raise KeyboardInterrupt
         insert(connection, table, made)
 
-    monkeypatch.setattr(ahead, "_insert", breaking)
+    monkeypatch.setattr(loading, "_insert", breaking)
     assert at_home("strip", "load", path, "--yes").code == 130
     assert at_home.entries() == before
     at_home.ok("verify")

@@ -267,25 +267,6 @@ def test_a_pack_whose_links_contradict_the_book_is_refused(
     assert len(sealed_day.entries()) == before
 
 
-@pytest.mark.parametrize("year", [1902, 2250])
-def test_a_clock_that_cannot_be_is_said_in_one_sentence(job: Any, year: int) -> None:
-    """Set the clock; nothing is recorded under a time that cannot be. Reading goes on."""
-    job.clock.moment = job.clock.moment.replace(year=year)
-    assert "Set the clock" in job.refused("conditions --ambient 60F")
-    job.ok("roof")
-    job.ok("verify")
-
-
-def test_a_dead_battery_does_not_stop_recording(job: Any) -> None:
-    """The first of January 1970 in UTC is 1969 on the roof: kept, and the clock told."""
-    from datetime import UTC, datetime
-
-    job.ok("conditions --ambient 59F")
-    job.clock.moment = datetime(1970, 1, 1, 0, 5, tzinfo=UTC)
-    assert "clock" in job.ok("conditions --ambient 60F").out
-    assert "clock went back" in squeezed(job.ok("verify").out)
-
-
 def test_a_bad_time_in_an_entry_is_a_fault_and_no_crash(sealed_day: Any, tmp_path: Path) -> None:
     """The hash fits; the time is none."""
     forge.rewrite(sealed_day.book, lambda s: {**s, "at": "noon"} if s["kind"] == "walk" else s)
@@ -306,17 +287,6 @@ def test_an_evening_gone_by_stands_though_a_time_in_the_record_is_none(sealed_da
 
     forge.rewrite(sealed_day.book, at_noon)
     assert "NOT PROVED" in squeezed(sealed_day.ok("evening --day 2026-05-31").out)
-
-
-def test_a_book_behind_a_link_stays_one_device(job: Any, tmp_path: Path) -> None:
-    """The link and the file, in turn."""
-    link, real = tmp_path / "link.sqlite", job.book
-    link.symlink_to(real)
-    for n in range(4):
-        job.book = link if n % 2 else real
-        job.ok(f"conditions --ambient {60 + n}F")
-    made = [e["device"] for e in job.entries() if e["kind"] == "conditions"]
-    assert len(set(made)) == 1
 
 
 def _copy_of(book: Any, of: str, **change: Any) -> forge.Entry:
@@ -378,26 +348,3 @@ def test_what_is_in_the_book_already_is_obeyed_by_no_page(sealed_day: Any, tmp_p
     forge.spoil(sealed_day.book, "UPDATE runs SET warnings = ?", json.dumps([bad]))
     for words in ("roof", "strip list", "trace A1", "seal --list", "roof --json", "verify"):
         assert not OBEYED.search(sealed_day(words).out), words
-
-
-def test_names_that_are_not_what_they_look_like_are_flagged(job: Any) -> None:
-    """A Cyrillic A, a sign nobody sees: kept, told when typed, flagged on the roof; plain ones are not."""
-    flag = "name with invisible or look-alike signs"
-    for name in ("\u0410a7", "A\u200b8", "A9"):
-        job.ok("seam", "add", name, "--length", "33ft")
-    flags = {s["name"]: s["flags"] for s in job.ok("roof --json").json["seams"]}
-    assert [flag in flags[name] for name in ("\u0410a7", "A\u200b8", "A9")] == [True, True, False]
-    done = job.ok("finding", "A1", "wrinkle", "3-4", "--by", "B\u0435n Okoro")
-    assert "look alike" in squeezed(done.out)
-
-
-def test_a_walk_entered_after_the_cover_up_does_not_count(welded_whole: Any) -> None:
-    """For a time before it: flagged, and the lap stays unprobed."""
-    book = welded_whole
-    book.clock.set("12:00")
-    book.ok("cover A --by AR")
-    book.clock.set("13:00")
-    book.ok("probe A1 0-33 --by BO --at 11:00")
-    seam = book.seam("A1")
-    assert seam["probed_m"] == 0
-    assert "entered after it was covered" in seam["flags"]

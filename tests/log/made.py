@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 from tests.keeping import forge
@@ -36,3 +37,9 @@ class Made:
             **more,
         }
         self.entries[name] = seal_entry(Envelope(**says))
+
+
+def made_photo(n: int) -> tuple[str, bytes]:
+    """A picture by number: its name, and its bytes."""
+    data = forge.PNG + str(n).encode()
+    return hashlib.sha256(data).hexdigest(), data

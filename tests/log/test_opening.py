@@ -7,6 +7,7 @@ import hashlib
 import json
 import os
 import sqlite3
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,9 @@ def test_a_connection_keeps_every_write(book: Path) -> None:
     with contextlib.closing(store.open_existing(book, write=True)) as connection:
         assert connection.isolation_level is None
         assert connection.execute("PRAGMA synchronous").fetchone()[0] == 2
+        # Only there has it a meaning (sqlite.org/pragma.html#pragma_fullfsync).
+        full = connection.execute("PRAGMA fullfsync").fetchone()[0]
+        assert full == (sys.platform == "darwin")
         connection.execute("INSERT INTO local VALUES ('a', 'b')")
         assert not connection.in_transaction
         with contextlib.closing(store.open_existing(book, write=False)) as other:

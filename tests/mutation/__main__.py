@@ -1,13 +1,14 @@
 """Put faults into a room, one at a time, and count how many the tests notice.
 
     python -m tests.mutation --watch tests/rules tests/quality   # once: which test runs what
-    python -m tests.mutation rules --sample 30
+    python -m tests.mutation rules log --sample 30               # of each; loaded once
 
 Everything happens in a copy of the package and its tests in a temporary folder. A fault is
 killed when a test that ran its lines fails with it and passes without it, or when the tests
 outlast their time; else it survives, and is shown. First the nearest tests are tried, as
-many as take `--seconds`, then those in the room's own folder of tests for as long, then others
-for `--further`. What no test runs survives. `mutants.py` says which changes are no faults.
+many as take `--seconds`, then those in files of the module's name and those in the room's own
+folder of tests, for as long each, then others for `--further`. What no test runs survives.
+`mutants.py` says which changes are no faults.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ from __future__ import annotations
 import argparse
 import random
 import re
+import sys
 import tempfile
+from collections import Counter
 from itertools import islice
 from pathlib import Path
 
@@ -33,7 +36,9 @@ MAP = Path(tempfile.gettempdir()) / "weldcal-mutation"
 def main() -> None:
     """Read the command line, and do the one or the other."""
     parser = argparse.ArgumentParser(prog="tests.mutation", description=__doc__)
-    parser.add_argument("room", nargs="?", help="a folder or module of weldcal: rules, book")
+    parser.add_argument(
+        "room", nargs="*", help="a folder or module of weldcal: rules, book; . is those in none"
+    )
     parser.add_argument("--watch", nargs="+", metavar="TESTS", help="note which test runs what")
     parser.add_argument("--map", type=Path, default=MAP, help="the folder where that is kept")
     parser.add_argument("--sample", type=int, default=20, help="faults, chosen by chance")
@@ -53,39 +58,49 @@ def main() -> None:
 def _judge(asked: argparse.Namespace) -> None:
     concern = Concern.read(asked.map)
     users = Users.of(PACKAGE)
-    place = PACKAGE / asked.room
-    modules = [place] if place.is_file() else sorted(place.rglob("*.py"))
-    found = [(path, one) for path in modules for one in mutants(path.read_text())]
-    if asked.again:
-        found = _shown_in(asked.again, found)
-    random.Random(asked.seed).shuffle(found)
-    chosen = list(islice((f for f in found if not is_none(f[0].read_text(), f[1])), asked.sample))
-    faults = []
-    for path, one in chosen:
-        tests = concerned(concern, users, path, one)
-        faults.append(
-            Fault(
-                str(path.relative_to(ROOT)),
-                one,
-                concern.chosen(
-                    tests,
-                    asked.seconds,
-                    asked.further,
-                    f"tests/{path.relative_to(PACKAGE).parts[0]}/",
-                ),
-                len(tests),
-            )
-        )
-    killed = unseen = 0
-    for fault, trial in tried(ROOT, faults, concern.seconds):
-        killed += trial.killed
-        unseen += not fault.tests
+    faults: list[Fault] = []
+    killed: Counter[str] = Counter()
+    unseen: Counter[str] = Counter()
+    fit, room_of = {}, {}
+    for room in asked.room:
+        found = [
+            (path, one) for path in _modules(PACKAGE / room) for one in mutants(path.read_text())
+        ]
+        if asked.again:
+            found = _shown_in(asked.again, found)
+        fit[room] = len(found)
+        random.Random(asked.seed).shuffle(found)
+        fits = (f for f in found if not is_none(f[0].read_text(), f[1]))
+        for path, one in islice(fits, asked.sample):
+            tests = concerned(concern, users, path, one)
+            own = _own_tests(path.relative_to(PACKAGE))
+            tried_on = concern.chosen(tests, asked.seconds, asked.further, own, f"test_{path.stem}")
+            faults.append(Fault(str(path.relative_to(ROOT)), one, tried_on, len(tests)))
+            room_of[faults[-1].module] = room
+    for n, (fault, trial) in enumerate(tried(ROOT, faults, concern.seconds), 1):
+        print(f"{n} of {len(faults)}: {room_of[fault.module]}", file=sys.stderr)
+        killed[room_of[fault.module]] += trial.killed
+        unseen[room_of[fault.module]] += not fault.tests
         _show(fault, trial)
-    share = round(100 * killed / len(chosen)) if chosen else 0
-    print(
-        f"{asked.room}: {killed} of {len(chosen)} killed ({share} %) of {len(found)} faults; "
-        f"seed {asked.seed}; run by no test: {unseen}"
-    )
+    chosen = Counter(room_of[fault.module] for fault in faults)
+    for room in asked.room:
+        share = round(100 * killed[room] / chosen[room]) if chosen[room] else 0
+        print(
+            f"{room}: {killed[room]} of {chosen[room]} killed ({share} %) of {fit[room]} faults; "
+            f"seed {asked.seed}; run by no test: {unseen[room]}"
+        )
+
+
+def _modules(place: Path) -> list[Path]:
+    """The modules of a room; of the package itself only those that stand in no room."""
+    if place.is_file():
+        return [place]
+    return sorted(place.glob("*.py") if place == PACKAGE else place.rglob("*.py"))
+
+
+def _own_tests(module: Path) -> str:
+    """How the tests of a module's room begin: its folder's; in no room, those that are in none."""
+    return f"tests/{module.parts[0]}/" if module.parent.name else "tests/test_"
 
 
 def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[str]:
@@ -97,7 +112,9 @@ def concerned(concern: Concern, users: Users, path: Path, one: Mutant) -> list[s
         if tests and not concern.at_import(module, text, set(one.lines)):
             return list(tests)
     # What a function makes at import is used where the names are that it made.
-    for name in (one.named or one.function.partition(".")[0]).split():
+    # The default of a method is used where the method is called.
+    names = one.named or f"{one.function.partition('.')[0]} {one.function.rpartition('.')[2]}"
+    for name in dict.fromkeys(names.split()):
         for module, lines in users.using(name).items():
             text = (PACKAGE / module).read_text()
             tests |= dict.fromkeys(concern.running(module, text, lines))

@@ -170,8 +170,15 @@ class Concern:
             )
         )
 
-    def chosen(self, tests: list[str], near_s: float, further_s: float, own: str = "") -> list[str]:
-        """The tests to try: the nearest for `near_s`, the room's own for as long, then others.
+    def chosen(
+        self,
+        tests: list[str],
+        near_s: float,
+        further_s: float,
+        own: str = "",
+        named: str = "",
+    ) -> list[str]:
+        """The tests to try: the nearest for `near_s`, own ones for as long each, then others.
 
         Args:
             tests: nearest first.
@@ -179,6 +186,8 @@ class Concern:
             further_s: the same of the others.
             own: the folder of the room's own tests. A line that a thousand tests run is seldom
                 the nearest test's matter; it is theirs.
+            named: how the names of the files begin that bear the module's name, in any folder:
+                `test_seam` of `quality/seam.py`. They are tried before the other own ones.
 
         Of its own the quickest are taken: they are the most. The others are taken from one
         file after the other, for they see other things.
@@ -190,12 +199,16 @@ class Concern:
             spent += self.seconds[test]
             if spent > near_s:
                 break
-        left = tests[len(chosen) :]
-        mine = [test for test in left if own and test.startswith(own)]
-        mine.sort(key=lambda test: self.seconds[test])
-        chosen += self._for(near_s, mine)
+        for is_own in (
+            lambda test: named and test.partition("::")[0].rpartition("/")[2].startswith(named),
+            lambda test: own and test.startswith(own),
+        ):
+            known = set(chosen)
+            mine = [test for test in tests if is_own(test) and test not in known]
+            mine.sort(key=lambda test: self.seconds[test])
+            chosen += self._for(near_s, mine)
         known = set(chosen)
-        chosen += self._for(further_s, _in_turn([test for test in left if test not in known]))
+        chosen += self._for(further_s, _in_turn([test for test in tests if test not in known]))
         return chosen
 
     def _for(self, seconds: float, tests: Iterable[str]) -> Iterator[str]:

@@ -175,6 +175,14 @@ def test_the_rooms_own_tests_are_tried_though_others_are_nearer(tmp_path: Path) 
     concern = _seen(tmp_path, "", {}, times)
     assert concern.chosen(list(times), 1.0, 0.0, "own/") == ["a::1", "a::2", "own/c::2", "own/d::1"]
     assert concern.chosen(list(times), 0.5, 1.0, "own/") == ["a::1", "own/c::2", "a::2"]
+    times = {"a::1": 1.0, "a::2": 1.0, "x/test_m_of::1": 0.4, "own/c::1": 0.9}
+    concern = _seen(tmp_path, "", {}, times)
+    chosen = concern.chosen(list(times), 0.5, 0.0, "own/", "test_m")
+    assert chosen == ["a::1", "x/test_m_of::1"]
+    assert concern.chosen(list(times), 0.95, 0.0, "own/", "test_m")[1:] == [
+        "x/test_m_of::1",
+        "own/c::1",
+    ]
     times = {"a::1": 1.0, "b::1": 9.0, "b::2": 1.0}  # what does not fit stops nothing
     concern = _seen(tmp_path, "", {}, times)
     assert concern.chosen(list(times), 0.5, 2.0) == ["a::1", "b::2"]

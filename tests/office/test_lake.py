@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import uuid
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -106,7 +107,7 @@ def test_a_file_that_is_not_whole_is_made_anew(office: Any, tmp_path: Path, how:
     else:
         one = next(iter(sorted((lake / "jobs").iterdir())))
         one.write_bytes(one.read_bytes()[:40])
-    (lake / "tables" / "runs" / "left.parquet.1.part").write_bytes(b"half")
+    victim.with_name(f"{victim.name}.77.part").write_bytes(b"half")
     done = office.ok("office lake --check --json").json
     assert done["written"] == 1
     assert done["mended"] == (how != "list cut")
@@ -129,7 +130,7 @@ def test_no_question_is_answered_from_what_is_left(office: Any, tmp_path: Path, 
         victim.write_bytes(victim.read_bytes()[:300])
     elif how == "list cut":
         listed.write_bytes(listed.read_bytes()[:200])
-        listed.with_name("of-no-book.json").write_bytes(b"{")
+        listed.with_name(f"{uuid.UUID(int=7)}.json").write_bytes(b"{")  # of no book
     else:
         listed.write_bytes(listed.read_bytes().replace(b'"form":"1-', b'"form":"0-'))
     done = office("office roofs")
@@ -139,6 +140,19 @@ def test_no_question_is_answered_from_what_is_left(office: Any, tmp_path: Path, 
     office.ok("office lake --check")
     assert files(lake) == before
     assert len(office.ok("office roofs --json").json["roofs"]) == 2
+
+
+def test_a_folder_that_is_something_else_loses_nothing(office: Any, tmp_path: Path) -> None:
+    """Somebody's project with tables and jobs of its own is given as the lake."""
+    mine = {"tables/prices.csv": b"1", "jobs/monday.json": b"{}", "tables/runs/plan.parquet": b"2"}
+    for name, data in mine.items():
+        (tmp_path / "project" / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / "project" / name).write_bytes(data)
+    assert office.ok(f"office lake --check --lake {tmp_path / 'project'} --json").json["jobs"] == 2
+    left = files(tmp_path / "project")
+    assert {name: left[name] for name in mine} == mine
+    whole = files(tmp_path / "office" / "lake")
+    assert {name: left[name] for name in left if name not in mine} == whole
 
 
 def test_an_office_without_packs_says_what_to_type(weldcal: Any) -> None:
@@ -224,3 +238,43 @@ def test_without_the_extra_it_says_what_to_install(
     assert done.code == 2
     (line,) = done.err.splitlines()
     assert "pip install 'weldcal[office]'" in line
+
+
+@pytest.mark.parametrize("how", ["cut", "gone"])
+def test_a_damaged_book_is_named_and_the_rest_written(
+    office: Any, crew: Crew, tmp_path: Path, how: str
+) -> None:
+    """Its jobs' tables stay as they were; what is said to be done helps."""
+    books = sorted((tmp_path / "office" / "books").glob("*.sqlite"))
+    before = files(tmp_path / "office" / "lake")
+    packs = [crew(*who, days=1) for who in (("Mill roof", "Ana Ruiz"), ("Barn roof", "Cy Dunn"))]
+    office.ok("office", "take", str(packs[0].parent))
+    books[0].write_bytes(books[0].read_bytes()[:5000]) if how == "cut" else books[0].unlink()
+    done = office("office lake")
+    assert (done.code, done.err) == (1, "")
+    said = " ".join(done.out.split())
+    assert f"NOT READ: the office's book {books[0].name}: " in said
+    assert "written anew: 1, as they were: 1" in said
+    after = files(tmp_path / "office" / "lake")
+    assert {name for name in before if name in after}  # of the job whose book is not read
+    third = crew("Mill roof", "Ana Ruiz", days=2), crew("Barn roof", "Cy Dunn", days=2)
+    if how == "cut":
+        came = office("office", "take", str(third[0].parent))
+        assert came.code == 1
+        assert f"the office's book {books[0].name} cannot be read" in " ".join(came.out.split())
+    for file in (*books[0].parent.glob(f"{books[0].name}*"), tmp_path / "office" / "office.sqlite"):
+        file.unlink()
+    office.ok("office", "take", str(third[0].parent))
+    assert office.ok("office lake --json").json["unread"] == []
+    assert office.ok("office lake --json").json["jobs"] == 2
+
+
+def test_the_offices_list_is_made_anew(office: Any, crew: Crew, tmp_path: Path) -> None:
+    """Overwritten by something else: one line says so, and typing that helps."""
+    kept = tmp_path / "office" / "office.sqlite"
+    kept.write_text("call Ana")
+    for line in ("office lake", f"office take {tmp_path}"):
+        assert "Move it out of the office's folder" in office.refused(line)
+    kept.unlink()
+    office.ok("office", "take", str(crew("Mill roof", "Ana Ruiz", days=1).parent))
+    assert office.ok("office lake --json").json["jobs"] == 2

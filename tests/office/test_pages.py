@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import os
 import random
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -212,6 +214,24 @@ def test_a_page_says_that_packs_came_in_since_its_tables_were_written(
         assert "NOT ALL: 1 pack" in (tmp_path / "page.html").read_text(encoding="utf-8")
     season.ok("office lake")
     assert "NOT ALL" not in text(season.ok(f"office {page}"))
+
+
+@pytest.mark.parametrize("page", ["roofs", "history"])
+def test_tables_of_which_nothing_was_noted_may_not_be_all(
+    season: Any, tmp_path: Path, page: str
+) -> None:
+    """Of an older version, which noted nothing: the page says so until they are written again."""
+    elsewhere = tmp_path / "copied"
+    shutil.copytree(Path(os.environ["WELDCAL_OFFICE"]) / "lake", elsewhere)
+    asked = f"office {page} --lake {elsewhere}"
+    assert "PERHAPS NOT ALL" in text(season.ok(asked))
+    assert season.ok(f"{asked} --json").json["packs_since"] is None
+    season.ok(f"office lake --lake {elsewhere}")
+    assert "NOT ALL" not in text(season.ok(asked))
+    assert season.ok(f"{asked} --json").json["packs_since"] == 0
+    # Tables of another office are not this one's to answer for.
+    other = f"{asked} --office {tmp_path / 'none'}"
+    assert "NOT ALL" not in text(season.ok(other))
 
 
 def test_tables_that_are_nowhere_are_named(season: Any, tmp_path: Path) -> None:

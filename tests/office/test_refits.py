@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
 import sys
-import threading
 import time
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+psutil = pytest.importorskip("psutil", reason="needs the extra: pip install 'weldcal[office]'")
 
 
 @pytest.fixture(autouse=True)
@@ -75,27 +77,64 @@ def test_it_is_the_learning_of_the_job_alone(season: Any, tmp_path: Path) -> Non
     assert np.log(found.m_per_min) == pytest.approx(_middle("intercept") + whole, abs=1e-6)
 
 
-def test_a_killed_worker_loses_nothing_and_is_told(season: Any, monkeypatch: Any) -> None:
-    """SIGKILL to one of two while it works."""
+def killed(pid: int) -> None:
+    """SIGKILL, and back when it is dead: its sockets are closed, whoever has heard of it or not."""
+    os.kill(pid, signal.SIGKILL)
+    with contextlib.suppress(psutil.NoSuchProcess):
+        while psutil.Process(pid).status() != psutil.STATUS_ZOMBIE:
+            time.sleep(0.001)
+
+
+@pytest.mark.parametrize("after", [0, 1, 3], ids=["before any", "between", "after the last"])
+def test_a_killed_worker_loses_nothing_and_is_told(
+    season: Any, monkeypatch: Any, after: int
+) -> None:
+    """One of two, after so many of the three answers came."""
     from weldcal.office import refits as module
 
-    season.ok("office refit --workers 1 --lake " + str(Path(os.environ["WELDCAL_OFFICE"]) / "lake"))
+    season.ok("office refit --workers 1")
     whole = refits(season)
     lake = Path(os.environ["WELDCAL_OFFICE"]) / "lake"
     (lake / module.KEPT).unlink()
     answers = module.answers
 
     def killing(client: Any, groups: Any) -> Any:
-        workers = [told["pid"] for told in client.run(lambda: {"pid": os.getpid()}).values()]
-        threading.Timer(0.05, os.kill, (workers[0], signal.SIGKILL)).start()
-        time.sleep(0.02)
-        yield from answers(client, groups)
-        time.sleep(1.0)  # the scheduler hears of it
+        worker = min(client.run(os.getpid).values())
+        for came, answer in enumerate(answers(client, groups)):
+            if came == after:
+                killed(worker)
+            yield answer
+        if after == len(groups):
+            killed(worker)
 
     monkeypatch.setattr(module, "answers", killing)
     said = season.ok("office refit --workers 2").out
     assert "1 worker was lost on the way" in " ".join(said.split())
     assert refits(season) == whole
+
+
+def test_a_worker_that_left_before_or_took_its_leave_is_not_lost() -> None:
+    """A scheduler that lives on remembers workers of earlier nights; one is sent home in between."""
+    from distributed import Client, LocalCluster
+
+    from weldcal.office.refits import Workers
+
+    with (
+        LocalCluster(
+            n_workers=3, threads_per_worker=1, dashboard_address=None, silence_logs=50
+        ) as cluster,
+        Client(cluster) as client,
+    ):
+        killed(min(client.run(os.getpid).values()))
+        while not any(
+            told.get("action") == "remove-worker" for _at, told in client.get_events("all")
+        ):
+            time.sleep(0.01)
+        hands = Workers(client)
+        client.retire_workers([min(client.nthreads())], close_workers=True)
+        assert hands.lost() == 0
+        killed(min(client.run(os.getpid).values()))
+        assert hands.lost() == 1
 
 
 def test_a_scheduler_somewhere_else_gives_the_same(season: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import itertools
 import shutil
 import signal
@@ -107,11 +108,41 @@ def test_a_damaged_pack_is_named_and_the_rest_taken_in(weldcal: Any, three: list
     done = weldcal("office", "take", str(folder))
     assert (done.code, done.err) == (1, "")
     said = " ".join(done.out.split())
-    for name in ("cut.weldpack", "altered.weldpack"):
-        assert f"NOT TAKEN IN: {name}: " in said
+    assert "NOT TAKEN IN: cut.weldpack: it is cut short." in said
+    assert "NOT TAKEN IN: altered.weldpack: " in said
     assert "Left alone, no packs: notes.txt." in said
     assert "coming" not in said
     assert "Taken in: 3 packs" in said
+
+
+REFUSALS = {
+    "line altered": (9, lambda line: line[:-30], "line 10 was altered"),
+    "entry altered": (9, lambda line: line.replace(b"Ana", b"Eva"), "entry 9 ("),
+    "of a newer version": (
+        0,
+        lambda line: line.replace(b'"weldcal_pack":1', b'"weldcal_pack":2'),
+        "a newer weldcal made it: bring this one up to date",
+    ),
+    "some other text": (0, lambda _line: b"call Ana", "it is no pack"),
+}
+
+
+@pytest.mark.parametrize("how", REFUSALS)
+def test_a_refusal_is_said_in_the_crews_words(weldcal: Any, three: list[Path], how: str) -> None:
+    """By `merge` and by the office alike: one line, no word of the program's insides."""
+    number, change, why = REFUSALS[how]
+    lines = gzip.decompress(three[0].read_bytes()).split(b"\n")
+    assert change(lines[number]) != lines[number]
+    lines[number] = change(lines[number])
+    three[0].write_bytes(gzip.compress(b"\n".join(lines)))
+    for command in ("merge", "office take"):
+        done = weldcal(*command.split(), str(three[0]))
+        said = " ".join((done.out + done.err).split())
+        assert why in said
+        for inner in ("JSON", "byte", "Expected", "gzip", "stream", "hash"):
+            assert inner not in said
+        if command == "merge":
+            assert (done.code, len(done.err.splitlines())) == (2, 1)
 
 
 def test_a_strangers_pack_waits_until_somebody_says_so(

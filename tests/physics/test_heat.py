@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from scipy.linalg import solve_banded
 from scipy.special import erfc
 
-from weldcal.physics.heat import heat_number, log_right_speed
-from weldcal.physics.heater import air_temperature_c
+from weldcal.physics.heat import air_temperature_c, heat_number, log_right_speed
 
 
 @pytest.mark.parametrize(

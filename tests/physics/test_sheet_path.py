@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.physics.sheet_path import SheetRead
+from weldcal.physics.sheet_path import SheetRead, convection, steady_c
 from weldcal.physics.sun import SunSite, clear_at, clear_sky_w_per_m2, elevation_deg
-from weldcal.physics.surface import convection, steady_c
 
 # Midnight of 2026-06-01 on a clock 6 h behind UTC; Denver's place, from memory.
 MIDNIGHT = datetime(2026, 6, 1, 6, tzinfo=UTC)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from weldcal.physics.surface import BLACK, Surface, convection, steady_c, sun_behind
+from weldcal.physics.sheet_path import BLACK, Surface, convection, steady_c, sun_behind
 
 WHITE = Surface(absorptance=0.20, emittance=0.90)
 # ASTM E1980's conditions: sun 1000 W/m², air 310 K, sky 300 K (from memory); the

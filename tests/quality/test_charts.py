@@ -113,6 +113,18 @@ def test_one_step_from_a_steady_reading_is_no_alarm_and_three_are() -> None:
     assert individuals(strip, step=1.0).coarse
 
 
+@pytest.mark.parametrize(("steps", "coarse"), [(3.6, True), (4.4, False)])
+def test_a_step_is_coarse_where_fewer_than_four_fit_between_the_limits(
+    steps: float, coarse: bool
+) -> None:
+    """Six sigma of the readings and of rounding together: 6 * hypot(s, 1/sqrt 12) is so many steps."""
+    sigma = math.sqrt((steps / 6) ** 2 - 1 / 12)
+    found = individuals([10.0, 10.0], centre=10.0, sigma=sigma, step=1.0)
+    assert found.low is not None and found.high is not None
+    assert found.high - found.low == pytest.approx(steps)
+    assert found.coarse is coarse
+
+
 @pytest.mark.parametrize("sigma", [0.1, 0.3, 0.5, 1.0, 2.0])
 def test_rounding_makes_no_false_alarms(sigma: float) -> None:
     """Spread from a tenth of a step to two: single points under 0.5 %, charts of 20 under 15 %.

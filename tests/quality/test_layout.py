@@ -115,7 +115,7 @@ def test_areas_that_abut_are_joined_by_a_lap() -> None:
     below, right = Rectangle("A", 0, 0, 10, 4), Rectangle("C", 0, 4, 6, 3)
     joint = next(lap for lap in lay([below, right], ROLLS).laps if "-j" in lap.name)
     assert (joint.name, joint.kind, joint.length_m) == ("C-j1", "side lap", 6)
-    layout = lay([Rectangle("C", 10, 1, 5, 2)], ROLLS, beside=[below])
+    layout = lay([Rectangle("C", 10, 1, 5, 2)], ROLLS, neighbours=[below])
     joint = next(lap for lap in layout.laps if "-j" in lap.name)
     assert (joint.name, joint.kind, joint.start, joint.end) == ("C-j1", "end lap", (10, 1), (10, 3))
 

@@ -22,7 +22,14 @@ from weldcal.quality.layout import (
     lay,
     outlines,
 )
-from weldcal.quality.outline import RowBand, StraightPart, side_laps, spans, strips
+from weldcal.quality.outline import (
+    RowBand,
+    StraightPart,
+    narrowest,
+    side_laps,
+    spans,
+    strips,
+)
 
 ROLLS = Rolls(1.0, 10.0)
 CM = st.integers(100, 1200)
@@ -270,3 +277,13 @@ def test_rows_of_an_outline_cover_it(areas: list[Rectangle], first: int) -> None
 
 def _box(part: StraightPart) -> BaseGeometry:
     return box(part.over[0], part.low, part.over[1], part.high)
+
+
+def test_a_row_is_narrow_at_an_edge_only_where_another_lies_beside_it() -> None:
+    """A strip of 0.4 m under one band says nothing; of 1.2 m over two, 0.275 m lies in the second."""
+    bands = [RowBand(0.0, 1.0), RowBand(0.925, 1.925)]
+    alone, beside = StraightPart((0, 4), 0.0, 0.4), StraightPart((4, 8), 0.0, 1.2)
+    assert narrowest([alone], bands) == math.inf
+    assert narrowest([alone, beside], bands) == pytest.approx(0.275)
+    assert side_laps([alone, beside], bands, 0) == [(4, 8)]
+    assert side_laps([alone, beside], bands, 1) == []

@@ -200,6 +200,16 @@ def test_a_reading_ages_by_the_rules_hours_or_the_suns(
     assert broken(rule, now=20.0) == []
 
 
+def test_a_limit_of_nothing_is_passed_at_once() -> None:
+    """A job may adopt 0: any stop, any age, any hour counts then."""
+    at_once = [replace(the(code, LOOK), threshold=0.0) for code in ("hours_passed", "reading_age")]
+    for rule in at_once:
+        assert [t.since_s for t in broken(rule, now=7.5, read_s=7 * H)] == [7 * H]
+    stop = replace(the("stopped", LOOK), threshold=0.0)
+    ran = [event(7.5, "start", "R1"), event(8, "finish", "R1")]
+    assert [t.since_s for t in broken(stop, *ran, now=8.25)] == [8 * H]
+
+
 def test_what_happened_and_what_it_says() -> None:
     """A failed strip by name, a machine out by its strips, a check outside until the next look."""
     (lost,) = broken(the("power_lost", STRIP_AGAIN), event(8, "power_lost"))

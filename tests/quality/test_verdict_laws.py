@@ -17,7 +17,8 @@ SETUP = WeldSetup(
     "blue", "base", "selvage", 100.0, 500.0, 1.7, "L1", "Ana", air_flow_pct=100, roller_load_n=260
 )
 STRIP = LaterEvent(0.0, "2026-06-01", "strip", weather=Weather(16.0, 23.0, 2.0, 230.0), setup=SETUP)
-KINDS = ("read", "looked", "outside", "start", "power_lost", "check_failed", "strip_failed")
+FAILURES = ("outside", "check_failed", "pull_failed", "strip_failed", "power_lost", "machine_out")
+KINDS = ("read", "looked", "start", *FAILURES[:-1])
 
 
 def event(at_s: float, kind: str, sheet_c: float) -> LaterEvent:
@@ -44,7 +45,7 @@ def level(events: list[LaterEvent], read_s: float | None = NOW_S, strip: LaterEv
 @given(
     MORNINGS,
     TIMES,
-    st.sampled_from(["outside", "check_failed", "strip_failed", "power_lost", "machine_out"]),
+    st.sampled_from(FAILURES),
 )
 def test_a_failure_more_never_improves_it(
     morning: list[LaterEvent], at_s: float, kind: str

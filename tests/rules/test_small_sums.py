@@ -9,7 +9,7 @@ import pytest
 
 from tests.conftest import STRIP, Weldcal
 from weldcal.reports import chart
-from weldcal.rules.in_work import about_m
+from weldcal.rules.on_seam import about_m
 from weldcal.tables import columns
 
 

@@ -132,7 +132,7 @@ def test_an_export_broken_off_leaves_nothing(day: Weldcal, tmp_path: Path, there
     if there:
         folder.mkdir()
     with contextlib.closing(_read(day)) as book:
-        writing = exports.write_all(book, folder)
+        writing = exports.write_all(book, folder, people=True)
         assert next(writing)[0] == next(iter(TABLES))
         with pytest.raises(KeyboardInterrupt):
             writing.throw(KeyboardInterrupt())  # type: ignore[attr-defined]
@@ -144,7 +144,7 @@ def test_an_export_makes_the_folders_it_needs(day: Weldcal, tmp_path: Path) -> N
     """Each table by name, with how many rows it has; into a folder that is there as well."""
     with contextlib.closing(_read(day)) as book:
         for _twice in range(2):
-            made = dict(exports.write_all(book, tmp_path / "a/b"))
+            made = dict(exports.write_all(book, tmp_path / "a/b", people=True))
         assert made == {
             name: book.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0] for name in TABLES
         }
@@ -189,5 +189,5 @@ def test_signs_of_any_language_stay_as_they_were_typed(go_ahead: Weldcal, tmp_pa
     (row,) = go_ahead.query("SELECT said FROM withdrawn")
     assert "piña" in row["said"]
     with contextlib.closing(_read(go_ahead)) as book:
-        dict(exports.write_all(book, tmp_path / "out"))
+        dict(exports.write_all(book, tmp_path / "out", people=True))
     assert "piña" in (tmp_path / "out/withdrawn.jsonl").read_text(encoding="utf-8")

@@ -39,12 +39,18 @@ class Answering(Service):
     _strips: Strips
     _sunlit: Sunlit
 
-    def then(self, asked: Asked, given: dict[str, float] | None = None) -> Then:
-        """What to do with the advice for a question; to be asked before it is recorded.
+    def then(
+        self, asked: Asked, given: dict[str, float] | None = None, was: float | None = None
+    ) -> Then:
+        """What to do with the advice for a question.
+
+        To be asked after it is recorded: how long a reading of the sheet holds is that of the
+        newest advice, and the first answer of a day is to say the same as the second.
 
         Args:
             asked: the question.
             given: conditions given with the question, in SI by column.
+            was: the speed advised before, m/min.
         """
         q = asked.question
         stands = self._stands(asked)
@@ -60,7 +66,7 @@ class Answering(Service):
             read_at=read_at,
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
             stands=stands,
-            was=self._said_before(asked),
+            was=was,
         )
 
     def to_pull(
@@ -146,8 +152,14 @@ class Answering(Service):
             return None
         return read_at
 
-    def _said_before(self, asked: Asked) -> float | None:
-        """The speed that was advised last today for this machine, sheet and lap kind, m/min."""
+    def last_advised(self, asked: Asked) -> float | None:
+        """The speed that was advised last today for this machine, sheet and lap kind, m/min.
+
+        To be asked before the answer to this question is recorded.
+
+        Args:
+            asked: the question.
+        """
         q = asked.question
         rows = self._reader.of_job(
             AdviceRow, "AND day = ? ORDER BY tick DESC, device DESC LIMIT 20", q.day

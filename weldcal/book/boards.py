@@ -15,7 +15,7 @@ from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import DayLap
 from weldcal.records.times import stamp
 from weldcal.row_types.work import RunRow
-from weldcal.rules.in_work import about_m
+from weldcal.rules.on_seam import about_m
 from weldcal.rules.welded import seconds
 from weldcal.views.board import USUAL_LAP, Board, InWork
 from weldcal.views.dialled import Dialled

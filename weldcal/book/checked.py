@@ -201,8 +201,10 @@ def _changes(
     for subject in dict.fromkeys(entry.about for entry in new):
         after = chain.entries_about(connection, subject)
         before = [entry for entry in after if entry.hash not in fresh]
-        for told, sign in ((after, 1), (before, -1)):
-            for table, row in projector.rows_of(told, begins, first.get(subject)) if told else ():
+        for entries, sign in ((after, 1), (before, -1)):
+            for table, row in (
+                projector.rows_of(entries, begins, first.get(subject)) if entries else ()
+            ):
                 values = tuple(map(row.get, TABLES[table]))
                 yield table, sign * _total([values], table, key)
 

@@ -21,8 +21,8 @@ from weldcal.quality.doubt import in_doubt
 from weldcal.quality.leak import along_within
 from weldcal.records.fields import same_name
 from weldcal.rules import on_plan
-from weldcal.rules.tolerance import Tolerances
-from weldcal.views.release import First
+from weldcal.rules.on_seam import Tolerances
+from weldcal.views.seam import First
 from weldcal.words import _
 
 if TYPE_CHECKING:

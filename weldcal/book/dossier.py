@@ -23,7 +23,7 @@ from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
-from weldcal.quality.doubt import Doubts
+from weldcal.quality.doubt import Doubts, of_seam
 from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
 from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
@@ -66,8 +66,8 @@ MOST_TRACED, MOST_CHARTS = 100, 12
 _TAKEN_BACK = (1, 1, 1, 1, 1, 0)
 
 
-# Tables told elsewhere in the dossier, or of no use on paper.
-_TOLD = {
+# Tables shown elsewhere in the dossier, or of no use on paper.
+_ELSEWHERE = {
     "jobs",
     "areas",
     "sheets",
@@ -100,7 +100,7 @@ class _Gathered(Struct, frozen=True):
     """What of the dossier takes long to gather, names as they are.
 
     Attributes:
-        untraced: how many seams would want a page of their own beside those traced.
+        untraced: how many seams would want a page of their own besides those traced.
         unfitted: how many spells of strips were left out of the fits.
     """
 
@@ -141,7 +141,7 @@ class Dossiers(Service):
 
         Args:
             people: False puts "person 1", "person 2" for names.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         names = self._people(people)
         faults = self._sealing.verify(on_progress)[1] + self._keeping.photo_faults(on_progress)
@@ -151,9 +151,9 @@ class Dossiers(Service):
         seams = self._summing.summed(marks, on_progress)
         wanted = self._with_pages(seams)
         on_progress(_("traces"), 0, 0)
-        traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams)
         on_progress(_("doubts"), 0, 0)
         doubts = self._summing.doubts()
+        traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams, doubts)
         strips = self._strips.strips()
         conditions = self._summing.marked(MarkedConditions, "conditions")
         count_marks(marks, "conditions", conditions)
@@ -235,15 +235,15 @@ class Dossiers(Service):
             looks=names.all(self._upkeep.looks()),
             punch=names.all(self._stock.punch_list()),
             leaks=self._leaks(names),
-            other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _TOLD},
+            other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _ELSEWHERE},
         )
 
     def _integrity(self, names: PeopleNames, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""
-        told = integrity.tell(self._reader, self._marks, seams)
+        counts = integrity.tell(self._reader, self._marks, seams)
         if names.shown:
-            return told
-        return [replace(one, names=()) if one.code == "alike" else one for one in told]
+            return counts
+        return [replace(one, names=()) if one.code == "alike" else one for one in counts]
 
     def _settled_forks(self, names: PeopleNames) -> list[str]:
         """Forks that somebody settled, in words."""
@@ -310,7 +310,9 @@ class Dossiers(Service):
             "people": people,
         }
 
-    def _traced(self, keys: list[str], seams: list[SeamFacts]) -> list[SeamTrace]:
+    def _traced(
+        self, keys: list[str], seams: list[SeamFacts], doubts: Doubts | None
+    ) -> list[SeamTrace]:
         """Traces of these seams, in this order, as `trace` gives them."""
         if not keys:
             return []
@@ -326,6 +328,7 @@ class Dossiers(Service):
                 flags=list(facts[key].flags),
                 disagreements=[self._traces.apart(one) for one in facts[key].disagreements],
                 events=self._traces.events(listed.get(key), rows.get(key, NOTHING_WHOLE)),
+                doubts=None if doubts is None else of_seam(doubts, key),
             )
             for key in keys
         ]

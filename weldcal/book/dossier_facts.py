@@ -21,7 +21,7 @@ from weldcal.quantities import Quantity
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.work import FindingRow
 from weldcal.rules.on_plan import ends as ends_of
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
 
@@ -86,8 +86,8 @@ class PeopleNames:
             for k in ("old", "new"):
                 masked[k] = json.dumps(self(json.loads(str(row[k]))), ensure_ascii=False)
         for k in _FREE_TEXT:
-            if isinstance(said := row.get(k), str):
-                masked[k] = self._put_out(said)
+            if isinstance(text := row.get(k), str):
+                masked[k] = self._put_out(text)
         return cast("R", masked)  # the same columns
 
     def _put_out(self, text: str) -> str:

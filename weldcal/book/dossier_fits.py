@@ -51,7 +51,7 @@ class DayFits(Service):
 
         Args:
             strips: of the job, in the order seen.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         spells = self._spells(strips)
         drawn = spells[-MOST_FITS:]

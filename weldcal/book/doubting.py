@@ -8,16 +8,29 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Named
+from weldcal.book.doubt_rows import (
+    Bled,
+    ColdRun,
+    CutAt,
+    Found,
+    FoundAt,
+    Listed,
+    Looked,
+    Pulled,
+    Run,
+    Typed,
+    Walked,
+)
 from weldcal.book.fault_groups import work_of
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubts, Welded
+from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
@@ -33,6 +46,8 @@ if TYPE_CHECKING:
 
 
 _SEAMS_AT_ONCE = 500
+# Keys of the seams asked about; None for all of the job.
+Seams = Sequence[str] | None
 
 
 # How far beyond a mend still is beside the failure, and how near to a place drawn a sample
@@ -46,101 +61,12 @@ _CUT_NEAR_M = 0.3
 _PROBED = {"void", "fishmouth", "wrinkle", "blister", "other"}
 
 
-class _CutAt(TypedDict):
-    """Where on a seam a sample was cut."""
-
-    seam_key: str
-    at_m: float
-
-
-class _Found(TypedDict):
-    """A finding; `peel` is the id of the sample whose cut it is."""
-
-    name: str
-    peel: str | None
-    seam_key: str
-
-
-class _Typed(TypedDict):
-    """A seam as somebody typed it."""
-
-    seam_key: str
-    seam: str
-
-
-class _Listed(TypedDict):
-    """A seam as it is listed."""
-
-    seam_key: str
-    name: str
-
-
-class _Run(TypedDict):
-    """A run: where, when and how it was welded, and when it was finished."""
-
-    id: str
-    machine: str | None
-    sheet: str | None
-    go_ahead: str | None
-    by_hand: int
-    seam_key: str
-    start_m: float
-    end_m: float | None
-    seen_local: str
-    seen_utc: str
-    tick: int
-    finished_utc: str | None
-
-
-class _Looked(TypedDict):
-    """Something that looked at a seam, and when."""
-
-    name: str
-    seam_key: str
-    seen_local: str
-    seen_utc: str
-
-
-class _FoundAt(_Looked):
-    """A finding of the probe, and where."""
-
-    kind: str
-    start_m: float
-    end_m: float
-
-
-class _Pulled(_Looked):
-    """A sample, where it was cut and where it parted."""
-
-    at_m: float
-    parted: str
-
-
-class _Walked(_Looked):
-    """A walk, and where and when it began and ended."""
-
-    tick: int
-    started_utc: str | None
-    start_m: float
-    end_m: float
-
-
-class _Bled(_Looked):
-    """A bleed check, where it was read and what it is judged by."""
-
-    tick: int
-    at_m: float
-    width_min_mm: float | None
-    width_max_mm: float | None
-    bubbling: str | None
-
-
-class _ColdRun(_Run):
-    """The same, with from when its lap was cold."""
-
-    cold_utc: str | None
-
-
+# Seams welded on a line (a machine's, on a go-ahead) that welded a seam, itself among them.
+_ON_ITS_LINES = (
+    "SELECT DISTINCT r.seam_key FROM runs o JOIN runs r ON r.job = o.job "
+    "AND r.machine IS o.machine AND r.go_ahead IS o.go_ahead AND r.by_hand = 0 "
+    "WHERE o.job = ? AND o.seam_key = ? AND o.by_hand = 0"
+)
 _AT = "name, seam_key, seen_local, seen_utc"
 
 
@@ -161,8 +87,24 @@ class Doubting:
 
     def _all_doubts(self) -> Doubts:
         with self._reader.snapshot():
-            found = self._bracketed().doubts()
-            closed = self._closed()
+            return self._still_open(self._bracketed().doubts())
+
+    def on_seam(self, key: str) -> tuple[Doubt, ...]:
+        """The doubts of `doubt` that reach a seam, from the lines that welded it alone.
+
+        Args:
+            key: of the seam.
+        """
+        with self._reader.snapshot():
+            seams = self._reader.column(str, _ON_ITS_LINES, (self._reader.job.id, key))
+            if not seams:
+                return ()
+            found = self._bracket(seams).doubts()
+            return of_seam(self._still_open(found, seams), key)
+
+    def _still_open(self, found: Doubts, seams: Seams = None) -> Doubts:
+        """Without the failures mended and probed again, where only their own place is left."""
+        closed = self._closed(seams)
         left = [
             d
             for d in found.doubts
@@ -185,19 +127,20 @@ class Doubting:
         """What was welded, with every check where it lies on it."""
         return self._laid.get("checks", self._bracket)
 
-    def _bracket(self) -> Bracketed:
+    def _bracket(self, seams: Seams = None) -> Bracketed:
+        on, job = self._on(seams)
         runs = self._reader.select(
-            _Run,
-            f"SELECT {', '.join(_Run.__annotations__)} FROM runs WHERE job = ? {AS_SEEN}",
-            (self._reader.job.id,),
+            Run,
+            f"SELECT {', '.join(Run.__annotations__)} FROM runs WHERE job = ?{on} {AS_SEEN}",
+            job,
         )
-        return Bracketed(_by_machine(runs), self._checks(runs))
+        return Bracketed(_by_machine(runs), self._checks(runs, seams))
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""
         cut: dict[str, list[float]] = {}
         for row in self._reader.select(
-            _CutAt,
+            CutAt,
             "SELECT seam_key, at_m FROM peels WHERE job = ? AND seam IS NOT NULL",
             (self._reader.job.id,),
         ):
@@ -213,11 +156,11 @@ class Doubting:
             if all(abs(at - done) > _CUT_NEAR_M for done in cut.get(same_name(seam), []))
         ]
 
-    def _closed(self) -> set[str]:
+    def _closed(self, seams: Seams) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
-        job = (self._reader.job.id,)
+        on, job = self._on(seams)
         findings = self._reader.select(
-            _Found, "SELECT name, peel, seam_key FROM findings WHERE job = ?", job
+            Found, f"SELECT name, peel, seam_key FROM findings WHERE job = ?{on}", job
         )
         peels = self._names_of("peels")
         holding: set[str] = set()
@@ -234,13 +177,13 @@ class Doubting:
         """Seams as people spell them, by key: as listed, else as first typed."""
         names: dict[str, str] = {}
         for row in self._reader.select(
-            _Typed,
+            Typed,
             "SELECT seam_key, seam FROM runs WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         ):
             names.setdefault(row["seam_key"], row["seam"])
         listed = self._reader.select(
-            _Listed,
+            Listed,
             "SELECT seam_key, name FROM seams WHERE job = ? ORDER BY tick, device",
             (self._reader.job.id,),
         )
@@ -257,31 +200,40 @@ class Doubting:
         )
         return {row["id"]: row["name"] for row in rows}
 
-    def _checks(self, runs: list[_Run]) -> list[Check]:
+    def _on(self, seams: Seams) -> tuple[str, tuple[str, ...]]:
+        """The end of a query that keeps it to some seams, and its values, the job's id first."""
+        job = self._reader.job.id
+        if seams is None:
+            return "", (job,)
+        return f" AND seam_key IN ({', '.join('?' * len(seams))})", (job, *seams)
+
+    def _checks(self, runs: list[Run], seams: Seams) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        job = (self._reader.job.id,)
+        on, job = self._on(seams)
         read = self._reader.select(
-            _Bled, f"SELECT {', '.join(_Bled.__annotations__)} FROM bleeds WHERE job = ?", job
+            Bled, f"SELECT {', '.join(Bled.__annotations__)} FROM bleeds WHERE job = ?{on}", job
         )
         bleeds = self._runs.laid(read, runs)
-        walks = self._cold_walks(runs)
+        walks = self._cold_walks(runs, seams)
         findings = self._reader.select(
-            _FoundAt,
-            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL",
+            FoundAt,
+            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL{on}",
             job,
         )
         peels = self._reader.select(
-            _Pulled,
-            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL",
+            Pulled,
+            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL{on}",
             job,
         )
         slack = self._limits.tolerances()
         inside = self._inside(bleeds)
 
-        def _check(row: _Looked, kind: str, good: bool, start: float, end: float) -> Check:
+        def _check(
+            row: Looked, kind: str, good: bool, start: float, end: float, what: str | None = None
+        ) -> Check:
             at = seconds(row["seen_local"])
             near = slack.at(row["seen_utc"])
-            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near)
+            return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
         found = [
             *(
@@ -289,12 +241,15 @@ class Doubting:
                 for (c, _run), good in zip(bleeds, inside, strict=True)
             ),
             *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
-            *(_check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"]) for r in findings),
+            *(
+                _check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"], r["kind"])
+                for r in findings
+            ),
             *(_check(r, PEEL, r["parted"] != CLEAN, r["at_m"], r["at_m"]) for r in peels),
         ]
         return sorted(found, key=lambda check: check.at_s)
 
-    def _inside(self, bleeds: Sequence[tuple[_Bled, _Run | None]]) -> list[bool]:
+    def _inside(self, bleeds: Sequence[tuple[Bled, Run | None]]) -> list[bool]:
         """Whether bleed checks are inside the limits; those that read alike are judged once."""
         period = self._limits.periods()
         kept: dict[tuple[object, ...], bool] = {}
@@ -312,19 +267,20 @@ class Doubting:
             found.append(kept[alike])
         return found
 
-    def _cold_walks(self, runs: list[_Run]) -> list[_Walked]:
+    def _cold_walks(self, runs: list[Run], seams: Seams) -> list[Walked]:
         """Walks of laps that were cold: over a warm one a probe says nothing."""
+        on, job = self._on(seams)
         cold_from = self._limits.cooling()
-        cold: list[_ColdRun] = [
+        cold: list[ColdRun] = [
             {**run, "cold_utc": cold_from(run["finished_utc"])}
             for run in runs
             if run["end_m"] is not None
         ]
         welded = by_seam(cold)
         walks = self._reader.select(
-            _Walked,
-            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?",
-            (self._reader.job.id,),
+            Walked,
+            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?{on}",
+            job,
         )
         slack = self._limits.tolerances()
         return [
@@ -359,7 +315,7 @@ def _shows(kind: str) -> str:
     return PEEL if kind == "cold" else PROBE if kind in _PROBED else BLEED
 
 
-def _by_machine(runs: list[_Run]) -> list[Welded]:
+def _by_machine(runs: list[Run]) -> list[Welded]:
     """What machines welded, in the order welded."""
     return [
         Welded(

@@ -86,19 +86,19 @@ class Drafts:
             return self._reader.clock().astimezone()
 
     def clock_notes(self) -> tuple[Note, ...]:
-        """What is odd about this device's clock: it went back; its zone is not the job's, told once."""
+        """What is odd about this device's clock: it went back; its zone is not the job's, noted once."""
         notes = []
         mine, now, here = self._reader.local("device"), self._reader.now(), settings.local_zone()
         last = device.clock_back(self._reader.reading(), mine, now) if mine else None
         if last:
             notes.append(Note("clock_back", {"at": last}))
-        told = f"{self._reader.job.id} {here}"
-        if _apart(now, here) and self._reader.local("zone_told") != told:
+        job_and_zone = f"{self._reader.job.id} {here}"
+        if _apart(now, here) and self._reader.local("zone_told") != job_and_zone:
             notes.append(
                 Note("zone_apart", {"here": here, "zone": self._reader.job.zone, "now": stamp(now)})
             )
-            with contextlib.suppress(BookUnwritable):  # a book that is only read is told of again
-                self._preferences.keep("zone_told", told)
+            with contextlib.suppress(BookUnwritable):  # a read-only book gets the note again
+                self._preferences.keep("zone_told", job_and_zone)
         return tuple(notes)
 
     def hold_draft(self, person: str | None, role: str | None) -> bool:

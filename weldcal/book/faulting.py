@@ -14,11 +14,11 @@ from msgspec import Struct
 
 from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
-from weldcal.quality.coverage import Stretch, covers, ordered, union
+from weldcal.quality.coverage import Stretch, covers, minus, ordered, union
 from weldcal.quality.faults import ProbedPiece
 from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.rules.cold import probes
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import by_seam, moment, run_that_welded
 
 # Cuts for samples are made on purpose.
@@ -81,13 +81,17 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         )
     )
     slack = limits.tolerances()
+    on_seam = by_seam(runs)
     probed = {
         run["id"]: _probed(
-            run, limits.cold_from(run["finished_utc"]), walks.get(run["seam_key"], []), slack
+            run,
+            limits.cold_from(run["finished_utc"]),
+            walks.get(run["seam_key"], []),
+            on_seam[run["seam_key"]],
+            slack,
         )
         for run in runs
     }
-    on_seam = by_seam(runs)
     laid = []
     for fault in reader.of_job(FindingRow, f"AND kind <> ? {AS_SEEN}", SAMPLE):
         middle = (fault["start_m"] + fault["end_m"]) / 2
@@ -128,18 +132,34 @@ def finished_runs(reader: JobReader) -> list[RunRow]:
 
 
 def _probed(
-    run: RunRow, cold_utc: str | None, walks: list[_Walk], slack: Tolerances
+    run: RunRow,
+    cold_utc: str | None,
+    walks: list[_Walk],
+    on_seam: list[RunRow],
+    slack: Tolerances,
 ) -> list[Stretch]:
-    """What of a run walks made once it was cold cover, m."""
+    """What of a run walks made once it was cold cover, m: not what was welded again before them."""
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])
+    again = [
+        (moment(later), ordered(later["start_m"], later["end_m"]))
+        for later in on_seam
+        if later["end_m"] is not None and moment(later) > moment(run)
+    ]
     counted = [
         w
         for w in walks
         if probes(moment(w), w["started_utc"] or w["seen_utc"], moment(run), cold_utc)
     ]
-    later = union(ordered(w["start_m"], w["end_m"]) for w in counted)
+    later = union(
+        part
+        for w in counted
+        for part in minus(
+            [ordered(w["start_m"], w["end_m"])],
+            [stretch for when, stretch in again if when <= moment(w)],
+        )
+    )
     last = max((w["seen_utc"] for w in counted), default="")
     if covers(later, (low, high), slack.at(last)):
         return [(low, high)]

@@ -69,14 +69,14 @@ class Firm:
             NamedThing((r["job"], same_name(r["name"])), "" if r["device"] in here else r["device"])
             for r in rows
         ]
-        said = self._reader.select(
+        sames = self._reader.select(
             SameRow, "SELECT * FROM sames WHERE what = ? ORDER BY tick, device, id", (what,)
         )
-        words = [
+        statements = [
             SaidSame((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
-            for r in said
+            for r in sames
         ]
-        return one_thing(list({t.key: t for t in things}.values()), words)
+        return one_thing(list({t.key: t for t in things}.values()), statements)
 
     def everywhere(self, what: str, name: str) -> list[CalledOnJob]:
         """A thing of this job, as every job it was on calls it, this one among them; in order.

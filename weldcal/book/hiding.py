@@ -1,6 +1,6 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; beside it, all it says.
+Invariant: a walk seen after a place was hidden says nothing of that place; next to it, all it says.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.row_types.site import CoverRow
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -54,14 +54,13 @@ class HowHidden(Struct, frozen=True):
         last = max(since for since, _stretch in self.parts)
         return covers(self.stretches, (0.0, length), slack.at(last))
 
-    def hides(self, place: Stretch, slack: float = 0.0) -> bool:
+    def hides(self, place: Stretch) -> bool:
         """Whether a place of the lap is hidden.
 
         Args:
             place: m from its zero end.
-            slack: how near two places along a lap count as one, m.
         """
-        return self.whole is not None or covers(self.stretches, place, slack)
+        return self.whole is not None or covers(self.stretches, place)
 
     def since(self, seen_utc: str, place: Stretch | None) -> bool:
         """Whether something of the lap was seen after its place was hidden.

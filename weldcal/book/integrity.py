@@ -136,10 +136,10 @@ def _welded(seam_key: str | None, strip_by: str, welders: dict[str, set[str]]) -
     return {strip_by} if seam_key is None else welders.get(seam_key, set())
 
 
-def _failure(kind: str, said: dict[str, object]) -> bool:
+def _failure(kind: str, values: dict[str, object]) -> bool:
     if kind == "finding":
-        return said.get("kind") != "cut"
-    return any(said.get(name) in bad for name, bad in _FAILED.items())
+        return values.get("kind") != "cut"
+    return any(values.get(name) in bad for name, bad in _FAILED.items())
 
 
 def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:

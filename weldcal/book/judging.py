@@ -12,7 +12,7 @@ import math
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Service
-from weldcal.book.machines import on_dial
+from weldcal.book.machines import dial_with, on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.physics.power import (
@@ -130,7 +130,7 @@ class Judging(Service):
             volts: at the supply.
             length_m: of the cord, m.
             load: what the machine draws: a current, or its power as rated at `volts`.
-            cord: its conductor, as typed; only the thinnest is told, where not given.
+            cord: its conductor, as typed; where not given, only the thinnest is worked out.
             phases: 1 or 3.
             most: the share of the voltage that may be lost.
             units: us or si: which table of conductors.
@@ -197,13 +197,7 @@ def _believed(machine: MachineRow, measures: list[MarkedMeasure]) -> MachineDial
         for one in measures:
             if one["mark"] is not None and one["speed_m_per_min"] is not None:
                 marks.setdefault(one["mark"], one["speed_m_per_min"])
-    return MachineDial(
-        machine["dial"],
-        machine["dial_low"],
-        machine["dial_high"],
-        machine["dial_step"],
-        tuple(sorted(marks.items())),
-    )
+    return dial_with(machine, marks)
 
 
 def _finished(run: _Finished) -> float:

@@ -61,7 +61,7 @@ class Keeping(Service):
 
         Args:
             code: a seal's, as it stands on paper.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
             key: the public key on the same paper, hex.
 
         Raises:
@@ -87,7 +87,7 @@ class Keeping(Service):
         """Photos the record names that are not beside the book as they were.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         # Only those that name one are read; by the index on ticks, each would cost a random page.
         naming = self._reader.reading().execute(
@@ -109,7 +109,7 @@ class Keeping(Service):
         Args:
             folder: where to.
             people: False leaves people's names out.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             OSError: a file cannot be written.

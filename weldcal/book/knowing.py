@@ -98,7 +98,7 @@ class Knowing(Service):
 
         Args:
             without: names of jobs to leave out.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             The knowledge, and for machines, sheets and classes the keys of their names.
@@ -131,7 +131,7 @@ class Knowing(Service):
             path: where to.
             without: names of jobs to leave out.
             key: a key file to sign with.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             The knowledge, and the file's SHA-256.
@@ -249,10 +249,10 @@ class Knowing(Service):
         ]
         order = {row["id"]: n for n, row in enumerate(rows)}
 
-        def told(row: JobRow) -> tuple[int, int]:
+        def nearness(row: JobRow) -> tuple[int, int]:
             return sum(row["id"] in jobs for jobs in near), order[row["id"]]
 
-        kept = sorted(rows, key=told, reverse=True)[:MOST_JOBS]
+        kept = sorted(rows, key=nearness, reverse=True)[:MOST_JOBS]
         return sorted(kept, key=lambda row: order[row["id"]])
 
     def _pooled(self, jobs: Sequence[TaughtJob]) -> Knowledge:
@@ -277,12 +277,12 @@ class Knowing(Service):
         found = []
         for n, row in enumerate(rows):
             on_progress(_("jobs"), n, len(rows))
-            said = self._said(row, marks.get(row["id"], ""))
-            if said is not None:
-                found.append(TaughtJob(row["id"], said, self._who(row["id"])))
+            summary = self._summary_of(row, marks.get(row["id"], ""))
+            if summary is not None:
+                found.append(TaughtJob(row["id"], summary, self._who(row["id"])))
         return found
 
-    def _said(self, row: JobRow, mark: str) -> JobSaid | None:
+    def _summary_of(self, row: JobRow, mark: str) -> JobSaid | None:
         """What a job says; kept, and worked out anew only where something of it changed."""
         from weldcal.calibration.job_said import JobSaid, job_said
 
@@ -296,11 +296,11 @@ class Knowing(Service):
                 for o in book.observing.observations()
                 if book.limits.acceptance(o.sheet).by_bleed_out
             ]
-            said = job_said(rows, self.any_window())
+            summary = job_said(rows, self.any_window())
         finally:
             book.close()
-        self._keep_local(f"said:{row['id']}", mark, said.plain() if said else {})
-        return said
+        self._keep_local(f"said:{row['id']}", mark, summary.plain() if summary else {})
+        return summary
 
     def any_window(self) -> Window:
         """A window for what strips say: only that bleed-out judges them counts."""
@@ -394,7 +394,7 @@ def class_of(sheet: SheetRow) -> str:
 def _plain(job: TaughtJob) -> list[object]:
     return [
         job.key,
-        job.said.plain(),
+        job.summary.plain(),
         job.who.machines,
         [[name, sheet.key, sheet.kind] for name, sheet in sorted(job.who.sheets.items())],
     ]

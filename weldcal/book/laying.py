@@ -68,8 +68,12 @@ class Laying(Service):
             sheet: its name.
         """
         listed = self._sheets_named(sheet)
-        said = folded(" ".join(f"{row['name']} {row['description'] or ''}" for row in listed))
-        return next((face for face, words in _FACES.items() if any(w in said for w in words)), None)
+        description = folded(
+            " ".join(f"{row['name']} {row['description'] or ''}" for row in listed)
+        )
+        return next(
+            (face for face, words in _FACES.items() if any(w in description for w in words)), None
+        )
 
     def _sheets_named(self, name: str) -> list[SheetRow]:
         return self._reader.of_job(SheetRow, "AND name = ?", name)

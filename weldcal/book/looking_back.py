@@ -89,7 +89,7 @@ class LookingBack(Service):
             day: the job's local day, ISO; today where not given.
             ambient_c: air expected tomorrow morning, °C; that of the day's first
                 reading where not given.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
         # Of the book, not of what it was that evening.
@@ -104,15 +104,15 @@ class LookingBack(Service):
 
         Args:
             day: the job's local day, ISO; today where not given.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         made = self._reader.now().isoformat(timespec="seconds")
         faults = self._sealing.faults_at_a_glance(on_progress)
         with self._at_end_of(day) as (on, gone_by):
-            told = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
-            mended = {mend["finding"] for mend in told.mends}
+            evening = self._evening(on, made, None, faults, on_progress, gone_by=gone_by)
+            mended = {mend["finding"] for mend in evening.mends}
             found = self._reader.of_job(FindingRow)
-            return told, DaySheet(
+            return evening, DaySheet(
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
                 widths=self._summing.marked(MarkedWidth, "widths", on),
@@ -254,7 +254,7 @@ class LookingBack(Service):
         """What every job of the book adds to the history, in the order they began.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         found = []
         jobs = self._reader.names_in("jobs")

@@ -7,7 +7,7 @@ never changes what a dial meant earlier.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 import msgspec
@@ -52,18 +52,17 @@ class Machines(Service):
             raise Unheard(what=_("machine"), text=name, known=known)
         return rows[0]
 
-    def dial_of(self, name: str, at_utc: str | None = None) -> tuple[MachineDial, MachineRow]:
-        """A machine's dial as measured up to a time, and its row.
+    def dial_of(self, name: str) -> tuple[MachineDial, MachineRow]:
+        """A machine's dial with all of its measurements, and its row.
 
         Args:
             name: as it is listed.
-            at_utc: the time, UTC; with all of its measurements, where not given.
 
         Raises:
             Unheard: the machine is not listed.
         """
         row = self.machine(name)
-        return dial_at(row, self.measured(name), at_utc), row
+        return dial_at(row, self.measured(name), None), row
 
     def measured(self, name: str) -> list[MeasureRow]:
         """A machine's measurements on every job it was on, in the order they were made.
@@ -151,13 +150,18 @@ def dial_at(row: MachineRow, measured: Sequence[MeasureRow], at_utc: str | None)
     for _seen, mark, speed in reversed(later):  # the first after, where none was before
         marks[mark] = speed
     marks |= {mark: speed for seen, mark, speed in later if at_utc is None or seen <= at_utc}
-    return MachineDial(
-        row["dial"],
-        row["dial_low"],
-        row["dial_high"],
-        row["dial_step"],
-        tuple(sorted(marks.items())),
-    )
+    return dial_with(row, marks)
+
+
+def dial_with(row: MachineRow, marks: Mapping[float, float]) -> MachineDial:
+    """The dial of a machine with its marks.
+
+    Args:
+        row: the machine's.
+        marks: mark -> the speed measured at it, m/min.
+    """
+    tied = tuple(sorted(marks.items()))
+    return MachineDial(row["dial"], row["dial_low"], row["dial_high"], row["dial_step"], tied)
 
 
 def on_dial(dial: str, measure: MeasureRow) -> float | None:

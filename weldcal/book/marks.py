@@ -1,4 +1,4 @@
-"""What a lawyer asks first, answered beside every row: late, by whom, with what.
+"""What a lawyer asks first, answered for every row: late, by whom, with what.
 
 Invariant: a mark is derived from the row and the job's lists when it is shown;
 it never changes what was recorded.
@@ -6,7 +6,7 @@ it never changes what was recorded.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from operator import itemgetter
@@ -22,6 +22,7 @@ from weldcal.row_types.columns import SeenColumns
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.verdicts import Verdicts
     from weldcal.views.rows import Marks as HasMarks
 
 
@@ -101,11 +102,13 @@ class _Lists(Struct, frozen=True):
         names: column, the names listed there in order, and what people call such a thing.
         due: day by which an instrument is to be checked, by its name.
         gone: ids of strips taken back.
+        fell_short: gives the ids of strips that fell short after they may have passed.
     """
 
     names: list[tuple[str, dict[str, None], str]]
     due: dict[str, str | None]
     gone: set[str]
+    fell_short: Callable[[], set[str]]
 
 
 class _Instrument(TypedDict):
@@ -126,7 +129,9 @@ class _Marker:
         self._shared = [c for c in ("flags", *_NAMED) if c in columns and c != "seam"]
         self._read_shared = itemgetter(*self._shared)
         self._on_seam, self._walked = "seam" in columns, "started_utc" in columns
-        self._may_be_gone = "go_ahead" in columns and bool(lists.gone)
+        on_strip = "go_ahead" in columns
+        self._gone = lists.gone if on_strip else set()
+        self._fell_short = lists.fell_short() if on_strip else set()
         self._kept: dict[tuple[object, ...], tuple[list[str], bool, str | None]] = {}
 
     def marks(self, row: Mapping[str, object]) -> list[str]:
@@ -138,8 +143,10 @@ class _Marker:
         marks = list(first)
         if self._walked and (paced := _pace_mark(row)):
             marks.append(paced)
-        if self._may_be_gone and row["go_ahead"] in self._lists.gone:
+        if self._gone and row["go_ahead"] in self._gone:
             marks.append("go-ahead taken back")
+        if self._fell_short and row["go_ahead"] in self._fell_short:
+            marks.append("go-ahead fell short since")
         if ends and str(row["day"]) > ends:
             marks.append("instrument past its check")
         if looks_odd or (self._on_seam and odd(str(row["seam"]))):
@@ -169,6 +176,7 @@ class Marking(Service):
     """What is odd about a row: its time, its people, what was carried over."""
 
     _reader: JobReader
+    _verdicts: Verdicts
 
     def marked(self, struct: type[M], rows: Iterable[Markable]) -> list[M]:
         """Rows, each given its `marks`: its own flags and what the job's lists say of it.
@@ -216,6 +224,7 @@ class Marking(Service):
             [(column, known, what) for column, known, what in lists if known],
             {one["name"]: one["due"] for one in due},
             set(gone),
+            self._verdicts.fell_short,
         )
 
     def notes(self, table: str, subject: str) -> tuple[Note, ...]:
@@ -238,7 +247,7 @@ class Marking(Service):
             Their notes, by id.
         """
         lists = self._lists()
-        told: dict[str, tuple[Note, ...]] = {}
+        notes: dict[str, tuple[Note, ...]] = {}
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
@@ -247,8 +256,8 @@ class Marking(Service):
                 TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
             )
             for row in rows:
-                told[row["id"]] = tuple(self._notes(row, marker.marks(row), lists))
-        return told
+                notes[row["id"]] = tuple(self._notes(row, marker.marks(row), lists))
+        return notes
 
     def _notes(self, row: SeenColumns, marks: list[str], lists: _Lists) -> Iterator[Note]:
         if self._reader.clock_back:

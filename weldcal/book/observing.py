@@ -1,13 +1,15 @@
 """What a job's strips and checks are to the computation: plain values in SI.
 
 Invariant: a mark stands for the speed measured behind it; a strip whose true speed nobody can
-know is left out.
+know is left out. A sky counts from when it was noted, until another is noted or `SKY_H` hours
+are over; then it is not known, which is not the same as broken.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from itertools import groupby
 from math import inf
@@ -18,7 +20,6 @@ from weldcal.book.core import CurrentJob, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.machines import dial_at, offset_at
-from weldcal.book.skies import NotedSky, Skies
 from weldcal.book.sunlit import site_of
 from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
@@ -34,6 +35,40 @@ if TYPE_CHECKING:
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
     from weldcal.calibration.observation import Observation
+
+
+SKY_H = 3.0  # a morning's sky says little of the afternoon's (site setting, no source)
+
+
+class NotedSky(TypedDict):
+    """A sky that somebody noted, and when, on the job's clock."""
+
+    seen_local: str
+    sky: Sky
+
+
+class Skies:
+    """The skies noted on a job, to be asked for a time."""
+
+    def __init__(self, rows: Iterable[NotedSky]) -> None:
+        """Take rows of `seen_local` and `sky`, of any kind of entry, in any order."""
+        noted = sorted((seconds(row["seen_local"]), row["sky"]) for row in rows)
+        self._times = [at for at, _sky in noted]
+        self._skies: list[Sky] = [sky for _at, sky in noted]
+
+    def at(self, local: str) -> Sky | None:
+        """The sky that counts at a time (ISO 8601); `None` where nobody noted one.
+
+        Args:
+            local: the time, on the job's clock.
+        """
+        if not self._times:
+            return None
+        now = seconds(local)
+        last = bisect_right(self._times, now) - 1
+        if last < 0 or now - self._times[last] > SKY_H * 3600:
+            return None
+        return self._skies[last]
 
 
 _STEP_S = round(3600 * STEP_H)

@@ -52,8 +52,8 @@ class Plies(Service):
         start, end = ends
         axis = 1 if abs(end[1] - start[1]) <= SAME_PLACE_M else 0  # the one across the lap
         along = [point_on(start, end, row["length_m"], at)[1 - axis] for at in stretch]
-        beside = self._rows_next_to(row["area"] or "", ends, listed, axis, ordered(*along))
-        bands = {axis: beside, 1 - axis: ordered(*along)}
+        band = self._rows_next_to(row["area"] or "", ends, listed, axis, ordered(*along))
+        bands = {axis: band, 1 - axis: ordered(*along)}
         return over, Bounds(box=(bands[0], bands[1]))
 
     def _rows_next_to(

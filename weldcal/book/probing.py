@@ -41,6 +41,8 @@ NARROW = "narrow lap"
 
 
 class _Run(TypedDict):
+    """A run, or a mend, of a seam."""
+
     seen_by: str
     seen_utc: str
     tick: int
@@ -120,9 +122,10 @@ class Probing(Service):
             "end_m": walk.end.si("m"),
         }
         slack = self._runs.slack_then(walk.seen)
+        mends = self._mends_on(walk.seam)
         cold = [
             one["cold_utc"]
-            for one in map(self._cooled, runs)
+            for one in (*map(self._cooled, runs), *map(self._cooled, mends))
             if one["cold_utc"] is not None and warm(walked, one, slack)
         ]
         if not cold:
@@ -255,6 +258,15 @@ class Probing(Service):
             )
             for r in rows
         ]
+
+    def _mends_on(self, seam: str) -> list[_Run]:
+        """Mends of a seam's findings; each was finished when it was seen."""
+        return self._reader.select(
+            _Run,
+            "SELECT seen_by, seen_utc, tick, start_m, end_m, seen_utc AS finished_utc FROM mends "
+            "WHERE job = ? AND seam_key = ?",
+            (self._reader.job.id, same_name(seam)),
+        )
 
     def _runs_on(self, seam: str) -> list[_Run]:
         return self._reader.select(

@@ -44,7 +44,7 @@ def check(
 
     Args:
         connection: its rows can be read by name.
-        beat: told how far it is.
+        on_progress: called with how far it is.
 
     Returns:
         How many entries were read, and all faults.
@@ -65,7 +65,7 @@ def make_anew(connection: sqlite3.Connection, on_progress: Progress = no_progres
 
     Args:
         connection: of the book.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
     """
     from weldcal.tables import schema
 
@@ -124,10 +124,10 @@ def seal_faults(
         kept: Seal = decode("seal", entry.payload)
     except ValueError as error:
         return [chain.Fault(entry.id, "seal", "a seal", str(error))]
-    said = seal.statement(entry.job or "", kept)
+    statement = seal.statement(entry.job or "", kept)
     faults = []
-    if seal.code(said) != kept.code:
-        faults.append(chain.Fault(entry.id, "seal", kept.code, seal.code(said)))
+    if seal.code(statement) != kept.code:
+        faults.append(chain.Fault(entry.id, "seal", kept.code, seal.code(statement)))
     for head in kept.heads:
         if head.hash not in links:
             what = f"sealed entry {head.seq} of device {head.device}"
@@ -135,7 +135,7 @@ def seal_faults(
     count = len(_sealed(kept, links))
     if count != kept.entries:
         faults.append(chain.Fault(entry.id, "seal count", str(kept.entries), str(count)))
-    if signed and kept.signature and not signing.holds(kept.key or "", kept.signature, said):
+    if signed and kept.signature and not signing.holds(kept.key or "", kept.signature, statement):
         faults.append(chain.Fault(entry.id, "signature", "of this seal", "of something else"))
     if key is not None and (kept.key != key or not kept.signature):
         found = kept.key if kept.signature and kept.key else "not signed"

@@ -15,7 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
-from weldcal.intake.proposed import StripProposed, WalkProposed
+from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from weldcal.book.marks import Marking
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
-    from weldcal.intake.probe_line import ProbeLine
+    from weldcal.intake.probe_line import ProbeFound, ProbeLine
     from weldcal.intake.strip_line import ListedNames, StripLine
 
 
@@ -211,22 +211,9 @@ class Quick(Service):
             ended=seen.at,
             note=line.note,
         )
-        found = tuple(
-            Finding(
-                name="",
-                seam=name,
-                seen=seen,
-                kind=one.kind,
-                start=one.at,
-                end=one.past(),
-                how=found_how(one.kind),
-                depth=one.depth,
-            )
-            for one in line.found
-        )
         return WalkProposed(
             self._runs.placed_in(walk),
-            tuple(self._runs.placed_in(one) for one in found),
+            tuple(self._runs.placed_in(_finding(one, name, seen)) for one in line.found),
             line,
             by_list,
         )
@@ -259,8 +246,22 @@ def merged(first: StripLine, change: StripLine) -> StripLine:
         first: the line.
         change: what is said instead.
     """
-    said = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
-    return replace(first, **said)
+    given = {n: v for n in change.__struct_fields__ if (v := getattr(change, n)) not in (None, ())}
+    return replace(first, **given)
+
+
+def _finding(one: ProbeFound, seam: str, seen: Seen) -> Finding:
+    """What a line says was found, as a record without its name yet."""
+    return Finding(
+        name="",
+        seam=seam,
+        seen=seen,
+        kind=one.kind,
+        start=one.at,
+        end=one.past(),
+        how=found_how(one.kind),
+        depth=one.depth,
+    )
 
 
 def _hours(earlier: str, later: str) -> float:

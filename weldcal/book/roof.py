@@ -104,11 +104,11 @@ class SeamStates(Service):
 
     def _roof(self) -> list[SeamFound]:
         """Seams with their state."""
-        beside, on = self.read(None, self._on_seams.parts)
+        context, rows_by_seam = self.read(None, self._on_seams.parts)
         found: list[SeamFound] = []
-        for key in dict.fromkeys([*beside.listed, *on]):
-            seam, rows = beside.listed.get(key), on.get(key, NOTHING)
-            judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING))
+        for key in dict.fromkeys([*context.listed, *rows_by_seam]):
+            seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING)
+            judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING))
             found.append(
                 {
                     "name": name_of(seam, rows),
@@ -116,7 +116,7 @@ class SeamStates(Service):
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
-                    "hidden": beside.hidden(key),
+                    "hidden": context.hidden(key),
                     "disagreements": judged.disagreements,
                 }
             )
@@ -125,18 +125,18 @@ class SeamStates(Service):
     def read(
         self, keys: Sequence[str] | None, read: Callable[[Sequence[str] | None], dict[str, S]]
     ) -> tuple[SeamContext, dict[str, S]]:
-        """What bears on seams and what is on them, and on those that they join.
+        """The context of seams and what is recorded on them, and on those that they join.
 
         Args:
             keys: of these; of all, where not given.
             read: what is on seams of some keys.
         """
-        beside = self.context(self.seams(keys))
-        joined = [row["joins"] for row in beside.listed.values() if row["joins"]]
-        return beside, read(None if keys is None else [*keys, *joined])
+        context = self.context(self.seams(keys))
+        joined = [row["joins"] for row in context.listed.values() if row["joins"]]
+        return context, read(None if keys is None else [*keys, *joined])
 
     def context(self, seams: Sequence[SeamRow]) -> SeamContext:
-        """What bears on the seams listed beside their own rows.
+        """What the listed seams' states depend on besides their own rows.
 
         Args:
             seams: as listed.
@@ -183,12 +183,12 @@ class SeamStates(Service):
             keys: of these.
         """
         with self._reader.snapshot():
-            beside, on = self.read(keys, self._on_seams.parts)
+            context, rows_by_seam = self.read(keys, self._on_seams.parts)
             found = []
             for key in keys:
-                if key in beside.listed or key in on:
-                    side = on.get(side_of(beside.listed.get(key)), NOTHING)
-                    found.append(beside.state(key, on.get(key, NOTHING), side))
+                if key in context.listed or key in rows_by_seam:
+                    side = rows_by_seam.get(side_of(context.listed.get(key)), NOTHING)
+                    found.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
             return found
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:

@@ -1,6 +1,6 @@
 """The operator's verbs on a seam: runs, bleed checks.
 
-Invariant: what can be kept is kept; what is odd about it is told in notes, and
+Invariant: what can be kept is kept; what is odd about it becomes a note, and
 what was warned of before welding stands in the run's own entry.
 """
 
@@ -268,7 +268,7 @@ class Runs(Service):
 
         Args:
             seam: its name.
-            at: the farthest place that is told of.
+            at: the farthest place recorded.
             seen: when, and by whom.
         """
         key = same_name(seam)

@@ -49,7 +49,7 @@ class Sealing(Service):
         `seal` and `verify` rest on this check.
 
         Args:
-            beat: told how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             How many entries were read, and all faults.
@@ -63,7 +63,7 @@ class Sealing(Service):
         For pages that are looked at all day. See `book.checked` for what that proves.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         path = self._reader.path
         with self._reader.snapshot() as connection, store.trouble(path):
@@ -103,7 +103,7 @@ class Sealing(Service):
             {"of": called.get(about, about), "path": path, "by": by, "at": at}
             for about, path, by, at in came.corrected
         ]
-        told = {
+        sealed = {
             "entry": entry.id,
             "at": entry.at,
             **entry.payload,
@@ -113,7 +113,7 @@ class Sealing(Service):
             "ends": [list(end) for end in came.ends],
             "clocks_back": came.clocks_back,
         }
-        return cast("Sealed", told), faults
+        return cast("Sealed", sealed), faults
 
     def names_of(self, ids: Sequence[str]) -> dict[str, str]:
         """The short names, or the seam's names, of records by their ids, taken back or not.

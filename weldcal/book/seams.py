@@ -29,7 +29,7 @@ from weldcal.quality.seam import (
 )
 from weldcal.records.odd_names import odd
 from weldcal.row_types.listed import SeamRow
-from weldcal.rules.tolerance import Tolerances
+from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import moment
 from weldcal.views.rows import Marks
 from weldcal.views.seam import SeamSeen
@@ -52,7 +52,7 @@ class SeamVerdict(Struct, frozen=True):
 
 
 class SeamContext(Struct, frozen=True):
-    """What bears on seams beside their own rows.
+    """What a seam's state depends on besides its own rows.
 
     Attributes:
         listed: seam key -> its row (the first, where it is listed twice), in order.
@@ -210,7 +210,7 @@ def _counted(rows: SeamRows, cover: HowHidden | None) -> SeamRows:
     return rows if cover is None else replace(rows, walks=cover.counted(rows.walks))
 
 
-def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, beside: SeamContext) -> SeamRecord:
+def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, context: SeamContext) -> SeamRecord:
     """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
 
     It has no length: what reaches its place along the side lap is a point of it.
@@ -221,37 +221,37 @@ def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, beside: SeamContext) -
     runs: list[RunOn] = [
         {**run, "start_m": 0.0, "end_m": 0.0}
         for run in side.runs
-        if _reaches(run["start_m"], run["end_m"], at, beside.slack.at(run["seen_utc"]))
+        if _reaches(run["start_m"], run["end_m"], at, context.slack.at(run["seen_utc"]))
     ]
     walks: list[WalkOn] = [
         {**walk, "start_m": 0.0, "end_m": 0.0}
         for walk in side.walks
-        if _reaches(walk["start_m"], walk["end_m"], at, beside.slack.at(walk["seen_utc"]))
+        if _reaches(walk["start_m"], walk["end_m"], at, context.slack.at(walk["seen_utc"]))
     ]
     joined = replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
-    return _record({**seam, "length_m": None}, joined, beside)
+    return _record({**seam, "length_m": None}, joined, context)
 
 
 def _reaches(start_m: float, end_m: float | None, at_m: float, slack_m: float) -> bool:
     return end_m is not None and covers([ordered(start_m, end_m)], (at_m, at_m), slack_m)
 
 
-def _record(seam: SeamRow | None, rows: SeamRows, beside: SeamContext) -> SeamRecord:
-    slack = beside.slack.at
+def _record(seam: SeamRow | None, rows: SeamRows, context: SeamContext) -> SeamRecord:
+    slack = context.slack.at
     return SeamRecord(
         length=seam["length_m"] if seam else None,
         known=seam is not None,
         loose_finishes=len(rows.finishes),
-        runs=tuple(_run(r, beside) for r in rows.runs),
+        runs=tuple(_run(r, context) for r in rows.runs),
         walks=tuple(_walk(w, slack(w["seen_utc"])) for w in rows.walks),
         findings=tuple(_found(f, slack(f["seen_utc"])) for f in rows.findings),
         mends=tuple(_mend(m, slack(m["seen_utc"])) for m in rows.mends),
     )
 
 
-def _run(r: RunOn, beside: SeamContext) -> Run:
-    done = beside.slack.at(r["finished_utc"] or r["seen_utc"])
-    warned, by = r["id"] in beside.warned, r["seen_by"]
+def _run(r: RunOn, context: SeamContext) -> Run:
+    done = context.slack.at(r["finished_utc"] or r["seen_utc"])
+    warned, by = r["id"] in context.warned, r["seen_by"]
     return Run(r["id"], r["start_m"], r["end_m"], moment(r), by, warned, r["cold_utc"], done)
 
 

@@ -54,7 +54,7 @@ class Slips(Service):
         setting: Setting | None,
         read: Conditions,
         at: str,
-        beside: SpeedSeen | None = None,
+        pending: SpeedSeen | None = None,
     ) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
@@ -65,7 +65,7 @@ class Slips(Service):
             setting: None where no machine was used.
             read: conditions, with what was carried over.
             at: when, ISO 8601.
-            beside: a speed of that machine and sheet before then that is not in the book yet.
+            pending: a speed of that machine and sheet before then that is not in the book yet.
         """
         read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
         if setting is None:
@@ -76,12 +76,12 @@ class Slips(Service):
         found = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
         if speed is None or off:
             return found
-        last = self._last_speed(setting.machine, setting.sheet, at, beside)
+        last = self._last_speed(setting.machine, setting.sheet, at, pending)
         far = far_slip(speed, last) if last else None
         return (*found, Note("far_from_last", far.values)) if far else found
 
     def _last_speed(
-        self, machine: str, sheet: str, at: str, beside: SpeedSeen | None
+        self, machine: str, sheet: str, at: str, pending: SpeedSeen | None
     ) -> Quantity | None:
         """The speed of the strip before on a machine and sheet."""
         rows = self._reader.select(
@@ -92,8 +92,8 @@ class Slips(Service):
             (self._reader.job.id, machine, sheet, utc(at)),
         )
         text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
-        if beside and not (rows and rows[0]["seen_utc"] > beside.seen_utc):
-            text, unit = beside.text, beside.unit
+        if pending and not (rows and rows[0]["seen_utc"] > pending.seen_utc):
+            text, unit = pending.text, pending.unit
         if text is None:
             return None
         return read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)

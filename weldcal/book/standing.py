@@ -18,7 +18,7 @@ from weldcal.book.sunlit import Sunlit
 from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
-from weldcal.quality.goahead import same_setting, speaks_against
+from weldcal.quality.goahead import CLEAN, same_setting, speaks_against
 from weldcal.quality.standing import (
     LaterEvent,
     Trigger,
@@ -28,7 +28,7 @@ from weldcal.quality.standing import (
     triggers,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types.work import BleedRow, ConditionsRow, RunRow, StripRow
+from weldcal.row_types.work import BleedRow, ConditionsRow, PeelRow, RunRow, StripRow
 from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
@@ -247,6 +247,7 @@ class GoAheads(Service):
             *self._failed_since(strip),
             *(event for run in runs for event in run_events(run)),
             *self._looked_since(strip, {run["id"] for run in runs}),
+            *self._pulled_since(strip, {run["id"] for run in runs}),
         ]
         return sorted(events, key=lambda event: event.at_s), {r["id"]: r["seam"] for r in runs}
 
@@ -280,6 +281,17 @@ class GoAheads(Service):
             if at_once:
                 events.append(replace(event(check, "check_failed"), name=check["name"]))
         return events
+
+    def _pulled_since(self, strip: StripRow, on: set[str]) -> list[LaterEvent]:
+        """Later peel samples, of the strip or of runs by their ids, that parted at the lap."""
+        peels = self._reader.of_job(
+            PeelRow, "AND seen_utc >= ? AND parted = ?", strip["seen_utc"], CLEAN
+        )
+        return [
+            replace(event(peel, "pull_failed"), name=peel["name"])
+            for peel, run in self._runs.with_runs(peels)
+            if peel["strip"] == strip["id"] or (run and run["id"] in on)
+        ]
 
     def _failed_since(self, strip: TriedStrip) -> list[LaterEvent]:
         """Later strips that failed and speak against this one."""

@@ -1,6 +1,6 @@
 """Strips and what they permit: conditions, strips, pulls, the go-ahead.
 
-Invariant: what can be kept is kept, and what is odd about it is told in notes;
+Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
 """
 
@@ -8,16 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, TypedDict
-
-from msgspec.structs import replace
+from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
-from weldcal.book.slips import off_dial
-from weldcal.quality.goahead import Judged, Key, PassedStrip, Shortfall, shortfalls, voids
+from weldcal.quality.goahead import Key, PassedStrip, Shortfall, voids
 from weldcal.quantities import retyped
-from weldcal.records.plausible import DialRange
 from weldcal.row_types.work import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 
@@ -25,20 +21,13 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marking
-    from weldcal.book.slips import Slips
+    from weldcal.book.verdicts import Verdicts, WithId
     from weldcal.records.day import TypedSetting
     from weldcal.views.rows import JudgedStrip, TriedStrip
 
 
 # Codes of the notes that say a strip permits welding, or permitted it then.
 PERMITTED = ("go_ahead", "go_ahead_then")
-_AT_ONCE = 1000  # rows whose readings are looked up one by one
-
-
-class WithId(TypedDict):
-    """A row of a strip or a bleed check."""
-
-    id: str
 
 
 class Strips(Service):
@@ -47,7 +36,7 @@ class Strips(Service):
     _reader: JobReader
     _limits: Limits
     _marks: Marking
-    _slips: Slips
+    _verdicts: Verdicts
 
     def strips_on_day(self, at: str) -> int:
         """How many strips the job's day of a time has.
@@ -91,20 +80,7 @@ class Strips(Service):
         Args:
             rows: as they are recorded.
         """
-        read, dials = self.readings_of(rows), self._slips.dials()
-        found: list[TriedStrip] = []
-        for row in rows:
-            readings = read.get(row["id"], [])
-            widths = [one["width_mm"] for one in readings]
-            found.append(
-                {
-                    **row,
-                    "widths_mm": widths,
-                    "readings": [one["text"] for one in readings],
-                    "shortfalls": self._shortfalls(row, widths, dials),
-                }
-            )
-        return found
+        return self._verdicts.judged(rows)
 
     def readings_of(self, rows: Sequence[WithId]) -> dict[str, list[ReadingRow]]:
         """Readings by the id of their strip or bleed check.
@@ -112,38 +88,7 @@ class Strips(Service):
         Args:
             rows: the strips and bleed checks asked about.
         """
-        few = len(rows) <= _AT_ONCE
-        places = ", ".join("?" * len(rows))
-        where, values = (
-            (f'"of" IN ({places})', [r["id"] for r in rows])
-            if few
-            else ("job = ?", [self._reader.job.id])
-        )
-        found: dict[str, list[ReadingRow]] = {}
-        for reading in self._reader.select(
-            ReadingRow, f'SELECT * FROM readings WHERE {where} ORDER BY "of", n', values
-        ):
-            found.setdefault(reading["of"], []).append(reading)
-        return found
-
-    def _shortfalls(
-        self, row: StripRow, widths_mm: Sequence[float], dials: Sequence[DialRange]
-    ) -> tuple[Shortfall, ...]:
-        strip = Judged(
-            widths_mm=tuple(widths_mm),
-            bubbling=row["bubbling"],
-            bond=row["bond"],
-            damp=bool(row["damp"]),
-            exposed_mat=bool(row["exposed_mat"]),
-            parted=row["parted"],
-            bonded_mm=row["bonded_mm"],
-            cooled_min=_minutes(row["seen_utc"], row["pulled_utc"]),
-            off_dial=off_dial(row, dials),
-        )
-        limits = self._limits.acceptance(row["sheet"], row["seen_utc"])
-        if row["by_hand"]:  # a hand strip is judged by its bond
-            limits = replace(limits, by_bleed_out=False)
-        return shortfalls(strip, limits)
+        return self._verdicts.readings_of(rows)
 
     def verdict_of(self, row: TriedStrip) -> tuple[Note, ...]:
         """What to say of a strip just judged.
@@ -244,13 +189,6 @@ class Strips(Service):
         """
         local = datetime.fromisoformat(at)
         return (local - timedelta(hours=self._reader.job.day_begins)).date().isoformat()
-
-
-def _minutes(start_utc: str, end_utc: str | None) -> float | None:
-    if end_utc is None:
-        return None
-    between = datetime.fromisoformat(end_utc) - datetime.fromisoformat(start_utc)
-    return between.total_seconds() / 60
 
 
 def setting_of(strip: StripRow) -> TypedSetting:

@@ -119,7 +119,7 @@ class Summing(Service):
         """What the roof is drawn from.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         return Roof(
             self.summed({}, on_progress),
@@ -156,23 +156,23 @@ class Summing(Service):
 
         Args:
             marks: counted so far, by mark; those of what is on seams are added.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
-        beside, sides = self._roof.context(self._roof.seams()), self._on_seams.sides()
+        context, sides = self._roof.context(self._roof.seams()), self._on_seams.sides()
 
         def summed(key: str, rows: WholeRows) -> SeamFacts:
-            seam = beside.listed.get(key)
+            seam = context.listed.get(key)
             joins = seam["joins"] if seam else None
-            judged = beside.judged(key, rows, sides.get(joins or "", NOTHING))
-            return facts(key, seam, rows, judged, beside.slack)
+            judged = context.judged(key, rows, sides.get(joins or "", NOTHING))
+            return facts(key, seam, rows, judged, context.slack)
 
         found: dict[str, SeamFacts] = {}
         for batch in self._on_seams.batches(_AT_ONCE):
             for key, rows in batch.items():
                 _count(marks, rows)
                 found[key] = summed(key, rows)
-            on_progress(_("seams"), min(len(found), len(beside.listed)), len(beside.listed))
-        order = dict.fromkeys([*beside.listed, *found])
+            on_progress(_("seams"), min(len(found), len(context.listed)), len(context.listed))
+        order = dict.fromkeys([*context.listed, *found])
         return [found.get(key) or summed(key, NOTHING_WHOLE) for key in order]
 
     def doubts(self) -> Doubts | None:

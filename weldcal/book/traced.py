@@ -20,7 +20,7 @@ from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import AmendmentRow, WarningRow, WithdrawnRow
 from weldcal.row_types.site import CoverRow, EmbeddingRow, LeakStepRow, OpeningRow, PunchRow
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.work import PeelRow, StripRow
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import SeenAt, moment, run_that_welded
 from weldcal.views import trace
@@ -32,6 +32,7 @@ from weldcal.views.rows import (
     MarkedCover,
     MarkedEmbedding,
     MarkedOpening,
+    MarkedPeel,
     MarkedPunch,
     PlacedLeakStep,
     PlacedPunch,
@@ -39,6 +40,7 @@ from weldcal.views.rows import (
 from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
+    from weldcal.book.doubting import Doubting
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
@@ -51,7 +53,7 @@ if TYPE_CHECKING:
 _IDS_AT_ONCE = 500
 
 
-# The mark of a changed copy, told after the entry that was known first.
+# The mark of a changed copy, shown after the entry that was known first.
 COPY = "another entry of this id"
 
 
@@ -84,6 +86,7 @@ class Traces(Service):
     """Reads the history of seams."""
 
     _reader: JobReader
+    _doubting: Doubting
     _hiding: Hiding
     _limits: Limits
     _marks: Marking
@@ -96,7 +99,7 @@ class Traces(Service):
         """All that is recorded of a seam, in the order it was seen.
 
         The strips its runs stand on, corrections and answered warnings are among the events.
-        Where all of it was taken back, what was is told.
+        Where all of it was taken back, what was taken back is shown.
 
         Args:
             name: of the seam, in any spelling.
@@ -106,11 +109,11 @@ class Traces(Service):
         """
         key = same_name(name)
         with self._reader.snapshot():
-            beside, on = self._roof.read([key], self._on_seams.whole)
-            if key not in beside.listed and key not in on:
+            context, rows_by_seam = self._roof.read([key], self._on_seams.whole)
+            if key not in context.listed and key not in rows_by_seam:
                 return self._trace_of_nothing(key, name)
-            seam, rows = beside.listed.get(key), on.get(key, NOTHING_WHOLE)
-            judged = beside.judged(key, rows, on.get(side_of(seam), NOTHING_WHOLE))
+            seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING_WHOLE)
+            judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING_WHOLE))
             return SeamTrace(
                 key=key,
                 name=name_of(seam, rows),
@@ -119,6 +122,7 @@ class Traces(Service):
                 state=judged.state,
                 disagreements=[self.apart(one) for one in judged.disagreements],
                 events=self.events(seam, rows),
+                doubts=self._doubting.on_seam(key),
             )
 
     def _trace_of_nothing(self, key: str, name: str) -> SeamTrace:
@@ -138,7 +142,7 @@ class Traces(Service):
         )
 
     def apart(self, one: Disagreement) -> Apart:
-        """A finding, and the walk over it that told nothing.
+        """A finding, and the walk over it that recorded nothing there.
 
         Args:
             one: the two that disagree.
@@ -208,13 +212,22 @@ class Traces(Service):
         return found
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
-        """The strips of the go-aheads that runs stand on, by id."""
+        """The strips of the go-aheads that runs stand on, by id, and samples of them."""
         places = ", ".join("?" * len(strips))
         rows = self._reader.select(
             StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
         )
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        return [trace.StripEvent(row=row, **_at(row)) for row in judged]
+        samples = self._reader.select(
+            PeelRow, f"SELECT * FROM peels WHERE strip IN ({places})", sorted(strips)
+        )
+        return [
+            *(trace.StripEvent(row=row, **_at(row)) for row in judged),
+            *(
+                trace.PeelEvent(row=row, **_at(row))
+                for row in self._marks.marked(MarkedPeel, samples)
+            ),
+        ]
 
     def _copies(self, events: list[SeamEvent]) -> list[SeamEvent]:
         """What changed copies of these records say: entries of the same id, known later."""
@@ -231,11 +244,11 @@ class Traces(Service):
             first = projector.first_known(connection).get(subject)
             for copy in chain.copies_of(connection, subject, first):
                 made = dict(projector.rows_of([copy], {}))
-                for said in [r for r in made.values() if r.get("id") == subject]:
-                    marks = [*self._marks.marks_of(said), COPY]
-                    whole = {**dict.fromkeys(row), **said, "marks": marks}
+                for copied in [r for r in made.values() if r.get("id") == subject]:
+                    marks = [*self._marks.marks_of(copied), COPY]
+                    full_row = {**dict.fromkeys(row), **copied, "marks": marks}
                     found.append(
-                        trace.event(event.what, whole, event.seen_utc, event.tick, copy=True)
+                        trace.event(event.what, full_row, event.seen_utc, event.tick, copy=True)
                     )
         return found
 
@@ -269,13 +282,13 @@ class Traces(Service):
         ]
 
     def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
-        """Items of visits and steps of leaks, each with the seam that its place begins with."""
+        """Items of visits and steps of leaks, each with the seam that it is about."""
         job = self._reader.job.id
         punch = self._reader.of_job(PunchRow)
         leak_steps = self._reader.select(
             _LeakStep,
             "SELECT s.*, l.name FROM leak_steps s JOIN leaks l ON l.id = s.of "
-            "WHERE s.job = ? AND s.place IS NOT NULL",
+            "WHERE s.job = ? ORDER BY s.seen_utc, s.tick, s.id",
             (job,),
         )
         if not punch and not leak_steps:
@@ -285,11 +298,7 @@ class Traces(Service):
             {**item, "seam_key": seam_of(item["place"], keys)}
             for item in self._marks.marked(MarkedPunch, punch)
         ]
-        steps: list[PlacedLeakStep] = [
-            {**step, "id": step["of"], "marks": [], "seam_key": seam_of(step["place"] or "", keys)}
-            for step in leak_steps
-        ]
-        return items, steps
+        return items, _placed_steps(leak_steps, keys)
 
     def placed_keys(self) -> set[str]:
         """Keys of the seams that items of visits and steps of leaks lie on."""
@@ -358,3 +367,21 @@ class Traces(Service):
             trace.WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"])
             for row in rows
         ]
+
+
+def _placed_steps(steps: Sequence[_LeakStep], keys: Collection[str]) -> list[PlacedLeakStep]:
+    """Steps of leaks, each once for every seam it is about.
+
+    A step that says no place (a mend, a look after rain) is about each seam that its leak was
+    placed on by another step.
+    """
+    named = [(step, seam_of(step["place"] or "", keys)) for step in steps]
+    placed: dict[str, list[str]] = {}
+    for step, key in named:
+        if key is not None and key not in placed.setdefault(step["of"], []):
+            placed[step["of"]].append(key)
+    return [
+        {**step, "id": step["of"], "marks": [], "seam_key": key}
+        for step, own in named
+        for key in ([own] if step["place"] else placed.get(step["of"], []))
+    ]

@@ -133,8 +133,10 @@ class Upkeep(Service):
         found = []
         for row in self._reader.select(LeakRow, _in_order("leaks"), (self._reader.job.id,)):
             mine = steps.get(row["id"], [])
-            told = ((one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine)
-            found.append(LeakNow(row, mine, stage(told)))
+            outcomes = (
+                (one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine
+            )
+            found.append(LeakNow(row, mine, stage(outcomes)))
         return [one for one in found if not (open_only and one.stage == CLOSED)]
 
 

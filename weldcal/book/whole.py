@@ -62,6 +62,7 @@ if TYPE_CHECKING:
     from weldcal.book.sunlit import Sunlit
     from weldcal.book.traced import Traces
     from weldcal.book.upkeep import Upkeep
+    from weldcal.book.verdicts import Verdicts
 
 
 class Book(Services):
@@ -114,6 +115,7 @@ class Book(Services):
     sunlit: Made[Sunlit] = Made("sunlit")
     traces: Made[Traces] = Made("traced")
     upkeep: Made[Upkeep] = Made("upkeep")
+    verdicts: Made[Verdicts] = Made("verdicts")
 
     def __init__(
         self,

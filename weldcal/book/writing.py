@@ -82,7 +82,7 @@ class Writer(Struct):
 
         Args:
             drafts: the records.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         from weldcal.tables import projector  # reading the day does not wait for it
 
@@ -92,8 +92,10 @@ class Writer(Struct):
             made = chain.append(self.connection, self.device, self.at, self.who, some)
             # What begins a subject is all there is of it: nothing has to be read back.
             begun = all(draft.about is None for draft in some)
-            told = {entry.about: [entry] for entry in made} if begun else None
-            projector.project(self.connection, [entry.about for entry in made], on_progress, told)
+            entries_by_subject = {entry.about: [entry] for entry in made} if begun else None
+            projector.project(
+                self.connection, [entry.about for entry in made], on_progress, entries_by_subject
+            )
             ids += [str(entry.id) for entry in made]
         return ids
 

@@ -330,7 +330,7 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     if choice.chance[choice.at] < window.threshold:
         found.append("chance_too_low")
     elif choice.chance[choice.at] < RIGHT:
-        found.append("weld_not_known")
+        found.append(_not_known(fit, question, window, choice))
     if choice.found.heavy[:, choice.at].mean() > MAY_BUBBLE_HEAVILY:
         found.append("may_bubble_heavily")
     if choice.capped:
@@ -341,6 +341,16 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     if "no_strip_today" in found:
         return found
     return found + bond_seen.doubts(fit, question, window)
+
+
+def _not_known(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> str:
+    """What is missing for a chance of `RIGHT`: a reading of the sheet, if that alone gives it."""
+    if question.sheet_c is not None and staleness.sheet_spread_k(question):
+        read_now = fit.at_sheet(question, question.sheet_c)
+        found = fit.outcomes(read_now, [choice.nozzle_c], [choice.speed], window)
+        if found.joint.mean() >= RIGHT:
+            return "sheet_read_long_ago"
+    return "weld_not_known"
 
 
 def _next(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice) -> NextStrip:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import priors, repairs
+from weldcal.calibration import priors, repairs, staleness
 from weldcal.calibration.observation import Observation, SpeedQuestion
 from weldcal.calibration.response import wild_chance
 
@@ -82,7 +82,7 @@ def doubts(fit: Fit, question: SpeedQuestion, nozzle_c: float, heat: float) -> l
     nozzle = [o.nozzle_c for o, _ in tried]
     if not min(nozzle) - NOZZLE_MARGIN_K <= nozzle_c <= max(nozzle) + NOZZLE_MARGIN_K:
         found.append("nozzle_beyond_strips")
-    face = [face_c(o) for o, _ in tried]
+    face = [face_c(staleness.by_now(o)) for o, _ in tried]
     if not min(face) - SHEET_MARGIN_K <= face_c(question) <= max(face) + SHEET_MARGIN_K:
         found.append("weather_beyond_strips")
     return found

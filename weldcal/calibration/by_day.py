@@ -104,7 +104,7 @@ def by_day(
     if len(set(days)) < FEWEST_DAYS:
         return ()
     truth = np.log([median_mm(o) for o in rows])
-    said = {name: (np.empty(len(rows)), np.full(len(rows), np.nan)) for name in _METHODS}
+    forecasts = {name: (np.empty(len(rows)), np.full(len(rows), np.nan)) for name in _METHODS}
     folds = GroupKFold(min(FOLDS, len(set(days))))
     for train, test in folds.split(rows, truth, days):
         held = HeldOut(rows, truth, train, test)
@@ -112,8 +112,8 @@ def by_day(
             forecast = (
                 _ours(held, window, seed, known) if name == OURS else _rival(name, held, seed)
             )
-            said[name][0][test], said[name][1][test] = forecast
-    return tuple(_judged(name, truth, *said[name]) for name in _METHODS)
+            forecasts[name][0][test], forecasts[name][1][test] = forecast
+    return tuple(_judged(name, truth, *forecasts[name]) for name in _METHODS)
 
 
 @dataclass(frozen=True, slots=True)

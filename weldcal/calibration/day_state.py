@@ -161,8 +161,8 @@ def _surfaces(data: StripArrays, usual: Array) -> tuple[Array, Array]:
 
     def chance(kind: int, share: float) -> Array:
         mine = data.kind == kind
-        said = np.log(np.where(data.value == 1.0, share, 1.0 - share)) * data.share
-        return np.where(mine, said, 0.0)
+        log_likelihood = np.log(np.where(data.value == 1.0, share, 1.0 - share)) * data.share
+        return np.where(mine, log_likelihood, 0.0)
 
     cold = data.kind == BOND
     bubbling = (data.kind == TRACE) | (data.kind == HEAVY)

@@ -276,7 +276,8 @@ class Fit:
         """
         kind = (sheet, lap)
         if kind not in self._tried:
-            faces = [bracket.face_c(o) for o in self.observations if (o.sheet, o.lap) == kind]
+            same = (o for o in self.observations if (o.sheet, o.lap) == kind)
+            faces = [bracket.face_c(staleness.by_now(o)) for o in same]
             self._tried[kind] = (min(faces), max(faces)) if faces else None
         return self._tried[kind]
 

@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 
 from weldcal.calibration import priors
 from weldcal.calibration.priors import Prior
-from weldcal.physics.heat import log_right_speed
-from weldcal.physics.heater import air_temperature_c
+from weldcal.physics.heat import air_temperature_c, log_right_speed
 from weldcal.physics.sun import share_by_hour
 
 Array = NDArray[np.float64]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 HOLD_LOSS = 0.02  # joint chance given away before a setting stops being the best
 HOLD_RANGE_K = 32.0
-LAST_HOUR = 20.0  # steps are told until then
+LAST_HOUR = 20.0  # steps are shown until then
 MOST_STEPS = 6
 _COVERED = 0.6  # share of a clear sky's sun: below, the sheet was read under cloud or in shade
 _LOOK_EVERY_K = 1.0  # the sheet moves by this much before speeds are compared anew

@@ -27,7 +27,7 @@ DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
 class JobSaid:
     """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
 
-    said: JobEvidence
+    evidence: JobEvidence
     sheet: str
     strips: int
 
@@ -38,9 +38,11 @@ class JobSaid:
             names, numbers and lists, as JSON takes them.
         """
         return {
-            "names": list(self.said.names),
-            "information": self.said.information[np.tril_indices(len(self.said.names))].tolist(),
-            "pull": self.said.pull.tolist(),
+            "names": list(self.evidence.names),
+            "information": self.evidence.information[
+                np.tril_indices(len(self.evidence.names))
+            ].tolist(),
+            "pull": self.evidence.pull.tolist(),
             "sheet": self.sheet,
             "strips": self.strips,
         }
@@ -56,8 +58,10 @@ class JobSaid:
             the same word.
         """
         names = tuple(plain["names"])
-        said = JobEvidence(names, square(plain["information"], len(names)), np.array(plain["pull"]))
-        return cls(said, plain["sheet"], plain["strips"])
+        evidence = JobEvidence(
+            names, square(plain["information"], len(names)), np.array(plain["pull"])
+        )
+        return cls(evidence, plain["sheet"], plain["strips"])
 
 
 def square(lower: Sequence[float], size: int) -> Array:
@@ -97,10 +101,10 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
     information, pull = _without_prior(*job_moments(data, layout, levels.sheet(sheet)))
     names = (*layout.names, DAY, STRIP)
     keep = [i for i, name in enumerate(names) if not name.endswith(":")]
-    said = JobEvidence(
+    evidence = JobEvidence(
         tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
     )
-    return JobSaid(said, sheet, len(data.kept))
+    return JobSaid(evidence, sheet, len(data.kept))
 
 
 def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:

@@ -41,7 +41,7 @@ class TaughtJob:
     """A job that taught something: `key` tells jobs apart."""
 
     key: str
-    said: JobSaid
+    summary: JobSaid
     who: Who
 
 
@@ -274,11 +274,11 @@ def pool_of(jobs: Sequence[TaughtJob]) -> Pool:
         the pool.
     """
     sums = [
-        [_sum_of(name, job.said.sheet, job.who, job.key) for name in job.said.said.names]
+        [_sum_of(name, job.summary.sheet, job.who, job.key) for name in job.summary.evidence.names]
         for job in jobs
     ]
-    means = [np.array([_middle(name) for name in job.said.said.names]) for job in jobs]
-    return Pool([job.said.said for job in jobs], means, sums)
+    means = [np.array([_middle(name) for name in job.summary.evidence.names]) for job in jobs]
+    return Pool([job.summary.evidence for job in jobs], means, sums)
 
 
 def lasting(found: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
@@ -302,14 +302,14 @@ def lasting(found: Posterior, jobs: Sequence[TaughtJob]) -> Knowledge:
 
 
 def _taught(job: TaughtJob) -> Taught:
-    names = job.said.said.names
+    names = job.summary.evidence.names
     machines = [n.removeprefix("machine:") for n in names if n.startswith("machine:")]
     sheets = [n.removeprefix("sheet:") for n in names if n.startswith("sheet:")]
     return Taught(
         job.key,
         tuple(job.who.machine(m) for m in machines),
         tuple(job.who.sheet(s) for s in sheets),
-        job.said.strips,
+        job.summary.strips,
     )
 
 

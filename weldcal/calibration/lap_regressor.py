@@ -1,4 +1,4 @@
-"""The model as a scikit-learn estimator, for those who want to judge it beside others.
+"""The model as a scikit-learn estimator, for those who want to compare it with others.
 
 Invariant: the same engine as the advice; nothing here fits in another way. This module
 imports scikit-learn and is imported only when somebody asks for it.

@@ -76,14 +76,14 @@ class Pool:
 
     def __init__(
         self,
-        said: Sequence[JobEvidence],
+        jobs: Sequence[JobEvidence],
         means: Sequence[Array],
         sums: Sequence[Sequence[Sequence[LevelTerm]]],
     ) -> None:
         """Take the jobs in.
 
         Args:
-            said: one a job.
+            jobs: the evidence of each.
             means: of each job's unknowns, the part that no level moves.
             sums: per job and unknown, its levels.
         """
@@ -99,10 +99,10 @@ class Pool:
         for i, one in enumerate(rows):
             z[i, [at[level] for level in one]] = 1.0
         mean = np.concatenate(means) if means else np.zeros(0)
-        self.names = tuple(s.names for s in said)
+        self.names = tuple(s.names for s in jobs)
         self.z, self.middle = z, mean
-        information = block_diag(*(s.information for s in said)) if said else np.zeros((0, 0))
-        pull = np.concatenate([s.pull for s in said]) if said else np.zeros(0)
+        information = block_diag(*(s.information for s in jobs)) if jobs else np.zeros((0, 0))
+        pull = np.concatenate([s.pull for s in jobs]) if jobs else np.zeros(0)
         self.information: Array = z.T @ information @ z
         self.pull: Array = z.T @ (pull - information @ mean)
 

@@ -225,10 +225,15 @@ def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tupl
             if o.day != day or o.on_seam or kind in seen or not median_mm(o) > 0.0:
                 continue
             seen.add(kind)
-            said = earlier.forecast(question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
+            forecast = earlier.forecast(question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
             found.append(
                 PastMorning(
-                    day, i, median_mm(o), said.width_low_mm, said.width_mm, said.width_high_mm
+                    day,
+                    i,
+                    median_mm(o),
+                    forecast.width_low_mm,
+                    forecast.width_mm,
+                    forecast.width_high_mm,
                 )
             )
     return tuple(found)

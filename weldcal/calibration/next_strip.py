@@ -75,7 +75,7 @@ def _after(found: Outcomes, some: slice, joint: Array, candidate: int, by_bleed_
 
 
 def _class_chances(found: Outcomes, some: slice, candidate: int) -> list[Array]:
-    """Chance, per draw, of each thing that may be seen beside the width."""
+    """Chance, per draw, of each thing that may be seen besides the width."""
     bubbling = found.bubbling[some, candidate]
     cold = found.cold[some, candidate]
     return [(1.0 - bubbling) * (1.0 - cold), bubbling * (1.0 - cold), cold]

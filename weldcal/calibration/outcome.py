@@ -96,7 +96,7 @@ def outcomes(
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """Chances, per draw and setting, of what is seen beside the width: bubbling that fails, heavy
+    """Chances, per draw and setting, of what is seen besides the width: bubbling that fails, heavy
     bubbling and a cold bond of the next strip; and that the weld itself is free of either."""
 
     fails: Array

@@ -65,9 +65,9 @@ def refit(jobs: tuple[SeenOnJob, ...]) -> Refit | None:
     """
     taught = []
     for one in jobs:
-        said = job_said(one.seen, _WINDOW)
-        if said is not None:
-            taught.append(TaughtJob(one.job, said, _who(one)))
+        summary = job_said(one.seen, _WINDOW)
+        if summary is not None:
+            taught.append(TaughtJob(one.job, summary, _who(one)))
     if not taught:
         return None
     knowledge = learn(taught)
@@ -81,7 +81,7 @@ def refit(jobs: tuple[SeenOnJob, ...]) -> Refit | None:
     spreads = {level.of: knowledge.mean[i] for i, level in enumerate(knowledge.levels)}
     return Refit(
         jobs=len(taught),
-        strips=sum(job.said.strips for job in taught),
+        strips=sum(job.summary.strips for job in taught),
         m_per_min=math.exp(mean),
         low=math.exp(mean - half),
         high=math.exp(mean + half),

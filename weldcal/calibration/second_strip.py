@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from weldcal.calibration import staleness
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.observation import SecondStrip, SpeedQuestion, Window
 from weldcal.calibration.signs import passed
@@ -36,11 +37,11 @@ def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStr
     then = replace(
         question,
         ambient_c=last.ambient_c,
-        sheet_c=last.sheet_c,
+        sheet_c=staleness.by_now(last).sheet_c,
         wind_m_per_s=last.wind_m_per_s,
         line_v=last.line_v,
         hour=last.hour,
         hour_sheet_read=last.hour_sheet_read,
     )
-    (said,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
-    return SecondStrip(last, said.chance) if said.chance < window.threshold else None
+    (forecast,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
+    return SecondStrip(last, forecast.chance) if forecast.chance < window.threshold else None

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from weldcal.calibration.engine import Fit
 
 CLEARLY = 3.0  # sds that two strips must differ by, to be in the wrong order
-_SLOWER = 0.05  # ln speed: nearer speeds are not told apart
+_SLOWER = 0.05  # ln speed: nearer speeds count as one
 _WARMER_K = 3.0  # the faster strip may be on a sheet this much warmer
 _UNEVEN = 2.5  # times the usual scatter along a strip
 CONTRADICT = frozenset({"cold_anyway", "thin_and_bubbling", "wrong_order"})

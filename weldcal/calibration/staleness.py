@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -16,6 +17,8 @@ from weldcal.calibration import priors
 from weldcal.calibration.features import Array
 from weldcal.calibration.observation import Observation, SpeedQuestion
 from weldcal.physics.sheet_path import SheetRead, hours_from
+
+Asked = TypeVar("Asked", SpeedQuestion, Observation)
 
 _STEP_H = 0.5
 NOTED = ("clear", "overcast")  # skies under which the balance says where the sheet is
@@ -65,21 +68,23 @@ def _most_moved_k(read: SheetRead, steps: int) -> float:
     return max(abs(read.moved_k(hour)) for hour in hours_from(read.hour, last, _STEP_H))
 
 
-def by_now(question: SpeedQuestion) -> SpeedQuestion:
-    """The question with its sheet where the balance puts it now, if the sky was noted.
+def by_now(asked: Asked) -> Asked:
+    """A question or a strip with its sheet where the balance puts it at its hour, if the sky was
+    noted: a strip made an hour after the reading was no more made on the sheet as it was read
+    than the question of a minute later is asked of it.
 
     The age of the reading stays, and with it the spread about that.
 
     Args:
-        question: day, machine, sheet, lap kind and conditions, SI.
+        asked: a question, or a strip or check.
 
     Returns:
-        the question, its sheet moved.
+        the same, its sheet moved.
     """
-    read, now = reading(question), question.hour
-    if read is None or now is None or now <= read.hour or question.sky not in NOTED:
-        return question
-    return replace(question, sheet_c=read.at(now))
+    read, now = reading(asked), asked.hour
+    if read is None or now is None or now <= read.hour or asked.sky not in NOTED:
+        return asked
+    return replace(asked, sheet_c=read.at(now))
 
 
 def spread(asked: SpeedQuestion | Observation) -> float:

@@ -114,7 +114,8 @@ def strips(observations: Sequence[Observation], levels: Levels, by_bleed_out: bo
 
 def _columns(seen: Sequence[Observation], levels: Levels) -> Features:
     """Columns of the strips; a reading carried over had aged."""
-    made = features(seen, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
+    then = [staleness.by_now(o) for o in seen]
+    made = features(then, np.array([o.nozzle_c for o in seen]), levels, [o.damp for o in seen])
     old = np.array([staleness.spread(o) for o in seen], dtype=float)
     return replace(made, strip_var=made.strip_var + old**2)
 

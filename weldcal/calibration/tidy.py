@@ -77,12 +77,11 @@ def frame(strips: Sequence[Observation]) -> pd.DataFrame:
     return pd.DataFrame(rows).astype(dict.fromkeys(NUMBERS, float) if rows else {})
 
 
-def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> Observation:
+def observation(row: Mapping[str, Any]) -> Observation:
     """One row as the engine takes it.
 
     Args:
         row: some of `COLUMNS`; a column left out, or NaN, was not read.
-        readings_mm: bleed-out, mm.
 
     Returns:
         the strip.
@@ -112,7 +111,6 @@ def observation(row: Mapping[str, Any], readings_mm: tuple[float, ...] = ()) -> 
         rated_v=number["rated_v"],
         hour=number["hour"],
         damp=row.get("damp") == 1,
-        readings_mm=readings_mm,
     )
 
 

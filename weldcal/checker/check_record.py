@@ -63,9 +63,9 @@ SPANISH = {
 LANGUAGE = ["en"]
 
 
-def say(told: str, *values: object) -> str:
+def say(text: str, *values: object) -> str:
     """A sentence with its values, in the reader's language."""
-    return (SPANISH[told] if LANGUAGE[0] == "es" else told).format(*values)
+    return (SPANISH[text] if LANGUAGE[0] == "es" else text).format(*values)
 
 
 def set_language(words: list[str]) -> None:
@@ -132,8 +132,8 @@ def entry_of(line: Entry, number: int, wrong: list[str]) -> Entry:
     """What an entry says; empty where it is not as it was made."""
     says = json.loads(line["body"])
     if sha256(line["body"].encode()) != line["hash"]:
-        told = "line {0}: entry {1} was changed: its hash does not fit"
-        wrong.append(say(told, number, says.get("id")))
+        text = "line {0}: entry {1} was changed: its hash does not fit"
+        wrong.append(say(text, number, says.get("id")))
     elif canonical(says) != line["body"].encode():
         wrong.append(say("line {0}: entry {1} is not in canonical form", number, says.get("id")))
     else:
@@ -156,18 +156,18 @@ def check_chain(entries: list[Entry]) -> list[str]:
             wrong.append(say("device {0}: entries before {1} are missing", device, seq))
         for one in here if before else []:
             if one["prev"] not in before:
-                told = "device {0}: entry {1} does not follow from the one before it"
-                wrong.append(say(told, device, seq))
+                text = "device {0}: entry {1} does not follow from the one before it"
+                wrong.append(say(text, device, seq))
             elif one["tick"] <= before[one["prev"]]:
-                told = "device {0}: the count of entry {1} goes back: backdated"
-                wrong.append(say(told, device, seq))
+                text = "device {0}: the count of entry {1} goes back: backdated"
+                wrong.append(say(text, device, seq))
         branches = {one["hash"] for one in here}
         if len({one["prev"] for one in here}) < len(here) and not any(
             (s["device"], s["seq"]) == (device, seq) and branches <= set(s["hashes"])
             for s in settled
         ):
-            told = "device {0}: two entries {1}: a fork that nobody settled"
-            wrong.append(say(told, device, seq))
+            text = "device {0}: two entries {1}: a fork that nobody settled"
+            wrong.append(say(text, device, seq))
     twice = [name for name, n in Counter(one["id"] for one in entries).items() if n > 1]
     copied = "two entries have the id {0}: one is a changed copy"
     return wrong + [say(copied, name) for name in twice]
@@ -202,9 +202,9 @@ def sealed_by(seal: Entry, entries: list[Entry]) -> set[str]:
 
 def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
     """What of a seal does not hold."""
-    paper, said = seal["payload"], statement(seal)
+    paper, message = seal["payload"], statement(seal)
     name = say("seal {0}", paper["name"])
-    signs = base32(said, 20)
+    signs = base32(message, 20)
     signs += base32(b"weldcal code " + signs.encode(), 4)
     wrong = []
     if signs != paper["code"].replace("-", ""):
@@ -221,9 +221,9 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
         if head["hash"] not in known
     ]
     if len(sealed_by(seal, entries)) != paper["entries"]:
-        told = "{0}: it seals {1} entries; not all of them are here"
-        wrong.append(say(told, name, paper["entries"]))
-    if paper.get("signature") and not signed(paper["key"], paper["signature"], said):
+        text = "{0}: it seals {1} entries; not all of them are here"
+        wrong.append(say(text, name, paper["entries"]))
+    if paper.get("signature") and not signed(paper["key"], paper["signature"], message):
         wrong.append(say("{0}: its signature is not of this seal", name))
     return wrong
 
@@ -232,8 +232,8 @@ def check_seal(seal: Entry, entries: list[Entry]) -> list[str]:
 
 P = 2**255 - 19
 Q = 2**252 + 27742317777372353535851937790883648493
-D = -121665 * pow(121666, P - 2, P) % P
-ROOT = pow(2, (P - 1) // 4, P)
+D = -121665 * pow(121666, -1, P) % P
+ROOT = pow(2, P // 4, P)  # of -1
 Point = tuple[int, int, int, int]
 
 
@@ -258,8 +258,8 @@ def point_of(data: bytes) -> Point:
     """The point that 32 bytes name (ValueError if none)."""
     y = int.from_bytes(data, "little")
     odd, y = y >> 255, y & (2**255 - 1)
-    square = (y * y - 1) * pow(D * y * y + 1, P - 2, P) % P
-    x = pow(square, (P + 3) // 8, P)
+    square = (y * y - 1) * pow(D * y * y + 1, -1, P) % P
+    x = pow(square, P // 8 + 1, P)
     if (x * x - square) % P:
         x = x * ROOT % P
     if y >= P or (x * x - square) % P or (x == 0 and odd):
@@ -268,10 +268,10 @@ def point_of(data: bytes) -> Point:
     return x, y, 1, x * y % P
 
 
-BASE = point_of((4 * pow(5, P - 2, P) % P).to_bytes(32, "little"))
+BASE = point_of(bytes.fromhex("58" + "66" * 31))
 
 
-def signed(key: str, signature: str, said: bytes) -> bool:
+def signed(key: str, signature: str, message: bytes) -> bool:
     """Whether a signature is of that statement by that key."""
     try:
         public, made = bytes.fromhex(key), bytes.fromhex(signature)
@@ -281,7 +281,7 @@ def signed(key: str, signature: str, said: bytes) -> bool:
             return False
     except ValueError:
         return False
-    mixed = hashlib.sha512(made[:32] + public + said).digest()
+    mixed = hashlib.sha512(made[:32] + public + message).digest()
     a, b = times(s, BASE), add(r, times(int.from_bytes(mixed, "little") % Q, owner))
     return (a[0] * b[2] - b[0] * a[2]) % P == 0 and (a[1] * b[2] - b[1] * a[2]) % P == 0
 
@@ -296,8 +296,8 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
     seals = [one for one in entries if one["kind"] == "seal"]
     found = [one for one in seals if one["payload"]["code"].replace("-", "") == signs]
     if not found:
-        told = "no seal with this code: a misread code, or not the record that was sealed"
-        return [], [say(told)]
+        text = "no seal with this code: a misread code, or not the record that was sealed"
+        return [], [say(text)]
     seal, paper = found[0], found[0]["payload"]
     inside = sealed_by(seal, entries)
     ids = {one["id"] for one in entries if one["hash"] in inside}
@@ -317,9 +317,7 @@ def report(entries: list[Entry], code: str, key: str) -> tuple[list[str], list[s
             len(changed),
         ),
     ]
-    if not key:
-        return lines, []
-    if not paper.get("signature") or paper["key"] != "".join(key.split()).lower():
+    if key and (not paper.get("signature") or paper["key"] != "".join(key.split()).lower()):
         return lines, [say("the seal is not signed with the key on the paper")]
     return lines, []
 
@@ -331,10 +329,7 @@ def plain(text: str) -> str:
 
 def last_of(entries: list[Entry]) -> str:
     """The last entry of each device, and its time."""
-    ends: dict[str, Entry] = {}
-    for one in entries:
-        if one["seq"] >= ends.get(one["device"], one)["seq"]:
-            ends[one["device"]] = one
+    ends = {one["device"]: one for one in sorted(entries, key=lambda one: one["seq"])}
     return ", ".join(f"{name} {one['seq']} ({one['at']})" for name, one in sorted(ends.items()))
 
 

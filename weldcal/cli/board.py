@@ -12,7 +12,7 @@ import typer
 from msgspec.structs import replace
 
 from weldcal import settings
-from weldcal.cli import faces, guide, line, parse
+from weldcal.cli import faces, guide, parse, replies
 from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
@@ -66,10 +66,10 @@ def board_(
 
 
 def _once(watch: BoardWatch) -> None:
-    """The board as it would be drawn here, without its keys; every line of it where it is told."""
+    """The board as it would be drawn here, without its keys; every line of it where it is printed."""
     if not faces.drawn_here():
-        for said in page.lines(watch.board, watch.todo):
-            print(lines.on_screen(said.text))
+        for board_line in page.lines(watch.board, watch.todo):
+            print(lines.on_screen(board_line.text))
         return
     columns, rows = settings.screen_size()
     for row in page.screen(watch.board, watch.todo, ("", ""), (columns, rows - 1)):
@@ -138,9 +138,9 @@ class BoardWatch:
 
 def _kept_up(watch: BoardWatch) -> int:
     """Show the board until somebody leaves it; the exit code."""
-    told = faces.BoardTold()
+    printed = faces.PrintedBoard()
     while True:
-        pressed = _pressed(watch, told)
+        pressed = _pressed(watch, printed)
         if pressed == LEAVES:
             return 0
         if pressed == STOP:
@@ -150,11 +150,11 @@ def _kept_up(watch: BoardWatch) -> int:
         watch.again()
 
 
-def _pressed(watch: BoardWatch, told: faces.BoardTold) -> Pressed:
+def _pressed(watch: BoardWatch, printed: faces.PrintedBoard) -> Pressed:
     """Keep the board up until a key is pressed that means something."""
     there = interactive()
     with Keyboard(there=there) as keyboard:
-        face: faces.Face = faces.Drawn() if faces.drawn_here() else told
+        face: faces.Face = faces.Drawn() if faces.drawn_here() else printed
         try:
             face.open()
             while True:
@@ -175,7 +175,7 @@ def _pressed(watch: BoardWatch, told: faces.BoardTold) -> Pressed:
 def _goes_on() -> bool:
     """Whether whoever read the page goes back to the board."""
     try:
-        return line.typed(_("Enter goes on, q leaves: ")).strip().casefold() not in LEAVE
+        return replies.typed(_("Enter goes on, q leaves: ")).strip().casefold() not in LEAVE
     except EOFError:
         return False
 
@@ -202,7 +202,7 @@ def _done(watch: BoardWatch, pressed: Pressed) -> bool:
 
 def _sheet_now(watch: BoardWatch) -> bool:
     """The sheet as read now, and the speed for it: what `weldcal now` says."""
-    typed = line.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
+    typed = replies.typed(lines.prompt(f"{TOLD[NOW]()}: ")).strip()
     if not typed or typed.casefold() in LEAVE:
         return False
     book = guide.book_at(watch.place)
@@ -214,12 +214,12 @@ def _sheet_now(watch: BoardWatch) -> bool:
 
 
 def _kind(found: Board) -> dict[str, str | bool]:
-    """What `now` has to be told of the board's machine, sheet and lap kind."""
+    """The options that give `now` the board's machine, sheet and lap kind."""
     if found.dialled is None or found.then is None:
         return {}
     q = found.dialled.asked.question
-    told: dict[str, str | bool] = {"--lap": q.lap} if q.lap != USUAL_LAP else {}
-    return {"--machine": q.machine, "--sheet": q.sheet, **told} if found.then.kind else told
+    options: dict[str, str | bool] = {"--lap": q.lap} if q.lap != USUAL_LAP else {}
+    return {"--machine": q.machine, "--sheet": q.sheet, **options} if found.then.kind else options
 
 
 def _step(place: guide.DayBook, step: str) -> bool:

@@ -15,7 +15,7 @@ from weldcal.reports import board
 from weldcal.words import _
 
 Pressed = str
-LEAVES, KEYS, NOW = "leaves", "keys", "now"  # what keys mean beside the steps of the day
+LEAVES, KEYS, NOW = "leaves", "keys", "now"  # what keys mean besides the steps of the day
 _FIXED = {"q": LEAVES, "?": KEYS, "n": NOW}
 TOLD: dict[str, Callable[[], str]] = {NOW: lambda: _("Sheet's surface")}
 
@@ -39,24 +39,26 @@ def _open(day: Day) -> dict[str, str]:
 
 def shown(day: Day, todo: board.Todo) -> tuple[str, str]:
     """What can be pressed, in full and in short."""
-    told = [*((key, _(step)) for key, step in _open(day).items()), ("n", _("sheet now"))]
+    key_words = [*((key, _(step)) for key, step in _open(day).items()), ("n", _("sheet now"))]
     # No fold between a key and its word.
-    keys = ", ".join(f"{key} {word}".replace(" ", "\N{NO-BREAK SPACE}") for key, word in told)
+    keys = ", ".join(f"{key} {word}".replace(" ", "\N{NO-BREAK SPACE}") for key, word in key_words)
     step = todo.begun or todo.next
     if step is None:
         return _("{keys}; q leaves.", keys=keys), _("? keys, q leaves.")
-    said = {"step": _(step), "keys": keys}
+    values = {"step": _(step), "keys": keys}
     return (
-        _("Enter {step}; {keys}; q leaves.", **said),
+        _("Enter {step}; {keys}; q leaves.", **values),
         _("Enter {step}, ? keys, q leaves.", step=_(step)),
     )
 
 
 def explained(day: Day) -> list[str]:
     """Every key and what it does."""
-    told = [f"- {key} {_(step)}: {_(going.STEPS[step].about)}" for key, step in _open(day).items()]
+    step_lines = [
+        f"- {key} {_(step)}: {_(going.STEPS[step].about)}" for key, step in _open(day).items()
+    ]
     return [
-        *told,
+        *step_lines,
         "- n " + _("sheet now: the sheet's temperature alone, and the speed for it"),
         "- " + _("Enter: what comes next. q leaves; all is kept."),
     ]

@@ -30,7 +30,7 @@ demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"
-# (day, time on the job's clock, command): the job so far. Day 4 is yesterday, and told: STORY.
+# (day, time on the job's clock, command): the job so far. Day 4 is yesterday: STORY.
 SCRIPT: list[tuple[int, str, str]] = [
     (
         1,
@@ -130,7 +130,7 @@ class Scene(Struct, frozen=True):
 
 
 _BY = "--bubbling none"
-# The fourth day, told: what happens, and one line why it matters.
+# The fourth day: what happens, and one line why it matters.
 STORY: tuple[Scene, ...] = (
     Scene("06:50", "seam add N7-N9 --length 33ft", typed=False, says=False),
     Scene(
@@ -268,9 +268,9 @@ def _show_scene(here: Stage, scene: Scene, *, every: bool, quiet: bool) -> None:
     if scene.part is None:
         _run(scene.words, here.book, moment, shown=scene.says, typed=False)
         return
-    with contextlib.redirect_stdout(_Heard(sys.stdout)) as said:
+    with contextlib.redirect_stdout(_Heard(sys.stdout)) as output:
         _run(scene.words, here.book, moment, shown=True, typed=False)
-    print(said.getvalue().split("\n\n")[scene.part].rstrip())
+    print(output.getvalue().split("\n\n")[scene.part].rstrip())
 
 
 class _Heard(io.StringIO):

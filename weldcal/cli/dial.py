@@ -100,8 +100,9 @@ def dial_(
     elif report:
         _report(book.dialling.model_report(asked), units, as_json)
     else:
+        dialled = book.recording.advice.dial(asked, by)
         then = book.answering.then(asked, typed_conditions(air, units))
-        _advice(book.recording.advice.dial(asked, by), then, why, as_json)
+        _advice(dialled, then, why, as_json)
 
 
 def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
@@ -156,8 +157,9 @@ def now_(
     )
     read_now = parse.read_conditions(book, typed)
     book.recording.conditions.record(read_now, by=by)
-    then = book.answering.then(asked, given)
+    was = book.answering.last_advised(asked)
     dialled = book.recording.advice.dial(asked, by)
+    then = book.answering.then(asked, given, was)
     from weldcal.reports import advice, answer
 
     if as_json:

@@ -161,22 +161,22 @@ def history_(
     wanted = past.HistoryFilter(machine, sheet, person, day_of(since), day_of(until))
     size = paper_of(paper, book.job.units)
     with progress(quiet=as_json) as on_progress:
-        told = past.tell(book.looking_back.history(on_progress), wanted, grouped, sort)
-        if sort is not None and past.columns(told) and sort not in past.columns(told):
-            raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(told)))
-        written = _csv_files(_base(csv), structs.asdict(told)) if csv else []
+        tables = past.tell(book.looking_back.history(on_progress), wanted, grouped, sort)
+        if sort is not None and past.columns(tables) and sort not in past.columns(tables):
+            raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(tables)))
+        written = _csv_files(_base(csv), structs.asdict(tables)) if csv else []
         for name, form in ((html, "html"), (pdf, "pdf")):
             if name:
                 made = page.document(
-                    told, grouped, book.job.units, book.now().isoformat(timespec="seconds")
+                    tables, grouped, book.job.units, book.now().isoformat(timespec="seconds")
                 )
                 written.append(write_page(made, path_of(name), form, size, on_progress))
     if as_json:
-        print(show.as_json({"files": [str(path) for path in written], **structs.asdict(told)}))
+        print(show.as_json({"files": [str(path) for path in written], **structs.asdict(tables)}))
         return
     tell_written(*written)
     if not written:
-        show_tables(page.tables(told, grouped, book.job.units))
+        show_tables(page.tables(tables, grouped, book.job.units))
 
 
 def _volumes(
@@ -189,17 +189,17 @@ def _volumes(
     """Write the PDF, and beside it the tables that are too long for it."""
     from weldcal.reports.dossier import pdf, volumes
 
-    first, beside = volumes.split(document, path)
-    for one in (volumes.Volume(path, first), *beside):
+    first, more = volumes.split(document, path)
+    for one in (volumes.Volume(path, first), *more):
         _fill(opened(one.path), one.document, one.path, "pdf", sheet, on_progress)
-        if beside:
+        if more:
             pdf.forget()
-    volumes.clear(path, beside)
-    return [path, *(one.path for one in beside)]
+    volumes.clear(path, more)
+    return [path, *(one.path for one in more)]
 
 
 def grouped_by(by: str, allowed: tuple[str, ...]) -> list[str]:
-    """What rates are told for, as typed.
+    """What rates are grouped by, as typed.
 
     Raises:
         NotAChoice: one is not among those allowed.

@@ -1,7 +1,7 @@
-"""The board on a screen: drawn over itself by rich, or told line by line.
+"""The board on a screen: drawn over itself by rich, or printed line by line.
 
 Invariant: nothing is written unless something changed. Drawn, the board is on a screen of its
-own, and what stood on the terminal before stands there again afterwards; told, a line is
+own, and what stood on the terminal before stands there again afterwards; printed, a line is
 never written over.
 """
 
@@ -82,8 +82,8 @@ class Drawn:
             self._live.stop()
 
 
-class BoardTold:
-    """The board told: all of it once, then each line that says something new."""
+class PrintedBoard:
+    """The board printed: all of it once, then each line that says something new."""
 
     def __init__(self) -> None:
         self._before: list[page.BoardLine] = []
@@ -93,11 +93,11 @@ class BoardTold:
 
     def show(self, board: Board, todo: page.Todo, keys: Keys) -> None:
         """Say what is new, with the time where it comes later."""
-        said = page.lines(board, todo, keys[0])
+        now = page.lines(board, todo, keys[0])
         at = show.clock(board.day.now, date=False)
-        for text in page.news(self._before, said):
+        for text in page.news(self._before, now):
             print(lines.on_screen(f"{at} {text}" if self._before else text), flush=True)
-        self._before = said
+        self._before = now
 
     def ring(self) -> None:
         """The terminal's bell; a file or a pipe has none."""

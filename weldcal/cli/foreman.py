@@ -151,27 +151,27 @@ def _public(key: str | None) -> str | None:
 
 def _examined(found: Examined) -> list[str]:
     """What the check of the record came to."""
-    from weldcal.reports import faults as told
+    from weldcal.reports import faults
 
-    said = [*told.lines(found.faults), *_remarks(found)]
+    report = [*faults.lines(found.faults), *_remarks(found)]
     if found.sealed:
         from weldcal.reports import seal
 
-        said += seal.report(found.sealed, whole=not found.faults)
+        report += seal.report(found.sealed, whole=not found.faults)
     if found.faults:
         counted = plural("{n} fault", "{n} faults", len(found.faults))
         entries = entries_counted(found.entries)
-        return [*said, _("{faults} in {entries}.", faults=counted, entries=entries)]
-    whole = _(
+        return [*report, _("{faults} in {entries}.", faults=counted, entries=entries)]
+    all_holds = _(
         "{entries}: every hash and link holds, and the tables follow from them.",
         entries=entries_counted(found.entries),
     )
-    return [*said, whole]
+    return [*report, all_holds]
 
 
 def _remarks(found: Examined) -> list[str]:
-    """What is no fault and is told: clocks, forks settled, a note that goes further."""
-    said = [
+    """What is no fault and is reported: clocks, forks settled, a note that goes further."""
+    remarks = [
         _(
             "Clock of entry {entry}: {what} ({found}, {expected}). The order holds without clocks.",
             entry=clock.entry,
@@ -181,7 +181,7 @@ def _remarks(found: Examined) -> list[str]:
         )
         for clock in found.clocks
     ]
-    said += [
+    remarks += [
         _(
             "Device {device} has two entries {seq}: a fork, settled by {by} {at}: {done}",
             device=one.device,
@@ -194,7 +194,7 @@ def _remarks(found: Examined) -> list[str]:
     ]
     if found.cut:
         device, here, noted = found.cut
-        said.append(
+        remarks.append(
             _(
                 "This book ends at entry {here} of device {device}; the note beside it says {noted}. Entries were cut off, an older copy lies here, or the last recording failed.",
                 device=show.safe(device),
@@ -202,7 +202,7 @@ def _remarks(found: Examined) -> list[str]:
                 noted=noted,
             )
         )
-    return said
+    return remarks
 
 
 APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

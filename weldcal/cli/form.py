@@ -135,8 +135,8 @@ def form_daily(
             now = book.now().isoformat(timespec="seconds")
             made = daily.blank(book.job.name, book.job.place, units, now)
         else:
-            told, rows = book.looking_back.day_sheet(on, on_progress)
-            made = daily.document(told, rows, units)
+            evening, rows = book.looking_back.day_sheet(on, on_progress)
+            made = daily.document(evening, rows, units)
         wanted = [(pdf or "daily-sheet.pdf", "pdf"), *([(html, "html")] if html else [])]
         written = [
             write_page(made, path_of(name), kind, size, on_progress) for name, kind in wanted

@@ -37,7 +37,7 @@ class HelpText(Struct, frozen=True):
         return head + dot.strip()
 
 
-def said(command: Any) -> HelpText:
+def help_text(command: Any) -> HelpText:
     """A command's help in the reader's language, the example apart."""
     text, example, label = [], None, ""
     for paragraph in re.split(r"\n\s*\n", command.help or ""):
@@ -50,10 +50,10 @@ def said(command: Any) -> HelpText:
 
 def example(command: Any, ctx: Any) -> str | None:
     """A line to copy: the command's own, else of the first command of its group; none on the first page."""
-    own = said(command).example
+    own = help_text(command).example
     if own is not None or not hasattr(command, "list_commands") or hasattr(command, "by_person"):
         return own
-    return next((said(one).example for _name, one in commands(command, ctx)), None)
+    return next((help_text(one).example for _name, one in commands(command, ctx)), None)
 
 
 def commands(group: Any, ctx: Any) -> Iterator[tuple[str, Any]]:
@@ -64,7 +64,7 @@ def commands(group: Any, ctx: Any) -> Iterator[tuple[str, Any]]:
 
 def page(command: Any, ctx: Any) -> str:
     """The whole page of a command."""
-    about = said(command)
+    about = help_text(command)
     parts = [_usage(command, ctx), *(lines.wrapped(text) for text in about.text.split("\n\n"))]
     shown = example(command, ctx)
     if shown is not None:
@@ -74,7 +74,7 @@ def page(command: Any, ctx: Any) -> str:
     if arguments:
         parts.append(_section(_("Arguments:"), arguments))
     for title, names in sections(command, ctx):
-        rows = [(name, said(command.get_command(ctx, name)).short) for name in names]
+        rows = [(name, help_text(command.get_command(ctx, name)).short) for name in names]
         parts.append(_section(title, rows))
     parts.append(_section(_("Options:"), options))
     if command.epilog:
@@ -138,8 +138,10 @@ def _usage(command: Any, ctx: Any) -> str:
 def _section(title: str, rows: list[tuple[str, str]]) -> str:
     """A heading over names and what they mean: side by side, beneath on a narrow screen, or a sentence each."""
     if settings.linear():
-        told = (_("{name}: {text}", name=name, text=text) if text else name for name, text in rows)
-        return "\n".join([title, *map(lines.wrapped, told)])
+        sentences = (
+            _("{name}: {text}", name=name, text=text) if text else name for name, text in rows
+        )
+        return "\n".join([title, *map(lines.wrapped, sentences)])
     wide = max((len(name) for name, _text in rows), default=0) + 4
     beneath = lines.columns() < _NARROW
     indent = " " * (6 if beneath else wide)

@@ -72,8 +72,8 @@ def _tell(found: Sequence[Fault], where: str) -> None:
     """
     if not found:
         return
-    said = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
-    print("\n".join(f"weldcal: {line}" for line in said), file=sys.stderr)
+    messages = [*faults.in_short(found, where), _("See all of it: weldcal verify")]
+    print("\n".join(f"weldcal: {line}" for line in messages), file=sys.stderr)
     raise typer.Exit(1)
 
 
@@ -200,8 +200,8 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
         count, found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
-        told = [structs.asdict(fault) for fault in found]
-        print(show.as_json({"file": file, "entries": count, "faults": told}))
+        fault_dicts = [structs.asdict(fault) for fault in found]
+        print(show.as_json({"file": file, "entries": count, "faults": fault_dicts}))
     elif found:
         say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
@@ -215,8 +215,12 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
     with progress(quiet=as_json) as on_progress:
         done = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
     if as_json:
-        told = [structs.asdict(fault) for fault in done.faults]
-        document = {"entries": done.entries, "damaged_book_moved_to": done.aside, "faults": told}
+        fault_dicts = [structs.asdict(fault) for fault in done.faults]
+        document = {
+            "entries": done.entries,
+            "damaged_book_moved_to": done.aside,
+            "faults": fault_dicts,
+        }
         print(show.as_json(document))
     else:
         if done.aside:

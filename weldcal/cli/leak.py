@@ -163,13 +163,13 @@ def leak_looked(
 
 
 def _step(
-    ctx: typer.Context, name: str, step: str, said: str, seeing: StepTyped, dry: bool | None = None
+    ctx: typer.Context, name: str, step: str, text: str, seeing: StepTyped, dry: bool | None = None
 ) -> None:
     book = book_of(ctx)
     record = LeakStep(
         seen=book.reader.seen(seeing.by, seeing.at),
         step=step,
-        said=plain_name(_("what was found"), said),
+        said=plain_name(_("what was found"), text),
         place=plain_name(_("place"), seeing.place) if seeing.place else None,
         dry=dry,
     )

@@ -58,11 +58,7 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     units = book_of(ctx).judging.units_or_us()
     for name, found in limits.items():
-        value = (
-            show.typed(found.value.text, found.value.unit)
-            if found.adopted_by
-            else show.as_read(found.value, units)
-        )
+        value = show.limit(found.value.text, found.value.unit, found.adopted_by, units)
         adopted = f", {show.safe(found.adopted_by)}" if found.adopted_by else ""
         say(
             f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(found.source))}{adopted}"

@@ -164,12 +164,12 @@ def _slips_left_out(slips: Iterator[tuple[int, Note]], units: str) -> set[int]:
     for row, note in slips:
         if row in left:
             continue
-        said = ask(
+        answer = ask(
             _question(row, note, units),
             lambda typed: typed.strip(),
             left_out=_("Enter leaves the row out"),
         )
-        if said != str(note.values["typed"]).strip():
+        if answer != str(note.values["typed"]).strip():
             left.add(row)
     for row in sorted(left):
         say(_("Row {row} is left out: put it right in the file and load it again.", row=row))

@@ -264,7 +264,7 @@ def _below(ctx: typer.Context, name: str) -> typer.Context:
 
 
 def guarded(run: Callable[[], int]) -> int:
-    """What a run comes to: its exit code, or that of its refusal, told in one line."""
+    """What a run comes to: its exit code, or that of its refusal, which is printed in one line."""
     try:
         return run()
     except WeldcalError as error:
@@ -307,10 +307,10 @@ def _refuse(sentence: str, code: int, rows: Sequence[str] = ()) -> int:
     from weldcal.reports.show import safe
 
     sys.stdout.flush()
-    said = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
+    messages = [f"weldcal: {safe(sentence)}", *(safe(row) for row in rows)]
     if sys.stderr.isatty():  # into a file, a refusal is one line
-        said = [wrapped(line) for line in said]
-    print("\n".join(said), file=sys.stderr)
+        messages = [wrapped(line) for line in messages]
+    print("\n".join(messages), file=sys.stderr)
     return code
 
 

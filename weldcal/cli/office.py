@@ -81,13 +81,16 @@ def office_lake(
         if not books:
             raise NoneYet(what=_("pack"), then=_("Take them in: weldcal office take FOLDER"))
         found = fill(lake, books, deep=check, on_progress=on_progress)
-        here.ledger.written(lake.url)
+        if not found.unread:
+            here.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **structs.asdict(found)}))
-        return
-    from weldcal.reports import office as pages
+        print(show.as_json({"lake": lake.url, **to_builtins(found)}))
+    else:
+        from weldcal.reports import office as pages
 
-    print_all(pages.filled(found, lake.url))
+        print_all(pages.filled(found, lake.url))
+    if found.unread:
+        raise typer.Exit(1)
 
 
 @office.command("history", cls=Command)
@@ -111,13 +114,13 @@ def office_history(
     grouped = grouped_by(by, past.BY)
     wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
     with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
-        told, units = questions.history_tables(firm, grouped, wanted), firm.units()
-    behind = 0 if here else _behind(at, lake)
+        tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
+        behind = 0 if here else _behind(at, firm)
     if as_json:
-        print(show.as_json({**structs.asdict(told), "packs_since": behind}))
+        print(show.as_json({**structs.asdict(tables), "packs_since": behind}))
     else:
         print_all(_since(behind))
-        show_tables(page.tables(told, grouped, units))
+        show_tables(page.tables(tables, grouped, units))
 
 
 @office.command("refit", cls=Command)
@@ -157,7 +160,7 @@ def _processes(typed: str) -> int:
     return int(typed)
 
 
-def _page(name: str, told: str) -> None:
+def _page(name: str, help_text: str) -> None:
     """Give the office a page of its own name."""
 
     def shown(
@@ -174,30 +177,30 @@ def _page(name: str, told: str) -> None:
         with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
             found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
-        behind = 0 if here else _behind(at, lake)
+            behind = 0 if here else _behind(at, firm)
         if as_json:
             print(show.as_json({name: to_builtins(found), "packs_since": behind}))
             return
         _show(name, found, units, html, behind)
 
-    office.command(name, cls=Command, help=told)(shown)
+    office.command(name, cls=Command, help=help_text)(shown)
 
 
-def _behind(at: str | None, lake: str | None) -> int:
-    """Packs that came in since the tables asked were written."""
+def _behind(at: str | None, firm: LakeFirm) -> int | None:
+    """Packs that came in since the tables asked were written; None: not known."""
     from weldcal.office.ledger import since_written
 
-    return since_written(office_path(at), lake_of(at, lake))
+    return since_written(office_path(at), firm.lake.url, firm.lake.jobs())
 
 
-def _since(behind: int) -> tuple[str, ...]:
+def _since(behind: int | None) -> tuple[str, ...]:
     """That the page does not have them, where there are any."""
     from weldcal.reports import office as pages
 
     return pages.packs_since(behind)
 
 
-def _show(name: str, found: Any, units: str, html: str | None, behind: int) -> None:
+def _show(name: str, found: Any, units: str, html: str | None, behind: int | None) -> None:
     from weldcal.reports import office_pages, office_parts
 
     page = office_pages.PAGES[name](found, units)

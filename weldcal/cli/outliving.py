@@ -74,6 +74,6 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
         if as_json:
             print(show.as_json({"id": done.id, "name": done.name, **done.values}))
         else:
-            say(pages.said(done.values, done.name))
+            say(pages.recorded(done.values, done.name))
 
     return same

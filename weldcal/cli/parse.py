@@ -343,15 +343,15 @@ def ask_conditions(book: Book, typed: dict[str, str | None], at: str) -> dict[st
     asked, last = dict(typed), book.last_read.conditions(at)
     for name, label in (("ambient", _("Ambient")), ("sheet_temp", _("Sheet surface temperature"))):
         if asked.get(name) is None:
-            told = _("Enter: not read")
+            left_out = _("Enter: not read")
             if name in last:
                 value, read_at = last[name]
-                told = _(
+                left_out = _(
                     "Enter: {value} of {clock}, carried over",
                     clock=show.clock(read_at, date=False),
                     value=show.temperature(value, book.job.units),
                 )
-            asked[name] = ask(label, partial(_readable, name, book.job.units), left_out=told)
+            asked[name] = ask(label, partial(_readable, name, book.job.units), left_out=left_out)
     return asked
 
 

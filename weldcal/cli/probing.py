@@ -23,7 +23,7 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.intake.proposed import WalkProposed
+    from weldcal.intake.kept import WalkProposed
 
 probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
@@ -160,9 +160,11 @@ def _in_words(
     def proposal(typed: Sequence[str | ProbeLine]) -> WalkProposed:
         line = next((one for one in typed if isinstance(one, ProbeLine)), None)  # read already
         line = line or read_probe([str(word) for word in typed], units)
-        said = book.quick.propose_walk(seam, line, seen)
+        walk_read = book.quick.propose_walk(seam, line, seen)
         # What an option says is shown with the rest, before anybody says yes to it.
-        return replace(said, walk=replace(said.walk, started=begun or said.walk.started))
+        return replace(
+            walk_read, walk=replace(walk_read.walk, started=begun or walk_read.walk.started)
+        )
 
     def read_again(_shown: WalkProposed, typed: str) -> WalkProposed:
         return proposal([typed])
@@ -325,7 +327,10 @@ def peel_(
         sample_temp=parse.value("sample_temp", sample_temp, units),
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
-    answer(ctx, as_json, _("Peel sample"), book.recording.probing.record_peel(record, cut))
+    done = book.recording.probing.record_peel(record, cut)
+    answer(ctx, as_json, _("Peel sample"), done)
+    if cut is not None and not as_json:
+        say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
 
 def _cut(seam: str, seen: Seen, where: Quantity, sample: Quantity | None) -> Finding:

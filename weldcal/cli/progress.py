@@ -1,6 +1,6 @@
 """Long work as a bar on the terminal, and left cleanly by Ctrl-C.
 
-Invariant: nothing is drawn into a pipe, beside JSON, for a screen reader, or in the
+Invariant: nothing is drawn into a pipe, with JSON, for a screen reader, or in the
 first second; the bar goes to stderr and is gone when the work is done.
 """
 
@@ -30,13 +30,13 @@ class BrokenOff(WeldcalError):
 
 @contextmanager
 def progress(*, quiet: bool = False) -> Iterator[Progress]:
-    """What the rooms below beat on.
+    """A progress callback for the rooms below.
 
     Args:
         quiet: JSON was asked for.
 
     Raises:
-        Left: Ctrl-C.
+        BrokenOff: Ctrl-C.
     """
     bar = _Bar()
     try:

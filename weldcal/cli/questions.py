@@ -6,7 +6,7 @@ Invariant: the words for going back, leaving and putting off count at every ques
 from __future__ import annotations
 
 from weldcal import settings
-from weldcal.cli import line
+from weldcal.cli import replies
 from weldcal.cli.replies import GoBack
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import BACK, LEAVE, NAMED, Question, read_answer
@@ -53,7 +53,7 @@ def typed(question: Question, units: str) -> str:
     """
     names = {choice.casefold() for choice in question.choices if question.kind in NAMED}
     while True:
-        answer = line.typed(_shown(question, units), _offered(question)).strip()
+        answer = replies.typed(_shown(question, units), _offered(question)).strip()
         word = answer.casefold()
         if word == "?":
             for one in asking.explained(question, units):

@@ -24,7 +24,7 @@ def page() -> str:
     out = [
         f"# {_('Commands')}",
         _("Made from the program: python -m weldcal.cli.reference > docs/commands.md"),
-        pages.said(root).text,
+        pages.help_text(root).text,
         _("Options that count anywhere on the line:"),
         _table(pages.parameters(root, ctx)[1]),
     ]
@@ -40,7 +40,7 @@ def page() -> str:
 def _entry(command: Any, parent: Any, name: str) -> Iterator[str]:
     """A command, then those of its group."""
     ctx = typer.Context(command, info_name=name, parent=parent)
-    about = pages.said(command)
+    about = pages.help_text(command)
     yield f"### {ctx.command_path}"
     yield about.text
     if about.example:

@@ -93,10 +93,10 @@ def job_new(
     )
     answer(ctx, as_json, _("Job"), done)
     if not as_json:
-        _told_of_new(book, units)
+        _say_about_new(book, units)
 
 
-def _told_of_new(book: Book, units: str) -> None:
+def _say_about_new(book: Book, units: str) -> None:
     """What to know of a job just begun: its clock, its sun, its limits."""
     for line in lines.notes(
         (*book.drafts.clock_notes(), *book.recording.amending.sun_notes()), units
@@ -218,7 +218,7 @@ def _tell(book: Book, table: str) -> None:
 
 
 def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
-    """What is told of each one listed: its name, and what else."""
+    """What is listed of each: its name, and the rest."""
     units = book.job.units
     if table == "areas":
         for area in _listed(book, AreaRow, table):

@@ -16,7 +16,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from weldcal.book import Book, Recorded
-from weldcal.cli import arguments, line
+from weldcal.cli import arguments, replies
 from weldcal.cli.replies import REPLIES, GoBack
 from weldcal.errors import Missing, NeedsCommand, Unconfirmed, WeldcalError
 from weldcal.reports import lines, show
@@ -241,7 +241,7 @@ def keystroke(question: str) -> str:
     """
     from weldcal.flow.question import LEAVE
 
-    typed = line.typed(question).strip()
+    typed = replies.typed(question).strip()
     if typed.casefold() in LEAVE:
         raise KeyboardInterrupt
     return typed

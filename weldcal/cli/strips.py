@@ -34,7 +34,7 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book import Book
-    from weldcal.intake.proposed import StripProposed
+    from weldcal.intake.kept import StripProposed
     from weldcal.intake.strip_line import StripLine
 
 strip = group(

@@ -57,10 +57,10 @@ def startup_answer(
         print(show.as_json({"answered": [to_builtins(one) for one in done], "open": left}))
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
-    for told in dict.fromkeys(
+    for sentence in dict.fromkeys(
         lines.notes(tuple(n for one in done for n in one.notes), book.job.units)
     ):
-        say(told)
+        say(sentence)
     say(
         plural("{n} line is open.", "{n} lines are open.", left)
         if left

@@ -64,7 +64,7 @@ class TooMany(Mistyped):
     )
 
 
-# What people call it -> the command. Words in the reader's language count beside these.
+# What people call it -> the command. Words in the reader's language count as well as these.
 _ALSO = {
     "strip record": mark("record, log, test, try, new, trial"),
     "strip pull": mark("pull, tear"),

@@ -1,17 +1,21 @@
 """Through the day, step by step: a draft and an answer make the next draft.
 
 Invariant: drafts are values. Going back takes the last answer away and nothing
-else; a step that was confirmed is out of the draft and stays so.
+else; a step that was confirmed is out of the draft and stays so. Several answers typed
+in one line are taken where they can only mean one thing, as the questions themselves
+would take them one after another; what can mean two things is left to the question asked.
 """
 
 from __future__ import annotations
 
 from msgspec.structs import replace
 
-from weldcal.flow import at_once, earlier, foreman, inspector, opening, operator, strips
+from weldcal.errors import WeldcalError
+from weldcal.flow import earlier, foreman, inspector, opening, operator, strips
 from weldcal.flow.question import (
     WHEN,
     Calls,
+    Given,
     Question,
     Step,
     answered,
@@ -21,6 +25,7 @@ from weldcal.flow.question import (
     short_clock,
     words_of,
 )
+from weldcal.intake.line import tokens
 from weldcal.records.day import Day, DayAnswer, Draft, SpeedWanted
 from weldcal.words import mark
 
@@ -156,9 +161,9 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
             return longer if slip else _longer(day, longer, DayAnswer(WHEN, then, at, asked=False))
     if draft.step == LIST and (pull := _pulled(day, draft, asked, typed, at)) is not None:
         return pull
-    several = at_once.answers_at_once(asked, typed, day.units)
+    several = answers_at_once(asked, typed, day.units)
     if several:
-        return _longer(day, draft, *at_once.given(several, at))
+        return _longer(day, draft, *given_at_once(several, at))
     code, text = read_answer(asked, typed, day.units)
     if draft.step == LIST:
         return begun_at(day, draft, text or LIST)
@@ -179,14 +184,14 @@ def _is_step(day: Day, draft: Draft, asked: Question, typed: str) -> bool:
 
 def _as_meant(day: Day, draft: Draft, meant: str, at: str) -> Draft:
     """The step whose word was typed, begun; or the word as the name it was asked for."""
-    *before, said = draft.answers
+    *before, last = draft.answers
     draft = replace(draft, answers=tuple(before))
     if meant == "step":
         return begun_at(
-            day, draft, read_answer(_listing(day, draft), said.text or "", day.units)[1] or LIST
+            day, draft, read_answer(_listing(day, draft), last.text or "", day.units)[1] or LIST
         )
     asked = question(day, draft)
-    return _longer(day, draft, DayAnswer(asked.code if asked else "", said.text, at))
+    return _longer(day, draft, DayAnswer(asked.code if asked else "", last.text, at))
 
 
 def _pulled(day: Day, draft: Draft, asked: Question, typed: str, at: str) -> Draft | None:
@@ -230,11 +235,6 @@ def shown_first(day: Day, draft: Draft) -> Calls:
     """What is shown before a step's questions."""
     step = STEPS.get(draft.step or "")
     return calls(day, draft)[:1] if step and step.shown_first else ()
-
-
-def words(day: Day, draft: Draft) -> list[list[str]]:
-    """The plain command lines that do the same."""
-    return [call.line() for call in calls(day, draft)]
 
 
 def begun(day: Day, draft: Draft) -> Draft:
@@ -299,3 +299,59 @@ def _stand_in(asked: Question, step: str, *, skipping: bool) -> str | None:
     if (asked.carried and not anew) or (asked.optional and (asked.kind == "choice" or seen)):
         return None
     return (None if anew else asked.default) or listed
+
+
+AnswersAtOnce = tuple[tuple[str, str | None], ...]
+
+_AT = Question("at", "value", field="distance")
+_READINGS = Question("readings", "many", field="reading")
+_SHEET = Question("sheet_temp", "value", field="sheet_temp")
+
+
+def answers_at_once(question: Question, typed: str, units: str) -> AnswersAtOnce:
+    """The answers that a line gives at once, by their codes; none where it is an ordinary answer."""
+    text = " ".join(typed.split())
+    if question.code == "lap_what":
+        return _lap(text, units)
+    if question.code == "still":
+        return _sheet_now(question, text, units)
+    return ()
+
+
+def given_at_once(found: AnswersAtOnce, at: str) -> Given:
+    """Those answers, the first as the one that was asked for: one `back` takes all of them."""
+    return tuple(DayAnswer(code, text, at, n == 0) for n, (code, text) in enumerate(found))
+
+
+def _lap(text: str, units: str) -> AnswersAtOnce:
+    """`33` finishes the lap there; `14 1/4 3/16` is a check at 14."""
+    try:
+        place, *read = tokens([text])
+    except (WeldcalError, ValueError):
+        return ()
+    if not read and _reads(_AT, text, units):
+        return (("lap_what", "finish"), ("end", text))
+    widths = " ".join(read)
+    if read and _reads(_AT, place, units) and _reads(_READINGS, widths, units):
+        return (
+            ("lap_what", "check"),
+            ("at", place),
+            ("readings", read_answer(_READINGS, widths, units)[1]),
+        )
+    return ()
+
+
+def _sheet_now(question: Question, text: str, units: str) -> AnswersAtOnce:
+    """`110` where it is asked whether all is still so: the sheet is, and the rest was read lately."""
+    if not _reads(_SHEET, text, units):
+        return ()
+    kept = tuple((name, None) for name in question.fresh if name != "sheet_temp")
+    return (("still", "no"), ("sheet_temp", text), *kept)
+
+
+def _reads(question: Question, text: str, units: str) -> bool:
+    try:
+        read_answer(question, text, units)
+    except WeldcalError:
+        return False
+    return True

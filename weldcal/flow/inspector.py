@@ -164,8 +164,8 @@ def _walk_call(day: Day, given: Given) -> Call:
         last = ProbeLine(sound=(sound,))
     except WeldcalError:  # a line, not a distance alone
         last = read_probe([end], day.units)
-    line = _together([last, *(read_probe([said], day.units) for said in _found(given))])
-    if line.started is None and started and " " not in started:  # told with the rest, of today
+    line = _together([last, *(read_probe([text], day.units) for text in _found(given))])
+    if line.started is None and started and " " not in started:  # added to the rest, of today
         line, started = replace(line, started=started), None
     return Call("probe", (seam, line)).adding(started=started, at=at, yes=True)
 

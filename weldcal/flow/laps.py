@@ -91,7 +91,7 @@ def _by_machine(day: Day, given: Given) -> Iterator[Question]:
 
 
 def _hand(day: Day, given: Given) -> Iterator[Question]:
-    """A detail: which tool, how hot. What its hand strip says is told when it is recorded."""
+    """A detail: which tool, how hot. What its hand strip shows is reported when it is recorded."""
     yield from strips.hand_things(day)
     heat = with_unit(got(given, "nozzle") or "", "nozzle", day.units)
     yield Question(

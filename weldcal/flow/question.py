@@ -193,14 +193,14 @@ def when(given: Given, code: str) -> str | None:
 
 def as_asked(step: Step, day: Day, given: Given) -> Iterator[Question]:
     """A step's questions, each with the answers before it among the values of its sentence."""
-    said: dict[str, Said] = {}
+    answers: dict[str, Said] = {}
     then = got(given, WHEN)
     at = (short_clock(day, then) if then else mark("now")) if step.dated else None
     for question in step.asks(day, given):
-        values = {**said, **question.values}
+        values = {**answers, **question.values}
         yield replace(question, values=values, at=at if question.kind == "confirm" else None)
         text = got(given, question.code) or ""
-        said[question.code] = Term(text) if question.kind == "choice" else text
+        answers[question.code] = Term(text) if question.kind == "choice" else text
 
 
 def first_open(step: Step, day: Day, given: Given) -> Question | None:
@@ -363,8 +363,8 @@ _READ: dict[str, Callable[[Question, str, str], object]] = {
 
 def seen_at(day: Day, given: Given, at: str | None) -> str | None:
     """The time for `--at`: as said, or of the answer, where that is a while before it is recorded."""
-    if said := got(given, WHEN):
-        return clock(day, said)
+    if clock_text := got(given, WHEN):
+        return clock(day, clock_text)
     if at is None:
         return None
     now, then = datetime.fromisoformat(day.now), datetime.fromisoformat(at)

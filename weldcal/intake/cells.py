@@ -80,8 +80,8 @@ class BecameDate(Unreadable):
 
 def _became_date(field: str, text: str) -> BecameDate:
     likely = likely_fraction(text)
-    said = _("It was probably {fraction}. ", fraction=likely) if likely else ""
-    return BecameDate(name=_(FIELDS[field].label), text=text, likely=said)
+    hint = _("It was probably {fraction}. ", fraction=likely) if likely else ""
+    return BecameDate(name=_(FIELDS[field].label), text=text, likely=hint)
 
 
 class EitherReading(Unreadable):

@@ -110,7 +110,7 @@ KNOWN: dict[str, KnownField] = {
 
 SEVERAL = frozenset({"reading", "note"})  # fields that may have more than one column
 
-# Units spelled out in headers, beside the spellings people type with a value.
+# Units spelled out in headers, besides the spellings people type with a value.
 _UNIT_WORDS = {
     "fahrenheit": "F", "celsius": "C", "centigrade": "C", "centigrados": "C", "grados c": "C",
     "grados f": "F", "degrees c": "C", "degrees f": "F",  "pulgada": "in", "pulgadas": "in",

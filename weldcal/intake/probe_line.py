@@ -23,7 +23,7 @@ from msgspec import Struct
 
 from weldcal.errors import Missing, NotAStretch, WordUnknown
 from weldcal.intake.line import is_bare, is_number, tokens
-from weldcal.intake.strip_line import said
+from weldcal.intake.strip_line import quantity_text
 from weldcal.quantities import Quantity, feet_inches_word, is_feet_inches
 from weldcal.records.alike import ALIKE
 from weldcal.records.fields import CHOICES, FIELDS, folded, past, read, read_place, says_end
@@ -321,7 +321,7 @@ def _joined(pairs: list[tuple[Quantity, Quantity]]) -> tuple[Quantity, Quantity]
     first, last = spans[0]
     for start, end in spans[1:]:
         if _m(start) > _m(last):
-            a, b = said(last), said(start)
+            a, b = quantity_text(last), quantity_text(start)
             raise WordUnknown(
                 text=f"{a} … {b}",
                 allowed=_(
@@ -341,7 +341,7 @@ def _m(place: Quantity) -> Fraction:
 
 
 def _again(place: Quantity) -> str:
-    return feet_inches_word(said(place))
+    return feet_inches_word(quantity_text(place))
 
 
 def typed_again(line: ProbeLine) -> str:
@@ -354,8 +354,8 @@ def typed_again(line: ProbeLine) -> str:
     for one in line.found:
         text = f"{one.kind} at {_again(one.at)}"
         text += f" to {_again(one.end)}" if one.end else ""
-        text += f", {said(one.length)} long" if one.length else ""
-        parts.append(text + (f", {said(one.depth)} deep" if one.depth else ""))
+        text += f", {quantity_text(one.length)} long" if one.length else ""
+        parts.append(text + (f", {quantity_text(one.depth)} deep" if one.depth else ""))
     times = " to ".join(t for t in (line.started, line.ended) if t)
     parts += [times] if times else []
     parts += [f"note {line.note}"] if line.note is not None else []

@@ -248,9 +248,9 @@ class _Row(AnyRow):
             depth=depth,
         )
 
-    def _note(self, told: list[str]) -> str | None:
-        """The row's note, what stands under headers not known, and what had to be told."""
-        return "; ".join(t for t in (self._text("note"), *told, *self._others()) if t) or None
+    def _note(self, remarks: list[str]) -> str | None:
+        """The row's note, what stands under headers not known, and the remarks."""
+        return "; ".join(t for t in (self._text("note"), *remarks, *self._others()) if t) or None
 
     # -- cells -----------------------------------------------------------------------------
 

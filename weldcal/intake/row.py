@@ -1,6 +1,6 @@
 """One row of a crew's file, cell by cell.
 
-Invariant: every cell is read, so that every bad one is told; a row is a strip only
+Invariant: every cell is read, so that every bad one is reported; a row is a strip only
 where none was bad. Nothing is made up: a time that was not given is said so in the
 note, and a date is taken from the row above only where its own cell is empty.
 """
@@ -252,15 +252,15 @@ class RowRead(AnyRow):
 
     def _timed(self, day: date, column: KnownColumn, clock: str) -> datetime | None:
         midnight = datetime(day.year, day.month, day.day, tzinfo=self._defaults.now.tzinfo)
-        beside = (
+        from_date = (
             self._take(column, clock, lambda: dates.read_clock(clock, midnight)) if clock else None
         )
-        if beside == midnight:  # a bare date is exported as its midnight
-            beside = None
+        if from_date == midnight:  # a bare date is exported as its midnight
+            from_date = None
         own, text = self._cell("time")
         if own and not cells.is_blank(text, number=True):
             read = self._take(own, text, lambda: dates.read_clock(text, midnight))
-            if read and beside and read != beside:
+            if read and from_date and read != from_date:
                 self._refuse(
                     own.header,
                     text,
@@ -270,9 +270,9 @@ class RowRead(AnyRow):
                     ),
                 )
             return read
-        if beside is None:
+        if from_date is None:
             self._notes.append("time not given")
-        return beside or midnight.replace(hour=_NOON)
+        return from_date or midnight.replace(hour=_NOON)
 
     def _speed(self, machine: str | None) -> Quantity | None:
         column, text = self._cell("speed")

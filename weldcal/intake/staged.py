@@ -20,7 +20,7 @@ from weldcal.json_values import Payload
 from weldcal.records.plausible import SpeedSeen
 
 _AT_ONCE = 1000  # rows handed on at a time
-_SHOWN = 20  # refusals told where nothing is recorded: as many as a screen holds
+_SHOWN = 20  # refusals shown where nothing is recorded: as many as a screen holds
 
 _SCHEMA = """
 CREATE TABLE rows (n INTEGER PRIMARY KEY, row INTEGER, said BLOB, payload BLOB, found BLOB,
@@ -139,7 +139,7 @@ class Staged:
             "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             (
                 row,
-                said(payload),
+                content_hash(payload),
                 msgspec.json.encode(payload),
                 msgspec.json.encode(found) if found else None,
                 key,
@@ -204,14 +204,18 @@ class Staged:
         self._db.execute("DELETE FROM planned")
         self._db.executemany(
             "INSERT INTO here VALUES (?, ?, ?, ?, ?)",
-            ((what, said(payload), tick, device, id_) for what, payload, tick, device, id_ in here),
+            (
+                (what, content_hash(payload), tick, device, id_)
+                for what, payload, tick, device, id_ in here
+            ),
         )
         self._db.execute(_PLAN, (kind,))
 
     def take_here(self, kind: str, payload: Payload) -> bool:
         """Whether a record that says this is here; the next one that says the same finds another."""
         found = self._db.execute(
-            "SELECT rowid FROM here WHERE said = ? AND kind = ? LIMIT 1", (said(payload), kind)
+            "SELECT rowid FROM here WHERE said = ? AND kind = ? LIMIT 1",
+            (content_hash(payload), kind),
         ).fetchone()
         if found:
             self._db.execute("DELETE FROM here WHERE rowid = ?", found)
@@ -282,7 +286,7 @@ class Staged:
         return number
 
 
-def said(payload: Payload) -> bytes:
+def content_hash(payload: Payload) -> bytes:
     """All a record says but its name and its place in a file, as 16 bytes."""
     kept = {key: value for key, value in payload.items() if key not in ("name", "source")}
     return blake2b(msgspec.json.encode(kept, order="sorted"), digest_size=16).digest()

@@ -338,13 +338,13 @@ def _values(of: dict[str, list[str]], units: str) -> StripLine:
 def typed_again(line: StripLine) -> str:
     """The line in full words: read again, it says the same."""
     parts = [f"speed {line.speed}"] if line.speed is not None else []
-    parts += [f"readings {said_many(line.readings)}"] if line.readings else []
+    parts += [f"readings {quantities_text(line.readings)}"] if line.readings else []
     for name in ("bubbling", "bond", "machine", "sheet", "lap", "roll_lot"):
         if (word := getattr(line, name)) is not None:
             parts.append(f"{_SAID.get(name, name)} {word}")
     for name in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
         if (value := getattr(line, name)) is not None:
-            parts.append(f"{_SAID.get(name, name)} {said(value)}")
+            parts.append(f"{_SAID.get(name, name)} {quantity_text(value)}")
     if line.damp is not None:
         parts.append("damp" if line.damp else "dry")
     if line.smoke is not None:
@@ -359,7 +359,7 @@ _SAID = {"bond": "pull", "roll_lot": "lot", "sheet_temp": "sheet", "line_voltage
 _UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"].*", re.ASCII)
 
 
-def said(value: Quantity, unit: Callable[[str], str] = sign) -> str:
+def quantity_text(value: Quantity, unit: Callable[[str], str] = sign) -> str:
     """A value with its unit, the number as typed: `1/4 in`, `932 °F`; `unit` shows units otherwise."""
     if is_feet_inches(value.text):
         return value.text
@@ -370,9 +370,10 @@ def said(value: Quantity, unit: Callable[[str], str] = sign) -> str:
     return f"{number} {unit(value.unit)}"
 
 
-def said_many(values: Sequence[Quantity], unit: Callable[[str], str] = sign) -> str:
+def quantities_text(values: Sequence[Quantity], unit: Callable[[str], str] = sign) -> str:
     """Values of one unit with it named once: `1/4, 3/16 in`."""
     once = {value.unit for value in values} == {"in"} and all(is_bare(v.text) for v in values)
     return ", ".join(
-        v.text if once and n < len(values) else said(v, unit) for n, v in enumerate(values, 1)
+        v.text if once and n < len(values) else quantity_text(v, unit)
+        for n, v in enumerate(values, 1)
     )

@@ -142,7 +142,7 @@ def _quick(payload: Payload, data: bytes) -> bool:
         check_plain(payload)
     except ValueError:
         return False
-    return data.isascii() or within_plane(data)
+    return within_plane(data)
 
 
 def digest(body: bytes) -> str:
@@ -176,4 +176,4 @@ def check_plain(payload: Payload) -> None:
 
 def within_plane(data: bytes) -> bool:
     """Whether UTF-8 text has no sign beyond U+FFFF (none of its bytes is 0xF0 or above)."""
-    return max(data) < 0xF0
+    return data.isascii() or max(data) < 0xF0

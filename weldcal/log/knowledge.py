@@ -37,6 +37,15 @@ class BadKnowledge(FileTrouble):
     sentence = mark("{file} was not taken in: {why}. Ask for a new one: weldcal learn FILE")
 
 
+class NewerKnowledge(BadKnowledge):
+    """A knowledge file of a later version: a new one would be refused as well."""
+
+    sentence = mark(
+        "{file} was not taken in: a newer weldcal made it (form {form}; this one reads {known}). "
+        "Bring this one up to date, then type it again."
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class KnowledgeRead(KnowledgeFile):
     """A knowledge file that was read, with the keys of this job's names in it."""
@@ -90,9 +99,11 @@ def write(
         },
         **plain,
     }
-    said = rfc8785.dumps(holds)
-    signed = dict(zip(("key", "signature"), signing.sign(key, said), strict=True)) if key else {}
-    digest = hashlib.sha256(said).hexdigest()
+    statement = rfc8785.dumps(holds)
+    signed = (
+        dict(zip(("key", "signature"), signing.sign(key, statement), strict=True)) if key else {}
+    )
+    digest = hashlib.sha256(statement).hexdigest()
     try:
         with atomic_write(path, fresh=True) as file:
             file.write(rfc8785.dumps({**holds, "sha256": digest, **signed}) + b"\n")
@@ -137,24 +148,17 @@ def of_text(text: str, file: object) -> KnowledgeRead:
     """
     holds = _parsed(text, file)
     form = holds.get("weldcal_knowledge")
-    if not isinstance(form, int) or isinstance(form, bool):
+    if not isinstance(form, int) or isinstance(form, bool) or form < 1:
         raise BadKnowledge(file=file, why=_("it is no knowledge file"))
     if form > FORM:
-        raise BadKnowledge(
-            file=file,
-            why=_(
-                "a newer program made it (form {form}; this one reads {known})",
-                form=form,
-                known=FORM,
-            ),
-        )
-    said = _statement(holds, file)
-    digest = hashlib.sha256(said).hexdigest()
+        raise NewerKnowledge(file=file, form=form, known=FORM)
+    statement = _statement(holds, file)
+    digest = hashlib.sha256(statement).hexdigest()
     if digest != holds.get("sha256"):
         raise BadKnowledge(file=file, why=_("it was changed or damaged since it was made"))
     signed_by = str(holds.get("key", ""))
     if ("key" in holds or "signature" in holds) and not (
-        signing.possible() and signing.holds(signed_by, str(holds.get("signature", "")), said)
+        signing.possible() and signing.holds(signed_by, str(holds.get("signature", "")), statement)
     ):
         raise BadKnowledge(file=file, why=_("its signature does not hold"))
     try:

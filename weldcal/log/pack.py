@@ -28,6 +28,7 @@ from weldcal.long_work import Progress, atomic_write, no_progress, with_progress
 from weldcal.words import _, mark
 
 PACK = 1
+GZIP = b"\x1f\x8b"  # how a pack begins (RFC 1952)
 LARGEST_FILE = 2 * 2**30
 MOST_ENTRIES = 2_000_000
 LARGEST_TEXT = 4 * 2**30
@@ -41,6 +42,12 @@ class BadPack(WeldcalError):
     """A pack that is cut, altered, foreign or hostile: refused whole."""
 
     sentence = mark("{file} was not taken in, nothing of it: {why}. Ask for a new pack.")
+
+
+class OtherPack(BadPack):
+    """A pack of another version: a new one would be refused as well."""
+
+    sentence = mark("{file} was not taken in, nothing of it: {why}.")
 
 
 class Header(Struct, frozen=True, tag_field="line", tag="header", forbid_unknown_fields=True):
@@ -156,10 +163,18 @@ def lines(path: Path) -> Iterator[Line]:
             raise BadPack(file=path.name, why=_("larger than a pack can be"))
         with path.open("rb") as raw, gzip.GzipFile(fileobj=raw) as file:
             yield from _lines(path, file, min(LARGEST_TEXT, SMALL_TEXT + MOST_UNFOLDED * size))
-    except (gzip.BadGzipFile, EOFError, zlib.error) as error:
-        raise BadPack(file=path.name, why=_("cut or altered ({what})", what=error)) from None
+    except EOFError:
+        raise BadPack(file=path.name, why=_("it is cut short")) from None
+    except (gzip.BadGzipFile, zlib.error):
+        why = _("it was altered on the way") if _is_gzip(path) else _("it is no pack")
+        raise BadPack(file=path.name, why=why) from None
     except OSError as error:
         raise FileTrouble(file=path, why=reason(error)) from None
+
+
+def _is_gzip(path: Path) -> bool:
+    with path.open("rb") as raw:
+        return raw.read(len(GZIP)) == GZIP
 
 
 def _lines(path: Path, file: gzip.GzipFile, most: int) -> Iterator[Line]:
@@ -174,14 +189,15 @@ def _lines(path: Path, file: gzip.GzipFile, most: int) -> Iterator[Line]:
             )
         try:
             line = _decoder.decode(text)
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
-            raise BadPack(file=path.name, why=_("line {n}: {what}", n=number, what=error)) from None
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+            head = _("it is no pack, or its first line was altered")
+            why = _("line {n} was altered", n=number) if number > 1 else head
+            raise BadPack(file=path.name, why=why) from None
         if isinstance(last, End) or isinstance(line, Header) != (number == 1):
             raise BadPack(file=path.name, why=_("line {n} is out of place", n=number))
         if isinstance(line, Header) and line.weldcal_pack != PACK:
-            raise BadPack(
-                file=path.name, why=_("made by another version ({n})", n=line.weldcal_pack)
-            )
+            why = _("a newer weldcal made it: bring this one up to date, then type it again")
+            raise OtherPack(file=path.name, why=why)
         if isinstance(line, End) and line.sha256 != total.hexdigest():
             raise BadPack(file=path.name, why=_("its last line does not match the rest: altered"))
         total.update(text)
@@ -199,11 +215,9 @@ def entry_of(path: Path, line: EntryLine, number: int) -> Entry:
     """
     try:
         return read_entry(line.body, line.hash)
-    except (ValueError, TypeError) as error:
-        raise BadPack(
-            file=path.name,
-            why=_("entry {n} ({hash}…): {what}", n=number, hash=line.hash[:12], what=error),
-        ) from None
+    except (ValueError, TypeError):
+        why = _("entry {n} ({hash}…) is not what it was", n=number, hash=line.hash[:12])
+        raise BadPack(file=path.name, why=why) from None
 
 
 def photo_of(path: Path, line: PhotoLine) -> bytes:

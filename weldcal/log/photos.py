@@ -107,7 +107,7 @@ def keep_all(
         book: the file beside which they are kept.
         pictures: names and bytes, each asked for when it is kept.
         count: how many there are.
-        beat: told of each.
+        on_progress: called for each.
 
     Raises:
         FileTrouble: one cannot be kept.

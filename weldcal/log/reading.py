@@ -65,7 +65,7 @@ def _canonical(says: Envelope, data: bytes) -> bool:
     For texts within the basic plane, whole numbers and booleans, sorted compact JSON is
     RFC 8785's; beyond it the order of keys may differ, and the library decides.
     """
-    if canonical(says) == data and (data.isascii() or within_plane(data)):
+    if canonical(says) == data and within_plane(data):
         return True
     try:
         return bool(rfc8785.dumps(json.loads(data)) == data)

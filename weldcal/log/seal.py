@@ -48,9 +48,9 @@ def statement(job: str, seal: Seal) -> bytes:
     )
 
 
-def code(said: bytes) -> str:
+def code(message: bytes) -> str:
     """The code of a statement: six groups of four."""
-    payload = _base32(hashlib.sha256(said).digest(), _PAYLOAD)
+    payload = _base32(hashlib.sha256(message).digest(), _PAYLOAD)
     signs = payload + _check(payload)
     return "-".join(signs[at : at + _GROUP] for at in range(0, len(signs), _GROUP))
 

@@ -52,17 +52,17 @@ def new_key(path: Path) -> str:
     return key.public_key().public_bytes_raw().hex()
 
 
-def sign(path: Path, said: bytes) -> tuple[str, str]:
+def sign(path: Path, message: bytes) -> tuple[str, str]:
     """Sign a statement; the public key and the signature, hex.
 
     Raises:
         FileTrouble: no key can be read there.
     """
     key = _read(path)
-    return key.public_key().public_bytes_raw().hex(), key.sign(said).hex()
+    return key.public_key().public_bytes_raw().hex(), key.sign(message).hex()
 
 
-def holds(key: str, signature: str, said: bytes) -> bool:
+def holds(key: str, signature: str, message: bytes) -> bool:
     """Whether a signature is of that statement by that key.
 
     Raises:
@@ -74,7 +74,7 @@ def holds(key: str, signature: str, said: bytes) -> bool:
 
     try:
         Ed25519PublicKey.from_public_bytes(bytes.fromhex(key)).verify(
-            bytes.fromhex(signature), said
+            bytes.fromhex(signature), message
         )
     except (InvalidSignature, ValueError):
         return False

@@ -132,8 +132,7 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
     """A book on a disk that cannot hold WAL's side files; what its WAL holds is read too."""
     wal = path.with_name(path.name + "-wal")
     if not (wal.exists() and wal.stat().st_size):
-        uri = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
-        return sqlite3.connect(uri, uri=True, isolation_level=None)
+        return _connect(path, "ro&immutable=1")
     import tempfile  # brings random along, and nearly no book needs it
 
     with tempfile.TemporaryDirectory() as place:
@@ -173,21 +172,21 @@ def can_write(path: Path) -> bool:
 
 def safety_copy(path: Path, why: str) -> Path:
     """Copy a book beside itself before something is done to it; never over another copy."""
-    number, beside = 1, path.with_name(f"{path.name}.{why}")
-    while beside.exists():
+    number, target = 1, path.with_name(f"{path.name}.{why}")
+    while target.exists():
         number += 1
-        beside = path.with_name(f"{path.name}.{why}-{number}")
+        target = path.with_name(f"{path.name}.{why}-{number}")
     try:
-        os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:  # what may stand there by now is somebody else's
         raise BookUnwritable(file=path, why=reason(error)) from None
     try:
-        with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(beside)) as copy:
+        with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
     except BaseException:
-        beside.unlink()
+        target.unlink()
         raise
-    return beside
+    return target
 
 
 @contextmanager

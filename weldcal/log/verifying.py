@@ -7,6 +7,7 @@ each entry follows one that is there, and its tick is greater than that one's.
 from __future__ import annotations
 
 import contextlib
+import math
 import sqlite3
 from collections.abc import Iterable, Iterator
 from datetime import datetime
@@ -27,8 +28,8 @@ from weldcal.records.notes import ForkSettled
 from weldcal.records.times import moment_of
 from weldcal.words import _
 
-# Device, sequence, hash and id as kept; the hash before and the tick, where the entry can be read.
-_Link = tuple[Any, Any, Any, Any, str | None, int | None]
+# Device, sequence, hash and id as kept; the hash before and the tick (None and 0 of one unreadable).
+_Link = tuple[Any, Any, Any, Any, str | None, int]
 EntryAt = tuple[str, int]
 
 
@@ -59,8 +60,8 @@ class Settled(Struct, frozen=True):
 
 def file_faults(connection: sqlite3.Connection) -> list[Fault]:
     """What SQLite finds wrong with the entries' own pages: an index that hides one, a torn page."""
-    said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
-    return [] if said == ["ok"] else [Fault("-", "file", "ok", line) for line in said]
+    report = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(entries)")]
+    return [] if report == ["ok"] else [Fault("-", "file", "ok", line) for line in report]
 
 
 def schema_faults(connection: sqlite3.Connection) -> list[Fault]:
@@ -133,7 +134,7 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
         "SELECT hash, id, device, seq, tick, kind, job, about, body FROM entries"
     )
     for row in with_progress(rows, _("chain"), count, on_progress):
-        prev = tick = None
+        prev, tick = None, 0
         try:
             entry = read_entry(row[-1], row[0])
         except ValueError as error:
@@ -142,8 +143,9 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
             s, prev, tick = entry.says, entry.says.prev, entry.says.tick
             if s.kind in ("seal", "fork-settled"):
                 noted.append(entry)
-            if tuple(row[1:8]) != (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about):
-                faults += _column_faults(row, entry)
+            says = (s.id, s.device, s.seq, s.tick, s.kind, s.job, s.about)
+            if (found := tuple(row[1:8])) != says:
+                faults += _column_faults(s.id, says, found)
         links.append((row[2], row[3], row[0], row[1], prev, tick))
     noted.sort(key=attrgetter("tick", "device", "seq"))
     faults += _link_faults(links, _settled(noted))
@@ -159,15 +161,17 @@ def read_chain(connection: sqlite3.Connection, on_progress: Progress = no_progre
 def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     """Forks that nobody settled, gaps, broken links and counts that do not rise, of every device."""
     faults: list[Fault] = []
-    try:
-        links.sort(key=itemgetter(0, 1, 2))
-    except TypeError:  # columns tampered with hold anything; each is a fault of its own already
-        links.sort(
-            key=lambda link: (str(link[0]), isinstance(link[1], int), str(link[1]), str(link[2]))
+    # Columns tampered with hold anything: what is no count comes after those that are.
+    links.sort(
+        key=lambda link: (
+            str(link[0]),
+            link[1] if isinstance(link[1], int) else math.inf,
+            str(link[2]),
         )
+    )
     for device, mine in groupby(links, key=itemgetter(0)):
         last: Any = 0
-        before: dict[Any, int | None] = {GENESIS: 0}
+        before: dict[Any, int] = {GENESIS: 0}
         for seq, group in groupby(mine, key=itemgetter(1)):
             place = list(group)
             if not isinstance(last, int) or seq != last + 1:
@@ -183,15 +187,15 @@ def _link_faults(links: list[_Link], settled: list[Settled]) -> list[Fault]:
     return faults
 
 
-def _follows(link: _Link, before: dict[Any, int | None]) -> Iterator[Fault]:
+def _follows(link: _Link, before: dict[Any, int]) -> Iterator[Fault]:
     """What is wrong between an entry and the one it follows."""
     _device, _seq, _hash, entry_id, prev, tick = link
-    if prev is None or tick is None:
+    if prev is None:
         return
     if prev not in before:
         yield Fault(str(entry_id), "link", " or ".join(map(str, before)), prev)
-    elif (earlier := before[prev]) is not None and tick <= earlier:
-        yield Fault(str(entry_id), "tick", f"more than {earlier}, the one before's", str(tick))
+    elif tick <= before[prev]:
+        yield Fault(str(entry_id), "tick", f"more than {before[prev]}, the one before's", str(tick))
 
 
 def _forks_here(place: list[_Link]) -> bool:
@@ -238,26 +242,28 @@ def _settled(entries: Iterable[Entry]) -> list[Settled]:
         if entry.kind != "fork-settled":
             continue
         with contextlib.suppress(ValueError):
-            said: ForkSettled = decode("fork-settled", entry.payload)
-            by, at = said.seen.by, said.seen.at
-            hashes = frozenset(said.hashes)
-            found.append(Settled(said.device, said.seq, hashes, by, at, said.done))
+            settlement: ForkSettled = decode("fork-settled", entry.payload)
+            by, at = settlement.seen.by, settlement.seen.at
+            hashes = frozenset(settlement.hashes)
+            found.append(
+                Settled(settlement.device, settlement.seq, hashes, by, at, settlement.done)
+            )
     return found
 
 
-def _column_faults(row: tuple[Any, ...], entry: Entry) -> list[Fault]:
+def _column_faults(
+    entry_id: str, says: tuple[object, ...], kept: tuple[object, ...]
+) -> list[Fault]:
     """Where the columns kept for searching differ from what the entry says."""
     names = ("id", "device", "seq", "tick", "kind", "job", "about")
-    kept = tuple(row[1:8])
-    says = tuple(getattr(entry.says, name) for name in names)
     return [
-        Fault(entry.id, f"column {name}", str(said), str(found))
-        for name, said, found in zip(names, says, kept, strict=True)
-        if said != found
+        Fault(entry_id, f"column {name}", str(expected), str(actual))
+        for name, expected, actual in zip(names, says, kept, strict=True)
+        if expected != actual
     ]
 
 
-class _Said(Struct):
+class _Dated(Struct):
     """What of an entry its clock's check needs; the rest of its body is passed over."""
 
     id: str
@@ -265,9 +271,9 @@ class _Said(Struct):
     at: str
 
 
-def _said(connection: sqlite3.Connection) -> Iterator[_Said]:
+def _dated_entries(connection: sqlite3.Connection) -> Iterator[_Dated]:
     """All readable entries, in order."""
-    read = json.Decoder(_Said).decode
+    read = json.Decoder(_Dated).decode
     # Sorted as a whole: by the index of ticks each entry would cost a page from anywhere.
     for (body,) in connection.execute("SELECT body FROM entries ORDER BY +tick, device, seq"):
         with contextlib.suppress(MsgspecError, UnicodeError, TypeError):
@@ -278,12 +284,12 @@ def clock_warnings(connection: sqlite3.Connection) -> list[Fault]:
     """Where clocks went back on a device, or disagree between devices by over two minutes.
 
     These are no faults of the record: the order holds by `tick` and `seq`, not by clocks.
-    A time that cannot be read is a fault of its entry, and told there.
+    A time that cannot be read is a fault of its entry, reported there.
     """
     found: list[Fault] = []
     last: dict[str, datetime] = {}
     before: tuple[str, datetime] | None = None
-    for entry in _said(connection):
+    for entry in _dated_entries(connection):
         at = moment_of(entry.at)
         if at is None:
             continue

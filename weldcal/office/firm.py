@@ -51,7 +51,7 @@ class LakeFirm:
         """Rows of a query, one dictionary each."""
         with self._plain_errors():
             found = self._duckdb.execute(sql, list(values))
-            names = [told[0] for told in found.description]
+            names = [column[0] for column in found.description]
             return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
@@ -150,14 +150,14 @@ class LakeFirm:
         )
         keys = {(row["job"], same_name(row["name"])): row["name"] for row in rows}
         things = [NamedThing(key, jobs[key[0]].home) for key in keys]
-        said = self.ask(
+        sames = self.ask(
             f"SELECT * FROM {self.source('sames')} WHERE what = ? ORDER BY tick, device, id", [what]
         )
-        words = [
+        statements = [
             SaidSame((r["one_job"], r["one"]), (r["other_job"], r["other"]), bool(r["same"]))
-            for r in said
+            for r in sames
         ]
-        return one_thing(things, words), keys
+        return one_thing(things, statements), keys
 
     def _things(self, what: str) -> list[list[Any]]:
         """Rows of `things`: a group is called as its last job does; by job too, where two would
@@ -206,6 +206,6 @@ def of_book(book: Path) -> Iterator[LakeFirm]:
         raise NoJob
     with tempfile.TemporaryDirectory(prefix="weldcal-") as place:
         lake = Lake(place)
-        fill(lake, [book])
+        fill(lake, [book], deep=False, all_or_none=True)
         with opened(lake) as firm:
             yield firm

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import io
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from typing import Any
@@ -27,14 +28,20 @@ from weldcal.tables.schema import SCHEMA_VERSION, TABLES
 from weldcal.words import _, mark
 
 _FORM = 1
+_ID = r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+_LIST = re.compile(rf"jobs/{_ID}\.json")
+_OURS = re.compile(
+    rf"(?:{_LIST.pattern}|tables/[a-z_]+/year=(?:\d+|none)/job={_ID}/[0-9a-f]{{16}}\.parquet)"
+    r"(?:\.\d+\.part)?$"
+)
 Columns = Mapping[str, type]
 _TYPES = {str: "string", int: "int64", float: "float64"}
 
 
 def form() -> str:
     """The version of the lists and of every table's columns: files of another are made anew."""
-    told = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
-    digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, told])).hexdigest()
+    tables = {name: list(columns) for name, columns in {**TABLES, **FACTS}.items()}
+    digest = hashlib.sha256(msgspec.json.encode([_FORM, SCHEMA_VERSION, tables])).hexdigest()
     return f"{_FORM}-{SCHEMA_VERSION}-{digest[:12]}"
 
 
@@ -43,6 +50,15 @@ class LakeBroken(FileTrouble):
 
     sentence = mark(
         "{file} is not whole: files of some jobs cannot be read. Type: weldcal office lake --check"
+    )
+
+
+class NoSuchPath(FileTrouble):
+    """A kind of path that fsspec does not know, or not without a library more."""
+
+    sentence = mark(
+        "{file}: such a path cannot be used here ({what}). "
+        "Type a folder, or install what such paths need."
     )
 
 
@@ -85,14 +101,14 @@ class Lake:
 
         Raises:
             NoExtra: the extra is not installed.
-            FileTrouble: there is no such kind of path.
+            NoSuchPath: there is no such kind of path, or its library is not installed.
         """
         self.url = url
         fsspec = needed("fsspec")
         try:
             self.fs, base = fsspec.core.url_to_fs(url)
         except (ImportError, ValueError, OSError) as error:
-            raise FileTrouble(file=url, why=str(error)) from None
+            raise NoSuchPath(file=url, what=str(error)) from None
         self.base = base.rstrip("/")
         protocol = self.fs.protocol if isinstance(self.fs.protocol, str) else self.fs.protocol[0]
         self.local = protocol in ("file", "local")
@@ -114,7 +130,7 @@ class Lake:
             folder = f"{self.base}/jobs"
             names = sorted(self.fs.find(folder)) if self.fs.exists(folder) else []
             for name in names:
-                if not name.endswith(".json"):
+                if not _LIST.fullmatch(name.removeprefix(f"{self.base}/")):
                     continue
                 try:
                     found = msgspec.json.decode(self.fs.cat_file(name), type=JobFiles)
@@ -164,7 +180,7 @@ class Lake:
         if not self.fs.exists(folder):
             return {}
         found = self.fs.find(folder, detail=True)
-        return {name: int(told["size"]) for name, told in found.items()}
+        return {name: int(details["size"]) for name, details in found.items()}
 
     def _hash(self, file: LakeFile) -> str:
         return hashlib.sha256(self.fs.cat_file(f"{self.base}/{file.path}")).hexdigest()
@@ -232,14 +248,19 @@ class Lake:
 
     def tidy(self) -> int:
         """Drop files that no list names, left where the power went, and lists that no book
-        renewed; how many there were."""
+        renewed; how many there were. What is not named as ours are stays: a folder may have been
+        mistaken for another."""
         with trouble(self.url, writing=True):
             renewed = {f"{self.base}/jobs/{job}.json" for job in self.jobs()}
             lists, self._unread = set(self._unread) - renewed, []
             counted = {
                 f"{self.base}/{file.path}" for found in self.jobs().values() for file in found.files
             }
-            left = [*sorted(lists), *(name for name in self._sizes() if name not in counted)]
+            left = [
+                name
+                for name in (*sorted(lists), *self._sizes())
+                if name not in counted and _OURS.match(name.removeprefix(f"{self.base}/"))
+            ]
             for name in left:
                 self.fs.rm_file(name)
             return len(left)

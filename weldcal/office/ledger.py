@@ -7,16 +7,17 @@ is not in it yet, because the power went, is found and put right when the office
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
-from contextlib import closing
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from msgspec import Struct
 
-from weldcal.errors import NotWritten, reason
+from weldcal.errors import BookTrouble, NotABook, NotWritten, reason
 from weldcal.log import store
 from weldcal.records.fields import same_name
 from weldcal.views.office import PeopleGroup
+from weldcal.words import mark
 
 NAME = "office.sqlite"
 ALONE = "in-use.sqlite"
@@ -29,6 +30,30 @@ CREATE TABLE IF NOT EXISTS held (
 ) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS local (name TEXT PRIMARY KEY, value TEXT) WITHOUT ROWID;
 """
+_SINCE = "SELECT count(*), (SELECT value FROM local WHERE name = ?) FROM packs"
+
+
+class ListBroken(BookTrouble):
+    """The office's list cannot be read; it follows from the books and the packs."""
+
+    sentence = mark(
+        "{file}, the office's list, cannot be read ({why}). Move it out of the office's folder "
+        "and take every pack in again: the list is made anew."
+    )
+
+
+@contextmanager
+def _trouble(path: Path) -> Iterator[None]:
+    """SQLite's errors as ours.
+
+    Raises:
+        BookTrouble: in words of the office.
+    """
+    try:
+        with store.trouble(path):
+            yield
+    except NotABook as error:
+        raise ListBroken(file=path, why=error.values["why"]) from None
 
 
 class Holds(Struct, frozen=True):
@@ -53,12 +78,16 @@ class Ledger:
             (folder / BOOKS).mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise NotWritten(file=folder, why=reason(error)) from None
-        with store.trouble(self.path):
+        with _trouble(self.path):
             # One at a time: held as long as the office is open, given back by whatever ends it.
             self._alone = sqlite3.connect(folder / ALONE, timeout=0, isolation_level=None)
             self._alone.execute("BEGIN EXCLUSIVE")
             self._connection = sqlite3.connect(self.path, timeout=30, isolation_level=None)
-            self._connection.executescript(_SQL)
+            try:
+                self._connection.executescript(_SQL)
+            except sqlite3.Error:
+                self.close()
+                raise
 
     def close(self) -> None:
         """Close the file."""
@@ -66,7 +95,7 @@ class Ledger:
         self._alone.close()
 
     def _rows(self, sql: str, values: Iterable[object] = ()) -> list[tuple[str, ...]]:
-        with store.trouble(self.path):
+        with _trouble(self.path):
             return self._connection.execute(sql, tuple(values)).fetchall()
 
     def begun(self) -> bool:
@@ -120,7 +149,7 @@ class Ledger:
             *((JOB, key, book, name) for key, name in holds.jobs.items()),
             *((PERSON, key, book, name) for key, name in holds.people.items()),
         ]
-        with store.trouble(self.path), store.transaction(self._connection):
+        with _trouble(self.path), store.transaction(self._connection):
             self._connection.executemany("INSERT OR REPLACE INTO held VALUES (?, ?, ?, ?)", named)
             if pack:
                 self._connection.execute(
@@ -129,7 +158,7 @@ class Ledger:
 
     def move(self, book: str, into: str) -> None:
         """What one book held, another holds from now on."""
-        with store.trouble(self.path), store.transaction(self._connection):
+        with _trouble(self.path), store.transaction(self._connection):
             self._connection.execute(
                 "INSERT OR REPLACE INTO held SELECT what, key, ?, name FROM held WHERE book = ?",
                 (into, book),
@@ -160,24 +189,28 @@ class Ledger:
         return PeopleGroup(tuple(books), tuple(sorted(names[JOB])), tuple(sorted(names[PERSON])))
 
 
-def since_written(folder: Path, lake: str) -> int:
+def since_written(folder: Path, lake: str, jobs: Collection[str]) -> int | None:
     """How many packs came into an office since the tables at a path were written.
 
     Args:
         folder: the office's; it may be another machine's, and so not there.
         lake: the path.
+        jobs: ids of the jobs that the tables hold.
 
     Returns:
-        0 too where the office's list does not say.
+        0 too where the tables are another office's; None where it was not noted when they were
+        written: by a version that did not yet note it, or copied from another path.
     """
-    sql = "SELECT (SELECT count(*) FROM packs) - value FROM local WHERE name = ?"
     try:
         uri = f"{(folder / NAME).resolve().as_uri()}?mode=ro"
         with closing(sqlite3.connect(uri, uri=True)) as connection:
-            found = connection.execute(sql, (_noted(folder, lake),)).fetchone()
+            packs, noted = connection.execute(_SINCE, (_noted(folder, lake),)).fetchone()
+            held = connection.execute("SELECT key FROM held WHERE what = 'job'").fetchall()
     except sqlite3.Error:
         return 0
-    return max(0, int(found[0])) if found else 0
+    if noted is not None:
+        return max(0, int(packs) - int(noted))
+    return None if packs and any(job in jobs for (job,) in held) else 0
 
 
 def _noted(folder: Path, lake: str) -> str:

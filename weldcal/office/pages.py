@@ -157,7 +157,7 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
         for row in rows
     }
     found = compare(done)
-    told = tuple(
+    crew_rows = tuple(
         CrewRow(
             name=rate.level,
             probed_m=found.done[rate.level].probed_m,
@@ -171,7 +171,7 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
         )
         for rate in found.rates.rates
     )
-    return CrewsBeside(told, found.rates.dispersion["operator"])
+    return CrewsBeside(crew_rows, found.rates.dispersion["operator"])
 
 
 def roofs(firm: LakeFirm, since: str = "") -> list[OfficeRoof]:

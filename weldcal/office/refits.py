@@ -7,6 +7,8 @@ so neither a lost worker nor the power takes more than the groups in hand.
 from __future__ import annotations
 
 import hashlib
+import logging
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import groupby
@@ -23,12 +25,21 @@ from weldcal.office.extra import needed
 from weldcal.office.firm import LakeFirm, Row
 from weldcal.office.lake import Lake
 from weldcal.views.office import RefitRow, Refitted
-from weldcal.words import _
+from weldcal.words import _, mark
 
 KEPT = "refits.json"
 FORM = 1
 _KEEP_EVERY = 50
 _ANSWER_S = 10
+
+
+class NoScheduler(FileTrouble):
+    """Nobody answers at the address of a Dask scheduler."""
+
+    sentence = mark(
+        "{address}: no scheduler answers there. Type its address like tcp://office:8786, "
+        "or leave --scheduler out: then this machine does the work."
+    )
 
 
 class KeptRefit(Struct, frozen=True):
@@ -85,8 +96,8 @@ def rows(lake: Lake) -> list[RefitRow]:
 def refit_all(
     firm: LakeFirm,
     *,
-    scheduler: str | None = None,
-    workers: int = 0,
+    scheduler: str | None,
+    workers: int,
     on_progress: Progress = no_progress,
 ) -> Refitted:
     """Refit what changed, and keep it in the lake.
@@ -95,10 +106,10 @@ def refit_all(
         firm: the lake, opened.
         scheduler: the address of a Dask scheduler; a cluster on this machine if not given.
         workers: how many processes of this machine; one a core where 0.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
 
     Raises:
-        FileTrouble: nobody answers at that address.
+        NoScheduler: nobody answers at that address.
     """
     groups = list(groups_of(firm))
     known = {one.mark: one for one in kept(firm.lake)}
@@ -108,6 +119,7 @@ def refit_all(
     lost = 0
     if todo:
         with client_of(scheduler, workers) as client:
+            there = Workers(client)
             for n, (group, answer) in enumerate(answers(client, todo), 1):
                 on_progress(_("refits"), n, len(todo))
                 if answer is None:
@@ -117,7 +129,7 @@ def refit_all(
                 done[group.mark] = KeptRefit(group.machine, group.sheet, group.mark, found)
                 if n % _KEEP_EVERY == 0:
                     _keep(firm.lake, groups, done)
-            lost = _lost(client)
+            lost = there.lost()
     _keep(firm.lake, groups, done)
     return Refitted(len(groups), len(todo) - len(failed), lost, tuple(failed))
 
@@ -158,7 +170,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
         try:
             client = distributed.Client(scheduler, timeout=_ANSWER_S)
         except (OSError, ValueError):
-            raise FileTrouble(file=scheduler, why=_("no scheduler answers there")) from None
+            raise NoScheduler(address=scheduler) from None
         with client:
             yield client
         return
@@ -168,7 +180,7 @@ def client_of(scheduler: str | None, workers: int) -> Iterator[Any]:
             threads_per_worker=1,
             processes=True,
             dashboard_address=None,
-            silence_logs=50,
+            silence_logs=logging.CRITICAL,
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
@@ -181,10 +193,36 @@ def answers(client: Any, groups: list[RefitGroup]) -> Iterator[tuple[RefitGroup,
     futures = {client.submit(worked, group.text, key=group.mark): group for group in groups}
     for future in distributed.as_completed(list(futures)):
         group = futures.pop(future)
-        yield group, future.result() if future.status == "finished" else None
+        # Its worker may be lost before the answer is fetched: then another works it out again.
+        found = client.gather([future], errors="skip")
+        yield group, found[0] if found else None
 
 
-def _lost(client: Any) -> int:
-    """Workers lost on the way; Dask gave what they had in hand to others."""
-    events = client.get_events("all")
-    return sum(1 for _at, told in events if told.get("action") == "remove-worker")
+class Workers:
+    """Who works for a client, and who of them was lost since this was made.
+
+    A scheduler hears of a killed worker when it next looks at its wire, on a busy machine after
+    the last answer, so at the end each worker is asked. One that took its leave is not lost.
+    """
+
+    def __init__(self, client: Any) -> None:
+        """Note who is there; a scheduler that lives on remembers who left before."""
+        self._client = client
+        self._before = {(at, worker) for at, worker, _expected in self._gone()}
+        self._there = set(client.nthreads())
+
+    def lost(self) -> int:
+        """Workers lost on the way; Dask gave what they had in hand to others."""
+        answered = set(self._client.run(os.getpid, on_error="ignore"))
+        now = [going for going in self._gone() if going[:2] not in self._before]
+        left = {worker for _at, worker, expected in now if expected}
+        killed = {worker for _at, worker, expected in now if not expected}
+        return len(killed | (self._there - answered - left))
+
+    def _gone(self) -> list[tuple[float, str, bool]]:
+        """When the scheduler heard that a worker went, which, and whether it took its leave."""
+        return [
+            (at, event["worker"], event.get("expected", False))
+            for at, event in self._client.get_events("all")
+            if event.get("action") == "remove-worker"
+        ]

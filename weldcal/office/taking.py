@@ -16,9 +16,11 @@ from pathlib import Path
 from weldcal.book import Book
 from weldcal.book.recording import packing
 from weldcal.errors import (
+    BookSilent,
     BookTrouble,
     BookUnwritable,
     FileTrouble,
+    NotABook,
     NotWritten,
     WeldcalError,
     reason,
@@ -30,8 +32,6 @@ from weldcal.office.ledger import BOOKS, Holds, Ledger, folded
 from weldcal.views.office import CameIn, PackedJob, PackTaken, Refused, Stranger
 from weldcal.words import _, mark
 
-_GZIP = b"\x1f\x8b"
-_BLOCK = 2**20
 _SUFFIX = ".weldpack"
 
 
@@ -41,6 +41,15 @@ class NoRoom(BookTrouble):
     sentence = mark(
         "{file} cannot be written ({why}). Packs taken in before stay. "
         "Free the disk, or give another folder with --office; type it again, and the rest follows."
+    )
+
+
+class BookBroken(BookTrouble):
+    """A book of the office cannot be read: what it holds is in the packs that brought it."""
+
+    sentence = mark(
+        "{file}, a book of the office, cannot be read ({why}). Put it back from a backup. Without "
+        "one: move it and office.sqlite out of the office's folder, and take every pack in again."
     )
 
 
@@ -57,7 +66,11 @@ class Office:
         self.books = folder / BOOKS
         with _room(self.books):
             self.ledger = Ledger(folder)
-            self._put_right()
+            try:
+                self._put_right()
+            except BaseException:
+                self.close()
+                raise
 
     def close(self) -> None:
         """Close the list."""
@@ -69,15 +82,13 @@ class Office:
 
     # -- taking in ---------------------------------------------------------------------------
 
-    def take(
-        self, folder: Path, *, newcomers: bool = False, on_progress: Progress = no_progress
-    ) -> CameIn:
+    def take(self, folder: Path, *, newcomers: bool, on_progress: Progress = no_progress) -> CameIn:
         """Take every pack of a folder in.
 
         Args:
             folder: where packs arrive, folders in it too; or one pack.
             newcomers: take in packs of crews nobody here knows as well.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             FileTrouble: there is no such folder.
@@ -137,6 +148,10 @@ class Office:
             raise
         except (pack.BadPack, FileTrouble) as error:
             came.refused.append(Refused(str(name), _plain(error)))
+        except NotABook as error:
+            book = Path(str(error.values["file"])).name
+            why = _("the office's book {file} cannot be read: weldcal office lake", file=book)
+            came.refused.append(Refused(str(name), why))
         return False
 
     def _into_a_book(
@@ -207,12 +222,16 @@ def _room(books: Path) -> Iterator[None]:
     """A disk that refuses is one plain sentence of the office's own.
 
     Raises:
-        NoRoom: it is full, or cannot be written.
+        NoRoom: it is full, or cannot be written; BookBroken: a book cannot be read.
     """
     try:
         yield
+    except NotABook as error:
+        raise BookBroken(file=error.values["file"], why=error.values["why"]) from None
     except (BookUnwritable, NotWritten) as error:
         raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
+    except BookSilent as error:  # typed again, what was not recorded follows
+        raise NoRoom(file=error.values["file"], why=_("the disk does not answer")) from None
     except OSError as error:
         raise NoRoom(file=books, why=reason(error)) from None
 
@@ -269,13 +288,13 @@ def _files(folder: Path, office: Path) -> list[Path]:
 def _parted(files: list[Path]) -> tuple[list[Path], list[Path]]:
     """Packs, and files that are none: neither named as packs are nor begun as packs begin."""
     packs = [path for path in files if path.suffix == _SUFFIX or _begins_as_a_pack(path)]
-    return packs, [path for path in files if path not in set(packs)]
+    return packs, sorted(set(files) - set(packs))
 
 
 def _begins_as_a_pack(path: Path) -> bool:
     try:
         with path.open("rb") as file:
-            return file.read(len(_GZIP)) == _GZIP
+            return file.read(len(pack.GZIP)) == pack.GZIP
     except OSError:
         return True  # it is named with why when it is to be read
 
@@ -286,18 +305,13 @@ def _digest(path: Path) -> str:
     Raises:
         BadPack, FileTrouble: it is none, or cannot be read.
     """
-    total = hashlib.sha256()
+    if not _begins_as_a_pack(path):
+        raise pack.BadPack(file=path.name, why=_("it is no pack"))
     try:
         with path.open("rb") as file:
-            block = file.read(_BLOCK)
-            if not block.startswith(_GZIP):
-                raise pack.BadPack(file=path.name, why=_("it is no pack"))
-            while block:
-                total.update(block)
-                block = file.read(_BLOCK)
+            return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise FileTrouble(file=path.name, why=reason(error)) from None
-    return total.hexdigest()
 
 
 def _plain(error: WeldcalError) -> str:
@@ -306,10 +320,10 @@ def _plain(error: WeldcalError) -> str:
 
 def _drop(path: Path) -> None:
     """Remove a book's file and what lies beside it."""
-    for beside in path.parent.glob(f"{path.name}?*"):
-        if beside.is_dir():
-            shutil.rmtree(beside, ignore_errors=True)
+    for companion in path.parent.glob(f"{path.name}?*"):
+        if companion.is_dir():
+            shutil.rmtree(companion, ignore_errors=True)
         else:
             with suppress(OSError):
-                beside.unlink()
+                companion.unlink()
     path.unlink(missing_ok=True)

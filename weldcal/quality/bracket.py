@@ -263,6 +263,7 @@ class _Line:
             sum(place.end_m - place.start_m for place in places),
             high - low,
             self._clears(check.kind, cuts, (start, low), (high, end)),
+            check.finding,
         )
 
     def _places(self, start: float, end: float) -> tuple[Place, ...]:

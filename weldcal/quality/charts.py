@@ -129,7 +129,7 @@ def ewma(
     step: float = 0.0,
     steady: bool = False,
 ) -> Ewma:
-    """EWMA of values against a centre and sigma told beforehand.
+    """EWMA of values against a centre and sigma given beforehand.
 
     `z_i = w·x_i + (1 - w)·z_(i-1)`, `z_0 = centre`; limits
     `centre ± width·sigma·sqrt(w/(2 - w)·(1 - (1 - w)^(2i)))`, or without the last

@@ -1,4 +1,4 @@
-"""Crews beside each other, as fairly as counts allow: on like work, with what chance can do.
+"""Crews compared, as fairly as counts allow: on like work, with what chance can do.
 
 Invariant: a crew is compared with what all crews together had on work of the same kind, never
 with the plain average; where only one crew did such work there is nothing to compare, and it is
@@ -55,7 +55,7 @@ class CrewLevel(Struct, frozen=True):
 
 
 class Crews(Struct, frozen=True):
-    """Crews beside each other: rates on like work with their flags, and levels, by name."""
+    """Crews compared: rates on like work with their flags, and levels, by name."""
 
     rates: Faults
     levels: dict[str, CrewLevel]
@@ -69,20 +69,20 @@ def compare(done: Mapping[str, Done]) -> Crews:
     dispersion = rates.dispersion["operator"]
     length = sum(one.like.length_m for one in kept.values())
     faults = sum(one.like.faults for one in kept.values())
-    told = [
+    counts = [
         (float(one.like.faults), faults * one.like.length_m / length if length else 0.0)
         for one in kept.values()
     ]
-    levels = dict(zip(kept, pooled(told, dispersion), strict=True))
+    levels = dict(zip(kept, pooled(counts, dispersion), strict=True))
     return Crews(rates, levels, dict(kept))
 
 
-def pooled(told: Sequence[tuple[float, float]], dispersion: float) -> list[CrewLevel]:
+def pooled(counts: Sequence[tuple[float, float]], dispersion: float) -> list[CrewLevel]:
     """Levels of (faults, faults expected): mean and 90 % interval of the ratio."""
-    said = [(e / dispersion, (o - e) / dispersion) for o, e in told]
-    variance = _mean_square(said)
+    scores = [(e / dispersion, (o - e) / dispersion) for o, e in counts]
+    variance = _mean_square(scores)
     found = []
-    for information, pull in said:
+    for information, pull in scores:
         sd = 1.0 / math.sqrt(information + 1.0 / variance)
         mean = sd * sd * pull
         low, high = (math.exp(mean + z * sd) for z in (-1.6448536269514722, 1.6448536269514722))
@@ -90,11 +90,11 @@ def pooled(told: Sequence[tuple[float, float]], dispersion: float) -> list[CrewL
     return found
 
 
-def _mean_square(said: Sequence[tuple[float, float]]) -> float:
+def _mean_square(scores: Sequence[tuple[float, float]]) -> float:
     """Of the spread between crews, its log integrated out."""
     tried = [(SPREAD * math.exp(SPREAD_LOG_SD * node)) ** 2 for node, _weight in _NODES]
     logs = [
-        math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in said)
+        math.log(weight) + math.fsum(_evidence(a, b, value) for a, b in scores)
         for (_node, weight), value in zip(_NODES, tried, strict=True)
     ]
     weights = [math.exp(one - max(logs)) for one in logs]

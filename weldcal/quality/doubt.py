@@ -57,7 +57,8 @@ class Welded(Struct, frozen=True):
 class Check(Struct, frozen=True):
     """An outcome at a place: a bleed check, a walk or a peel sample; a point has equal ends.
 
-    `slack_m` is how near two places along the lap counted as one when it was made, m.
+    `slack_m` is how near two places along the lap counted as one when it was made, m; `finding`
+    what was found, where it is a finding: its `kind` is then the check that could have seen it.
     """
 
     id: str
@@ -68,6 +69,7 @@ class Check(Struct, frozen=True):
     end_m: float
     at_s: float
     slack_m: float = SAME_PLACE_M
+    finding: str | None = None
 
 
 class Place(Struct, frozen=True):
@@ -93,12 +95,13 @@ class Doubt(Struct, frozen=True):
     """What one failure puts in doubt.
 
     Attributes:
-        failure, kind: the check that failed.
+        failure, kind: the check that failed, or that could have seen the finding.
         places: in the order welded, the failed place itself included.
         before, after: checks that bound it; None before is the go-ahead itself, None after
             is the end of what is welded.
         length_m, failed_m: of all places, and of the failed one alone.
         clears: the failed place itself wants a mend; these narrow the rest.
+        finding: what was found, as void or scorched; None where a check or a sample failed.
     """
 
     machine: str
@@ -111,6 +114,7 @@ class Doubt(Struct, frozen=True):
     length_m: float
     failed_m: float
     clears: tuple[Clear, ...]
+    finding: str | None = None
 
 
 class Cut(Struct, frozen=True):
@@ -131,6 +135,16 @@ class Doubts(Struct, frozen=True):
 
     doubts: tuple[Doubt, ...]
     unplaced: tuple[str, ...]
+
+
+def of_seam(found: Doubts, key: str) -> tuple[Doubt, ...]:
+    """The doubts with a place on a seam.
+
+    Args:
+        found: all of them.
+        key: of the seam.
+    """
+    return tuple(d for d in found.doubts if any(place.seam == key for place in d.places))
 
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:

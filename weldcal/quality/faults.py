@@ -161,8 +161,8 @@ def rates_of(
     chances = [rate.p for rate in rates if rate.p is not None]
     among = iter(benjamini_hochberg(chances))
     rough = tuple(factor for factor, levels in factors.items() if _is_rough(levels.values()))
-    told = [_flagged(rate, among, 1.0 - confidence, together or {}, rough) for rate in rates]
-    return Faults(tuple(told), dispersion, rough, len(chances), confidence)
+    flagged = [_flagged(rate, among, 1.0 - confidence, together or {}, rough) for rate in rates]
+    return Faults(tuple(flagged), dispersion, rough, len(chances), confidence)
 
 
 def interval(
@@ -249,14 +249,15 @@ def benjamini_hochberg(chances: Sequence[float]) -> list[float]:
     return adjusted
 
 
-def nameless(work: Iterable[Work], factor: str = "operator") -> list[Work]:
-    """The same work with a factor's levels as numbers in the order first met."""
+def nameless(work: Iterable[Work]) -> list[Work]:
+    """The same work with its operators as numbers in the order first met."""
     numbers: dict[str, str] = {}
     found = []
     for one in work:
         groups = dict(one.groups)
-        if factor in groups:
-            groups[factor] = numbers.setdefault(groups[factor], f"{factor} {len(numbers) + 1}")
+        if "operator" in groups:
+            number = f"operator {len(numbers) + 1}"
+            groups["operator"] = numbers.setdefault(groups["operator"], number)
         found.append(Work(one.faults, one.length_m, groups))
     return found
 

@@ -35,6 +35,7 @@ _MARKED_CHANGE = mark(
     "a marked change of air or wind calls for a test weld (trade articles); "
     "the number is a site setting, no source"
 )
+_PARTED = mark("a sound lap never parts where its faces met: common practice, no source")
 _KIND = mark("a go-ahead is for one machine, nozzle, sheet and lap kind: this program's rule")
 
 
@@ -67,6 +68,7 @@ RULES: tuple[Rule, ...] = (
     Rule("machine_out", STRIP_AGAIN, None, "", TRIAL_SEAMS),
     Rule("check_outside", LOOK, None, "", SITE),
     Rule("check_failed", STRIP_AGAIN, None, "", SITE),
+    Rule("pull_failed", STRIP_AGAIN, None, "", _PARTED),
     Rule("reading_age", LOOK, 2.0, "h", _SURFACE_READ),
     Rule("ambient_moved", LOOK, 5.0, "K", _MARKED_CHANGE),
     Rule("ambient_moved", STRIP_AGAIN, 10.0, "K", _MARKED_CHANGE),

@@ -1,6 +1,6 @@
 """Many jobs looked back on: fault rates, strips to a go-ahead, speeds against temperature, drift.
 
-Invariant: what is told of a group says how many rows it rests on, and a rate or
+Invariant: every figure of a group says how many rows it rests on, and a rate or
 a slope its interval. A machine of one name is taken for one machine in all jobs.
 """
 
@@ -72,7 +72,7 @@ def tell(
     measures = [m for job in jobs for m in job.measures if wanted.sheet is None and keep(m)]
     speeds = _speeds(strips)
     lines, drift = _lines(speeds)
-    told = HistoryTables(
+    tables = HistoryTables(
         fault_rows(_run_sums(runs, by), by),
         _strip_rows(strips, by),
         lines,
@@ -80,13 +80,13 @@ def tell(
         drift + _measured([*strips, *runs, *measures]),
     )
     if sort is None:
-        return told
+        return tables
     return HistoryTables(
-        _sorted(told.faults, sort),
-        _sorted(told.strips, sort),
-        _sorted(told.lines, sort),
-        _sorted(told.speeds, sort),
-        _sorted(told.drift, sort),
+        _sorted(tables.faults, sort),
+        _sorted(tables.strips, sort),
+        _sorted(tables.lines, sort),
+        _sorted(tables.speeds, sort),
+        _sorted(tables.drift, sort),
     )
 
 
@@ -356,7 +356,7 @@ def _place(value: object) -> tuple[float, str]:
     return (value, "") if isinstance(value, int | float) else (0.0, str(value))
 
 
-def columns(told: HistoryTables) -> list[str]:
+def columns(tables: HistoryTables) -> list[str]:
     """Every column there is to sort by."""
-    tables = (told.faults, told.strips, told.lines, told.speeds, told.drift)
-    return list(dict.fromkeys(column for rows in tables for row in rows[:1] for column in row))
+    lists = (tables.faults, tables.strips, tables.lines, tables.speeds, tables.drift)
+    return list(dict.fromkeys(column for rows in lists for row in rows[:1] for column in row))

@@ -62,9 +62,7 @@ class LaidRows:
         self._spans: list[list[Span]] = [
             spans(self.outline, self.bands, n) for n in range(len(self.bands))
         ]
-        self._side_laps = [
-            side_laps(self.outline, self.bands, n) for n in range(len(self.bands) - 1)
-        ]
+        self._side_laps = [side_laps(self.outline, self.bands, n) for n in range(len(self.bands))]
         self.rows: list[SheetsRow] = []
         laid: list[list[float]] = []  # where end laps lie, row by row
         for n, parts in enumerate(self._spans):
@@ -144,7 +142,7 @@ class LaidRows:
             return 0.0
         return self.under.short_m(
             (bands[n + 1].low, over)
-            for n in range(len(bands) - 1)
+            for n in range(len(bands))
             for over in side_laps(self.outline, bands, n)
         )
 
@@ -185,9 +183,9 @@ class LaidRows:
         rolls, stagger = self.rolls, self.pattern.stagger_m
         step = max(stagger / 8, rolls.length_m / 64)
         tried = [wanted + k * step for k in range(-128, 129)]
-        beside = [at for at in laid[-1] if at >= span.over[0]] if laid else []
-        if beside:
-            first = beside[0] - span.over[0] + rolls.end_lap_m
+        before = [at for at in laid[-1] if at >= span.over[0]] if laid else []
+        if before:
+            first = before[0] - span.over[0] + rolls.end_lap_m
             shown = rolls.length_m - rolls.end_lap_m
             tried += [first + side * stagger + k * shown for side in (-1, 1) for k in (-1, 0, 1)]
         return [cut for cut in tried if rolls.end_lap_m < cut <= rolls.length_m + SAME_PLACE_M]
@@ -270,7 +268,7 @@ class LaidRows:
 
     def _side_lap_at(self, n: int, at: float) -> tuple[str, float] | None:
         """Name and zero end of the side lap beyond the n-th row where an end lap meets it."""
-        stretches = self._side_laps[n] if 0 <= n < len(self._side_laps) else []
+        stretches = self._side_laps[n] if n >= 0 else []
         for k, over in enumerate(stretches):
             if over[0] - SAME_PLACE_M <= at <= over[1] + SAME_PLACE_M:
                 return side_lap_name(self.letter, self.first + n, k), over[0]
@@ -301,15 +299,15 @@ class LaidRows:
             code = "first_row_offset" if over else code
             yield Flag(code, {"row": f"{self.letter}{self.first}", "width_m": first})
         for row in self.rows:
-            told = over or len(self.areas) > 1
-            if told and row.narrowest_m < NARROWEST * width - SAME_PLACE_M:
+            flag_narrow = over or len(self.areas) > 1
+            if flag_narrow and row.narrowest_m < NARROWEST * width - SAME_PLACE_M:
                 code = "narrow_row" if over else "narrow_at_step"
                 yield Flag(code, {"row": _name(row), "width_m": row.narrowest_m})
 
     def _close_flags(self) -> Iterator[Flag]:
         """End laps of neighbouring rows nearer to one another than the stagger, where it could be."""
         if offsets(self.rolls, self.pattern) == 1:
-            return  # told for all of them
+            return  # one flag covers all of them
         near = [
             (abs(a - b), f"{self.letter}{row}.{k}", f"{self.letter}{row + 1}.{m}")
             for row, (places, after) in enumerate(pairwise(self._places), start=self.first)

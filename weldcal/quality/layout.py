@@ -58,14 +58,14 @@ def lay(
     marks: Sequence[RoofPoint] = (),
     *,
     taken: Collection[str] = (),
-    beside: Sequence[Rectangle] = (),
+    neighbours: Sequence[Rectangle] = (),
     below: Below | None = None,
 ) -> RoofLayout:
     """Lay rectangles in order, and the marked points on them.
 
     Args:
         taken: names of seams that exist; none of them is given again.
-        beside: rectangles laid before, for the laps where a new one abuts them.
+        neighbours: rectangles laid before, for the laps where a new one abuts them.
         below: the laps of the ply below, which those of this one keep off.
 
     Raises:
@@ -74,16 +74,16 @@ def lay(
     pattern = pattern or Pattern()
     _check(areas, rolls, pattern)
     names = ChalkNames(taken)
-    laid, laps = _laid(areas, rolls, pattern, beside, names, below)
+    laid, laps = _laid(areas, rolls, pattern, neighbours, names, below)
     rows = [row for one in laid for row in one.rows]
-    laps += [_detail(mark, [*beside, *areas], names) for mark in marks]
+    laps += [_detail(mark, [*neighbours, *areas], names) for mark in marks]
     return RoofLayout(
         rows=tuple(rows),
         laps=tuple(laps),
         t_joints=tuple(joint for one in laid for joint in one.t_joints()),
         flags=(
             *(flag for one in laid for flag in one.flags()),
-            *_flags(areas, beside, rolls, pattern, marks),
+            *_flags(areas, neighbours, rolls, pattern, marks),
             *_near_below(laps, below),
         ),
         covered_m2=sum(area.length_x_m * area.length_y_m for area in areas),
@@ -97,14 +97,14 @@ def _laid(
     areas: Sequence[Rectangle],
     rolls: Rolls,
     pattern: Pattern,
-    beside: Sequence[Rectangle],
+    neighbours: Sequence[Rectangle],
     names: ChalkNames,
     below: Below | None,
 ) -> tuple[list[LaidRows], list[LapToWeld]]:
     """Outlines of rectangles with their laps by machine, in the order they are laid."""
     found: list[LaidRows] = []
     laps: list[LapToWeld] = []
-    before = list(beside)
+    before = list(neighbours)
     for outline in outlines(areas):
         letter = outline[0].letter
         laid = LaidRows(outline, rolls, pattern, names.first_row(letter), below)
@@ -209,7 +209,7 @@ def _inside(area: Rectangle, mark: RoofPoint) -> float:
 
 def _flags(
     areas: Sequence[Rectangle],
-    beside: Sequence[Rectangle],
+    neighbours: Sequence[Rectangle],
     rolls: Rolls,
     pattern: Pattern,
     marks: Sequence[RoofPoint],
@@ -220,7 +220,7 @@ def _flags(
     if pattern.stagger_m > SAME_PLACE_M and offsets(rolls, pattern) == 1:
         yield Flag("stagger_too_long", {"stagger_m": pattern.stagger_m})
     for mark in marks:
-        away = min(_outside(area, mark) for area in [*beside, *areas])
+        away = min(_outside(area, mark) for area in [*neighbours, *areas])
         if away > SAME_PLACE_M:
             yield Flag("mark_outside", {"kind": mark.kind, "x_m": mark.x_m, "y_m": mark.y_m})
 

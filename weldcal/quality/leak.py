@@ -116,7 +116,7 @@ class Search(Struct, frozen=True):
         rounds: the first places of that order, each round one way that begins where the one
             before ended, the first at the spot; the task of each leg is for its place in the
             order, from 1.
-        asks: codes of what nobody has told yet: where_seen, slope.
+        asks: codes of what nobody has said yet: where_seen, slope.
         roof: letters of the areas that make one roof with the spot; elsewhere nothing is ranked.
         elsewhere: how many seams lie on other roofs.
     """
@@ -214,15 +214,15 @@ def _suspect(
         dx, dy = nearest[0] - spot[0], nearest[1] - spot[1]
         cosine = (dx * uphill[0] + dy * uphill[1]) / away
         reasons.append(LeakReason("upslope", weights.upslope * max(0.0, cosine)))
-    told = sorted((r for r in reasons if r.points > 0), key=lambda r: (-r.points, r.code))
+    counted = sorted((r for r in reasons if r.points > 0), key=lambda r: (-r.points, r.code))
     along = None
     if one.from_m is not None and one.to_m is not None:
-        whole = math.dist(one.start, one.end)
-        share = math.dist(one.start, nearest) / whole if whole else 0.0
+        length = math.dist(one.start, one.end)
+        share = math.dist(one.start, nearest) / length if length else 0.0
         along = one.from_m + share * (one.to_m - one.from_m)
-    points = sum(r.points for r in told)
+    points = sum(r.points for r in counted)
     what = (one.what, one.from_m, one.to_m, along, one.start, one.end)
-    return Suspect(one.name, points, away, nearest, tuple(told), *what)
+    return Suspect(one.name, points, away, nearest, tuple(counted), *what)
 
 
 class LapFacts(Struct, frozen=True):
@@ -260,7 +260,7 @@ def places_of(lap: LapFacts) -> list[Candidate]:
     spots: list[tuple[str | None, Stretch, set[str]]] = [
         (what, (low, high), {"open_finding"}) for what, low, high in lap.open
     ]
-    # What is doubted or unprobed is told with the finding, where there is no more of it.
+    # What is doubted or unprobed is listed with the finding, where there is no more of it.
     spots += [
         (None, one, {code})
         for code, many in stretches.items()

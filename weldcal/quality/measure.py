@@ -33,6 +33,7 @@ TAPE_M = 0.005
 RUN_SCATTER = 0.02
 RUNS_LEAST = 3
 SPEED_TOLERANCE = 0.05
+THERMOMETER_K = 5.0  # standard uncertainty of the thermometer in the air stream
 HEAT_TOLERANCE_K = 15.0
 TOLERANCE_SOURCE = SITE
 
@@ -137,21 +138,16 @@ def half_width(measured: Measured) -> float:
     return math.hypot(known, float(stdtrit(n - 1, 0.975)) * scatter)
 
 
-def least_distance_m(
-    speed_m_per_min: float,
-    tolerance: float = SPEED_TOLERANCE,
-    timing_s: float = TIMING_S,
-    tape_m: float = TAPE_M,
-) -> float:
+def least_distance_m(speed_m_per_min: float, tolerance: float = SPEED_TOLERANCE) -> float:
     """Shortest distance whose interval is no wider than the tolerance, m.
 
     With u = hypot(t·v, l)/d, the half-width 2u equals the tolerance at d = 2·hypot(t·v, l)/tolerance.
     """
-    metres_of_timing = timing_s * speed_m_per_min / 60.0
-    return COVERAGE * math.hypot(metres_of_timing, tape_m) / tolerance
+    metres_of_timing = TIMING_S * speed_m_per_min / 60.0
+    return COVERAGE * math.hypot(metres_of_timing, TAPE_M) / tolerance
 
 
-def check(measured: Measured, dial: MachineDial, tolerance: float = SPEED_TOLERANCE) -> SpeedCheck:
+def check(measured: Measured, dial: MachineDial) -> SpeedCheck:
     """One measurement against the dial as it was believed. Raises as `true_speed`."""
     speed = true_speed(measured.distance_m, measured.seconds)
     believed = dial.speed(measured.mark)
@@ -161,19 +157,17 @@ def check(measured: Measured, dial: MachineDial, tolerance: float = SPEED_TOLERA
     ratio = speed / believed
     half = half_width(measured) * ratio
     low, high = ratio - half, ratio + half
-    state = _judge(low - 1.0, high - 1.0, tolerance)
+    state = _judge(low - 1.0, high - 1.0, SPEED_TOLERANCE)
     return SpeedCheck(measured.at_s, measured.mark, speed, ratio, low, high, state, runs)
 
 
-def history(
-    measurements: Sequence[Measured], dial: MachineDial, tolerance: float = SPEED_TOLERANCE
-) -> tuple[SpeedCheck, ...]:
+def history(measurements: Sequence[Measured], dial: MachineDial) -> tuple[SpeedCheck, ...]:
     """Every measurement in order of time, each against the dial."""
     ordered = sorted(measurements, key=lambda measured: measured.at_s)
-    return tuple(check(measured, dial, tolerance) for measured in ordered)
+    return tuple(check(measured, dial) for measured in ordered)
 
 
-def drift(checks: Sequence[SpeedCheck], tolerance: float = SPEED_TOLERANCE) -> Drift:
+def drift(checks: Sequence[SpeedCheck]) -> Drift:
     """What the last check says of now, and of the seams since the last one found within.
 
     `checks` in order of time, as `history` gives them.
@@ -188,28 +182,17 @@ def drift(checks: Sequence[SpeedCheck], tolerance: float = SPEED_TOLERANCE) -> D
     if state == CANNOT_TELL:
         speed = next(c.speed_m_per_min for c in reversed(checks) if c.ratio is not None)
         # At the very edge of the tolerance no length of lap would tell: a fifth of it is enough.
-        gap = max(abs(abs(now - 1.0) - tolerance), tolerance / 5.0)
+        gap = max(abs(abs(now - 1.0) - SPEED_TOLERANCE), SPEED_TOLERANCE / 5.0)
         over = least_distance_m(speed, gap / now)
     since = max((at for at, _ratio, was in known if was == WITHIN), default=-math.inf)
     ratios = [1.0, *(ratio for at, ratio, _was in known if at >= since)]
     return Drift(state, now, since, min(ratios), max(ratios), over)
 
 
-def heat_check(
-    measured_c: float,
-    shown_c: float,
-    uncertainty_k: float = 5.0,
-    believed_offset_k: float = 0.0,
-    tolerance_k: float = HEAT_TOLERANCE_K,
-) -> HeatCheck:
-    """Offset of a nozzle's reading, and whether it has moved from the one believed.
-
-    `uncertainty_k` is the standard uncertainty of the thermometer in the air stream
-    (site setting, no source).
-    """
-    offset = measured_c - shown_c
-    moved, half = offset - believed_offset_k, COVERAGE * uncertainty_k
-    return HeatCheck(offset, _judge(moved - half, moved + half, tolerance_k))
+def heat_check(measured_c: float, shown_c: float) -> HeatCheck:
+    """Offset of a nozzle's reading, and whether it is off what is shown."""
+    offset, half = measured_c - shown_c, COVERAGE * THERMOMETER_K
+    return HeatCheck(offset, _judge(offset - half, offset + half, HEAT_TOLERANCE_K))
 
 
 def _judge(low: float, high: float, tolerance: float) -> str:

@@ -153,8 +153,8 @@ def _parts(outline: Sequence[StraightPart], bands: Sequence[RowBand], n: int) ->
 
 def _continues(before: StraightPart, after: StraightPart) -> bool:
     """Whether a sheet runs from one part into the other, whole or cut narrower."""
-    beside = min(before.high, after.high) - max(before.low, after.low)
-    return before.over[1] == after.over[0] and beside > SAME_PLACE_M
+    overlap = min(before.high, after.high) - max(before.low, after.low)
+    return before.over[1] == after.over[0] and overlap > SAME_PLACE_M
 
 
 def _level(before: StraightPart, after: StraightPart) -> bool:

@@ -1,4 +1,4 @@
-"""Probing along a seam: walked too fast, told otherwise, mended far enough, across a T-joint.
+"""Probing along a seam: walked too fast, contradicted, mended far enough, across a T-joint.
 
 Invariant: a finding stands until mended, whatever another walk says: the
 disagreement is shown beside it. What walks cover is `quality.seam`'s.
@@ -48,12 +48,7 @@ class Disagreement(Struct, frozen=True):
     after: bool
 
 
-def pace(
-    length_m: float,
-    seconds: float,
-    least_m_per_min: float = PACE_LEAST_M_PER_MIN,
-    most_m_per_min: float = PACE_MOST_M_PER_MIN,
-) -> Pace | None:
+def pace(length_m: float, seconds: float) -> Pace | None:
     """What is odd about a walk's pace, or None. A walk of no length has none."""
     if seconds < 0:
         return Pace("clock_back", None)
@@ -62,9 +57,9 @@ def pace(
     if seconds == 0:
         return Pace("too_fast", None)
     speed = length_m / seconds * 60.0
-    if speed > most_m_per_min:
+    if speed > PACE_MOST_M_PER_MIN:
         return Pace("too_fast", speed)
-    return Pace("too_slow", speed) if speed < least_m_per_min else None
+    return Pace("too_slow", speed) if speed < PACE_LEAST_M_PER_MIN else None
 
 
 def disagreements(
@@ -73,11 +68,11 @@ def disagreements(
     mends: Sequence[SeamMend],
     runs: Sequence[Run] = (),
 ) -> tuple[Disagreement, ...]:
-    """Walks that passed over the whole of a finding and told nothing, while it was not mended.
+    """Walks that passed over the whole of a finding and recorded nothing there, while it was not mended.
 
-    `findings` are those the probe found. A walk tells of a finding that is its own, or that
-    overlaps one of its own; one recorded by itself is told by a walk seen at that very time.
-    A walk before the place was welded, or after its mend, has nothing to tell of it.
+    `findings` are those the probe found. A walk reports a finding that is its own, or that
+    overlaps one of its own; one recorded by itself belongs to a walk seen at that very time.
+    A walk before the place was welded, or after its mend, has nothing to report.
     """
     if not findings:
         return ()
@@ -87,14 +82,14 @@ def disagreements(
         place = ordered(finding.start, finding.end)
         mended = min((m.when for m in mends if m.finding == finding.id), default=None)
         welded = _welded_when(place, runs, finding.when)
-        for walk, told in zip(walks, own, strict=True):
+        for walk, own_findings in zip(walks, own, strict=True):
             if _found_by(walk, finding):  # the usual case: its own, and it meets itself
                 continue
-            silent = not any(_meet(f, place) for f in told)
+            missed = not any(_meet(f, place) for f in own_findings)
             in_time = (welded is None or walk.when >= welded) and (
                 mended is None or walk.when < mended
             )
-            if silent and in_time and covers([ordered(walk.start, walk.end)], place):
+            if missed and in_time and covers([ordered(walk.start, walk.end)], place):
                 after = walk.when > finding.when
                 found.append(Disagreement(finding.name, place, walk.when, after))
     return tuple(found)

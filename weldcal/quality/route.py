@@ -78,8 +78,8 @@ def length(legs: Sequence[Leg], begin: Point = (0.0, 0.0)) -> float:
 def turned(leg: Leg) -> Leg:
     """A leg walked the other way, its tasks in the order then met."""
     other = [Task(task.code, task.to_m, task.from_m, task.of) for task in reversed(leg.tasks)]
-    way_ = 1.0 if leg.turned else -1.0  # along the lap again, or back towards its zero end
-    other.sort(key=lambda task: (way_ * task.from_m, way_ * task.to_m))
+    # Along the lap again, or back towards its zero end.
+    other.sort(key=lambda task: (task.from_m, task.to_m), reverse=not leg.turned)
     return Leg(leg.seam, tuple(other), leg.end, leg.start, not leg.turned)
 
 

@@ -33,6 +33,8 @@ FOOT_M = 0.3048
 _RULE_OF_THREE_LEAST = 30
 _OF_THREE = 0.95  # the confidence it is for
 _MOST_SAMPLES = 10_000_000
+_LOADS_COVERAGE = 0.90
+_LOADS_CONFIDENCE = 0.95
 
 
 class ShareBad(Struct, frozen=True):
@@ -311,7 +313,9 @@ def next_spacing(outcomes: Iterable[bool], rules: SpacingRules | None = None) ->
     return Spacing(spacing, why, row)
 
 
-def tolerance_factor(n: int, coverage: float = 0.90, confidence: float = 0.95) -> float:
+def tolerance_factor(
+    n: int, coverage: float = _LOADS_COVERAGE, confidence: float = _LOADS_CONFIDENCE
+) -> float:
     """k such that mean - k·s is below `coverage` of a normal population, at `confidence`.
 
     `k = t'(confidence; n - 1, z·sqrt(n))/sqrt(n)`, t' the noncentral t quantile.
@@ -331,10 +335,8 @@ def loads(
     line_loads: Sequence[float],
     parted: Sequence[str] = (),
     least: float | None = None,
-    coverage: float = 0.90,
-    confidence: float = 0.95,
 ) -> Loads:
-    """Peel loads per width, N/mm, against a least one.
+    """Peel loads per width, N/mm, against a least one: 90 % of the population, sure to 95 %.
 
     Raises:
         ValueError: no loads; or as `tolerance_factor`.
@@ -343,16 +345,14 @@ def loads(
         raise ValueError("there are no loads")
     n, mean = len(line_loads), fmean(line_loads)
     spread = stdev(line_loads) if n > 1 else None
-    bound = None
-    if spread is not None:
-        bound = mean - tolerance_factor(n, coverage, confidence) * spread
+    bound = None if spread is None else mean - tolerance_factor(n) * spread
     return Loads(
         n=n,
         mean=mean,
         spread=spread,
         bound=bound,
-        coverage=coverage,
-        confidence=confidence,
+        coverage=_LOADS_COVERAGE,
+        confidence=_LOADS_CONFIDENCE,
         below=0 if least is None else sum(load < least for load in line_loads),
         shown=None if least is None or bound is None else bound >= least,
         parted=dict(Counter(parted)),

@@ -113,7 +113,7 @@ class SeamState(Struct, frozen=True):
 
     Attributes:
         state: one of `STATES`.
-        flags: what stands beside the state.
+        flags: shown with the state.
         welded, unprobed: stretches, m.
         open: names of open findings.
         again: findings mended, but not probed again along all of the mend.
@@ -236,7 +236,8 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
         flags.append("past its end")
     if (seam.walks or seam.findings) and not runs:
         flags.append("welding not recorded")
-    if any(_warm(walk, run) for walk in seam.walks for run in runs):
+    hot: tuple[Run | SeamMend, ...] = (*runs, *seam.mends)
+    if any(_warm(walk, one) for walk in seam.walks for one in hot):
         flags.append("probed warm")
     welders = {run.by for run in runs}
     if any(walk.by in welders for walk in seam.walks):
@@ -244,11 +245,11 @@ def _flags(seam: SeamRecord) -> tuple[str, ...]:
     return tuple(flags)
 
 
-def _warm(walk: SeamWalk, run: Run) -> bool:
-    """Whether a walk went over a run that was not cold yet."""
-    if run.end is None or walk.when < run.when or walk.probes(run.when, run.cold_utc):
+def _warm(walk: SeamWalk, done: Run | SeamMend) -> bool:
+    """Whether a walk went over a run or a mend that was not cold yet."""
+    if done.end is None or walk.when < done.when or walk.probes(done.when, done.cold_utc):
         return False
-    low, high = ordered(run.start, run.end)
+    low, high = ordered(done.start, done.end)
     start, end = ordered(walk.start, walk.end)
     return min(high, end) - max(low, start) > walk.slack
 

@@ -7,11 +7,10 @@ for a strip, so that a passing cloud calls nobody off. A run made otherwise than
 the strip (another machine, sheet, operator) is not covered by it; the next one
 made as the strip was is.
 
-Rules are data: code, level, threshold, source. Each says since when, with what
-numbers, and which runs were welded after it.
+Each rule says since when, with what numbers, and which runs were welded after it.
 
-Events are those of the crew that stands on this go-ahead, in order of time;
-times are seconds since any one epoch, days the job's own local days.
+Events are those of the crew that stands on this go-ahead, in order of time; times are
+seconds since any one epoch, days the job's own.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from msgspec import Struct
 from weldcal.quality.go_ahead_rules import GOOD, LEVELS, LOOK, RULES, STRIP_AGAIN, Rule
 
 LASTS_S = 600.0
-# A look that was opened by a moved value closes when it is back within this share of the threshold.
+# A look at a moved value is over when it is back within this share of the threshold.
 BACK_WITHIN = 0.8
 
 Value = float | str | None
@@ -65,9 +64,9 @@ class LaterEvent(Struct, frozen=True):
 
     Attributes:
         kind: start, finish (of `run`), read (conditions), power_lost, looked (a bleed check
-            within the limits), outside (one that was not), check_failed (one that no look
-            can mend), strip_failed (`name`), machine_out (by the strips of `name`; `left`
-            more to pass, None where no cause is named) or day (a new one began).
+            within the limits), outside (one not), check_failed (one no look can mend), pull_failed
+            (a sample parted at the lap), strip_failed (`name`), machine_out (by strips of `name`;
+            `left` more to pass, None with no cause named) or day (a new one began).
         weather, setup: what was read or set with it.
     """
 
@@ -99,7 +98,7 @@ class Trigger(Struct, frozen=True):
     source: str
 
 
-class _Told(Struct, frozen=True):
+class _Broken(Struct, frozen=True):
     """One broken stretch of a rule, before its runs are known."""
 
     since_s: float
@@ -107,7 +106,7 @@ class _Told(Struct, frozen=True):
     values: dict[str, Value]
 
 
-_Teller = Callable[[Rule, "_Story"], Iterator[_Told]]
+_Check = Callable[[Rule, "_Story"], Iterator[_Broken]]
 
 
 def triggers(
@@ -138,10 +137,10 @@ def triggers(
     story = _Story(strip, past, now_s, today, read_s, read_holds_h)
     found = []
     for rule in rules:
-        for told in _TELLERS[rule.code](rule, story):
-            times = (told.since_s, told.until_s)
+        for broken in _CHECKS[rule.code](rule, story):
+            times = (broken.since_s, broken.until_s)
             runs = story.runs_within(*times)
-            found.append(Trigger(rule.code, rule.level, *times, told.values, runs, rule.source))
+            found.append(Trigger(rule.code, rule.level, *times, broken.values, runs, rule.source))
     return tuple(sorted(found, key=lambda trigger: trigger.since_s))
 
 
@@ -199,15 +198,15 @@ class _Story:
             yield since, self.now_s
 
 
-def _new_day(_rule: Rule, story: _Story) -> Iterator[_Told]:
+def _new_day(_rule: Rule, story: _Story) -> Iterator[_Broken]:
     days = [(event.at_s, event.day) for event in story.events] + [(story.now_s, story.today)]
     for at_s, day in days:
         if day != story.strip.day:
-            yield _Told(at_s, None, {"was": story.strip.day, "now": day, "limit": None})
+            yield _Broken(at_s, None, {"was": story.strip.day, "now": day, "limit": None})
             return
 
 
-def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Told]:
+def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Broken]:
     """A look starts the hours of looks anew; only a strip starts those of strips."""
     limit = rule.threshold or 0.0
     base: float | None = story.strip.at_s
@@ -216,37 +215,37 @@ def _hours_passed(rule: Rule, story: _Story) -> Iterator[_Told]:
         hours = ((story.now_s if after is None else after) - base) / 3600.0
         if hours >= limit:
             values: dict[str, Value] = {"was": None, "now": hours, "limit": limit}
-            yield _Told(base + limit * 3600.0, after, values)
+            yield _Broken(base + limit * 3600.0, after, values)
         base = after
 
 
-def _stopped(rule: Rule, story: _Story) -> Iterator[_Told]:
+def _stopped(rule: Rule, story: _Story) -> Iterator[_Broken]:
     limit = rule.threshold or 0.0
     for start, end in story.stops():
         minutes = (end - start) / 60.0
         if minutes >= limit:
             since = start + limit * 60.0
             until = story.look_after(since) if rule.level == LOOK else None
-            yield _Told(since, until, {"was": None, "now": minutes, "limit": limit})
+            yield _Broken(since, until, {"was": None, "now": minutes, "limit": limit})
 
 
-def _whenever(rule: Rule, story: _Story) -> Iterator[_Told]:
-    """Broken for good by each event that is called as the rule; its name is told, if it has one."""
+def _whenever(rule: Rule, story: _Story) -> Iterator[_Broken]:
+    """Broken for good by each event that has the rule's code; its name is given, if it has one."""
     for event in story.events:
         if event.kind == rule.code:
-            yield _Told(event.at_s, None, {"was": None, "now": event.name, "limit": None})
+            yield _Broken(event.at_s, None, {"was": None, "now": event.name, "limit": None})
 
 
-def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Told]:
+def _machine_out(_rule: Rule, story: _Story) -> Iterator[_Broken]:
     """Taken out until a cause is named and strips have passed; what is left of that."""
     for event in story.events:
         if event.kind == "machine_out":
             left = None if event.left is None else float(event.left)
             machine = story.strip.setup.machine
-            yield _Told(event.at_s, None, {"was": event.name, "now": machine, "limit": left})
+            yield _Broken(event.at_s, None, {"was": event.name, "now": machine, "limit": left})
 
 
-def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
+def _reading_age(rule: Rule, story: _Story) -> Iterator[_Broken]:
     """The last reading is too old to weld by; where nobody ever read, there is none to age.
 
     "was" is "sun" where sun and hour make the rule's hours less.
@@ -259,37 +258,39 @@ def _reading_age(rule: Rule, story: _Story) -> Iterator[_Told]:
     if hours >= holds:
         was = "sun" if holds < limit else None
         values: dict[str, Value] = {"was": was, "now": hours, "limit": holds}
-        yield _Told(story.read_s + holds * 3600.0, None, values)
+        yield _Broken(story.read_s + holds * 3600.0, None, values)
 
 
-def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Told]:
+def _check_outside(_rule: Rule, story: _Story) -> Iterator[_Broken]:
     """From a bleed check outside the limits until the next one that is inside."""
     looks: list[float | None] = []
     for event in story.events:
         if event.kind == "outside" and (after := story.look_after(event.at_s)) not in looks:
             looks.append(after)
-            yield _Told(event.at_s, after, {"was": None, "now": None, "limit": None})
+            yield _Broken(event.at_s, after, {"was": None, "now": None, "limit": None})
 
 
-def _moved(part: Callable[[LaterEvent], float | None], share: bool = False) -> _Teller:
+def _moved(part: Callable[[LaterEvent], float | None], share: bool = False) -> _Check:
     """A rule about weather or power that moves away from the strip's, in its unit or in %."""
 
-    def tell(rule: Rule, story: _Story) -> Iterator[_Told]:
+    def check(rule: Rule, story: _Story) -> Iterator[_Broken]:
         was = part(story.strip)
         if was is None or (share and was == 0):
             return iter(())
         scale = 100.0 / abs(was) if share else 1.0
         limit = (rule.threshold or 0.0) / scale
         how = _lasting if rule.level == STRIP_AGAIN else _passing
-        told = how(part, was, limit, story)
-        return (_Told(t.since_s, t.until_s, {**t.values, "limit": rule.threshold}) for t in told)
+        broken = how(part, was, limit, story)
+        return (
+            _Broken(t.since_s, t.until_s, {**t.values, "limit": rule.threshold}) for t in broken
+        )
 
-    return tell
+    return check
 
 
 def _lasting(
     part: Callable[[LaterEvent], float | None], was: float, limit: float, story: _Story
-) -> Iterator[_Told]:
+) -> Iterator[_Broken]:
     """The first time a value stays beyond the limit for `LASTS_S`: it never ends.
 
     A reading stands until the next one.
@@ -306,12 +307,12 @@ def _lasting(
         elif since is None:
             since = event.at_s, value
     if since is not None and story.now_s - since[0] >= LASTS_S:
-        yield _Told(since[0], None, {"was": was, "now": since[1]})
+        yield _Broken(since[0], None, {"was": was, "now": since[1]})
 
 
 def _passing(
     part: Callable[[LaterEvent], float | None], was: float, limit: float, story: _Story
-) -> Iterator[_Told]:
+) -> Iterator[_Broken]:
     """Each time a value is beyond the limit, until it is back or somebody looked.
 
     Whoever looked saw the lap in the weather of that moment: moves count from it afterwards.
@@ -322,17 +323,17 @@ def _passing(
         last = last if value is None else value
         looked = event.kind == "looked"
         if since is not None and (looked or abs(last - was) < BACK_WITHIN * limit):
-            yield _Told(since[0], event.at_s, {"was": was, "now": since[1]})
+            yield _Broken(since[0], event.at_s, {"was": was, "now": since[1]})
             since = None
         if looked:
             was = last
         elif since is None and value is not None and abs(value - was) >= limit:
             since = event.at_s, value
     if since is not None:
-        yield _Told(since[0], None, {"was": was, "now": since[1]})
+        yield _Broken(since[0], None, {"was": was, "now": since[1]})
 
 
-def _other(part: Callable[[WeldSetup], Value], least: float = 0.0, share: bool = False) -> _Teller:
+def _other(part: Callable[[WeldSetup], Value], least: float = 0.0, share: bool = False) -> _Check:
     """A rule about how a run is made: it holds while runs are made otherwise than the strip was.
 
     Numbers differ from the rule's threshold on, or from `least` where it has none.
@@ -344,7 +345,7 @@ def _other(part: Callable[[WeldSetup], Value], least: float = 0.0, share: bool =
         scale = 100.0 / abs(was) if share and was else 1.0
         return abs(now - was) * scale >= (least if rule.threshold is None else rule.threshold)
 
-    def tell(rule: Rule, story: _Story) -> Iterator[_Told]:
+    def check(rule: Rule, story: _Story) -> Iterator[_Broken]:
         was = part(story.strip.setup)
         since: tuple[float, Value] | None = None
         for start in story.starts:
@@ -353,26 +354,26 @@ def _other(part: Callable[[WeldSetup], Value], least: float = 0.0, share: bool =
                 continue
             if not differs(rule, was, now):
                 if since is not None:
-                    yield _told_other(rule, story, was, since, start.at_s)
+                    yield _broken_otherwise(rule, story, was, since, start.at_s)
                 since = None
             elif since is None:
                 since = start.at_s, now
         if since is not None:
-            yield _told_other(rule, story, was, since, None)
+            yield _broken_otherwise(rule, story, was, since, None)
 
-    return tell
+    return check
 
 
-def _told_other(
+def _broken_otherwise(
     rule: Rule, story: _Story, was: Value, since: tuple[float, Value], until_s: float | None
-) -> _Told:
+) -> _Broken:
     look = story.look_after(since[0]) if rule.level == LOOK else None
     ends = [at for at in (look, until_s) if at is not None]
     values: dict[str, Value] = {"was": was, "now": since[1], "limit": rule.threshold}
-    return _Told(since[0], min(ends, default=None), values)
+    return _Broken(since[0], min(ends, default=None), values)
 
 
-_TELLERS: dict[str, _Teller] = {
+_CHECKS: dict[str, _Check] = {
     "new_day": _new_day,
     "hours_passed": _hours_passed,
     "stopped": _stopped,
@@ -381,6 +382,7 @@ _TELLERS: dict[str, _Teller] = {
     "machine_out": _machine_out,
     "check_outside": _check_outside,
     "check_failed": _whenever,
+    "pull_failed": _whenever,
     "reading_age": _reading_age,
     "ambient_moved": _moved(lambda event: event.weather.ambient_c),
     "sheet_moved": _moved(lambda event: event.weather.sheet_c),

@@ -348,8 +348,8 @@ def past(start: Quantity, length: Quantity) -> Quantity:
         NotAStretch: nothing lies past the end.
     """
     if is_end(start):
-        told = f"{start.text}+{length.text}"
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=told)
+        text = f"{start.text}+{length.text}"
+        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
     number = start.number + length.to(start.unit)
     unit = "" if length.text.endswith(length.unit) else length.unit
     return Quantity(text=f"{start.text}+{length.text}{unit}", number=number, unit=start.unit)

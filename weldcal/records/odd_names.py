@@ -40,8 +40,8 @@ def skeleton(name: str) -> str:
 def _invisible(name: str) -> bool:
     for at, sign in enumerate(name):
         if sign in _JOINERS:
-            beside = name[max(0, at - 1) : at] + name[at + 1 : at + 2]
-            if not beside.strip() or beside.isascii():
+            neighbours = name[max(0, at - 1) : at] + name[at + 1 : at + 2]
+            if not neighbours.strip() or neighbours.isascii():
                 return True
         elif unicodedata.category(sign) == "Cf":
             return True

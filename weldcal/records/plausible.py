@@ -1,4 +1,4 @@
-"""Values that can be and hardly are: slips of the hand, told before they are kept.
+"""Values that can be and hardly are: slips of the hand, shown before they are kept.
 
 One rule for every door: a prompt, an option, a line and a loaded sheet ask here.
 `records.fields` refuses what cannot be at all; this tells what is likely a slip.

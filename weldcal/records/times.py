@@ -17,6 +17,7 @@ from weldcal.words import _
 # Compiled by their first use: most records are of now, and name no time.
 _SPOKEN = r"(?i)(\d{1,2})(?:[.](\d{2}))?\s*([ap])\.?m\.?"
 _CLOCK = r"(?i)(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?"
+_DATED = r"(\d{4}-\d{2}-\d{2})[T\s]+(\S.*)"
 _YESTERDAY = r"(?i)(?:yesterday|ayer)\s+(\S.*)"
 _FIRST, _END = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
 
@@ -60,7 +61,7 @@ def zone_name(text: str) -> str:
 
 
 def read_time(text: str, now: datetime, label: str) -> datetime:
-    """Read `07:15`, `7:15 pm`, `11.30am`, `yesterday 16:00`, `2026-06-01 07:15`, or ISO 8601.
+    """Read `07:15`, `7:15 pm`, `11.30am`, any of them after a date or yesterday, or ISO 8601.
 
     Args:
         text: as typed.
@@ -72,27 +73,38 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
     """
     word = text.strip()
     date = now
-    if before := re.fullmatch(_YESTERDAY, word):
-        date, word = now - timedelta(days=1), before[1]
-    spoken = re.fullmatch(_SPOKEN, word)
-    if spoken:
-        word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"
-    clock = re.fullmatch(_CLOCK, word)
     try:
-        if clock:
-            hour, minute = int(clock[1]), int(clock[2])
-            if clock[4]:
-                if not 1 <= hour <= 12:
-                    raise ValueError
-                hour = hour % 12 + (12 if clock[4].lower().startswith("p") else 0)
-            second = int(clock[3] or 0)
-            return date.replace(hour=hour, minute=minute, second=second, microsecond=0, fold=0)
-        found = datetime.fromisoformat(word)
+        if before := re.fullmatch(_YESTERDAY, word):
+            date, word = now - timedelta(days=1), before[1]
+        elif (dated := re.fullmatch(_DATED, word)) and _of_day(dated[2], now):
+            day = datetime.fromisoformat(dated[1])
+            date, word = day.replace(tzinfo=now.tzinfo), dated[2]
+        found = _of_day(word, date) or datetime.fromisoformat(word)
     except ValueError:
         raise NotATime(name=label, text=text) from None
     if not 1970 <= found.year <= 2200:
         raise NotATime(name=label, text=text)
     return found.astimezone(now.tzinfo) if found.tzinfo else found.replace(tzinfo=now.tzinfo)
+
+
+def _of_day(word: str, date: datetime) -> datetime | None:
+    """A time of the day, as `7:15` or `11.30am`, on a date; None where it is written otherwise.
+
+    Raises:
+        ValueError: no clock shows it.
+    """
+    spoken = re.fullmatch(_SPOKEN, word)
+    if spoken:
+        word = f"{spoken[1]}:{spoken[2] or '00'} {spoken[3]}m"
+    clock = re.fullmatch(_CLOCK, word)
+    if clock is None:
+        return None
+    hour, minute, second = int(clock[1]), int(clock[2]), int(clock[3] or 0)
+    if clock[4]:
+        if not 1 <= hour <= 12:
+            raise ValueError
+        hour = hour % 12 + (12 if clock[4].lower().startswith("p") else 0)
+    return date.replace(hour=hour, minute=minute, second=second, microsecond=0, fold=0)
 
 
 @lru_cache(maxsize=64)  # one record's times are mostly the next one's

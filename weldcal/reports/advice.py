@@ -10,7 +10,7 @@ import dataclasses
 
 from weldcal.calibration.observation import Advice
 from weldcal.json_values import JsonObject
-from weldcal.reports import day_ahead, sentences, show, signs, why
+from weldcal.reports import day_ahead, show, signs, why
 from weldcal.reports.lines import wrapped
 from weldcal.views.dialled import Asked, Dialled
 from weldcal.words import _, plural
@@ -212,6 +212,7 @@ def doubt(code: str) -> str:
         "nozzle_beyond_strips": _("the nozzle temperature lies beyond what was tried"),
         "weather_beyond_strips": _("the weather lies beyond what was tried"),
         "weld_not_known": _("too few strips yet to know a good weld here"),
+        "sheet_read_long_ago": _("the sheet was read too long ago"),
         "may_bubble_heavily": _("it may bubble heavily"),
         "may_be_broken": _("machine or sheet may not be what it was"),
         "signs_contradict": _("today's strips do not fit together: see the sign below"),
@@ -281,8 +282,8 @@ def _range(dialled: Dialled, units: str) -> list[str]:
 def _rests(dialled: Dialled) -> list[str]:
     r = dialled.advice.rests_on
     parts = [
-        _("{strips} today", strips=sentences.strips_counted(r["strips_today"])),
-        _("{strips} before", strips=sentences.strips_counted(r["strips_earlier"]))
+        _("{strips} today", strips=_strips_counted(r["strips_today"])),
+        _("{strips} before", strips=_strips_counted(r["strips_earlier"]))
         + (plural(" on {n} day", " on {n} days", r["days_earlier"]) if r["days_earlier"] else ""),
     ]
     if r.get("bleed_checks"):
@@ -353,3 +354,8 @@ def unrecorded(dialled: Dialled) -> list[str]:
     if dialled.recorded:
         return []
     return [_("This advice could not be recorded: the book cannot be written.")]
+
+
+def _strips_counted(n: int) -> str:
+    """`1 strip`, `3 strips`."""
+    return plural("{n} strip", "{n} strips", n)

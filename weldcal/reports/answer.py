@@ -6,7 +6,7 @@ wait never stands beside a speed to weld at; a speed without a go-ahead says tha
 
 from __future__ import annotations
 
-from weldcal.reports import digits, sentences, show, signs
+from weldcal.reports import digits, shortfalls, show, signs
 from weldcal.reports.advice import bond_pulled, doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
@@ -42,10 +42,10 @@ def _changed(dialled: Dialled, then: Then) -> str:
     if then.was is None:
         return _set(dialled, then)
     dial = dialled.asked.dial
-    said = _setting(dialled, then)
+    values = _setting(dialled, then)
     if dial.mark(then.was) == dial.mark(dialled.advised.speed_m_per_min):
-        return _("{speed} as before, nozzle {nozzle}.", **said)
-    return _("{speed}, was {was}. Nozzle {nozzle}.", was=number(dial.mark(then.was), "g"), **said)
+        return _("{speed} as before, nozzle {nozzle}.", **values)
+    return _("{speed}, was {was}. Nozzle {nozzle}.", was=number(dial.mark(then.was), "g"), **values)
 
 
 def _setting(dialled: Dialled, then: Then) -> dict[str, str]:
@@ -63,21 +63,21 @@ def _sure(dialled: Dialled) -> str:
     a = dialled.advice
     chance = show.percent(dialled.advised.chance, down=True)
     if a.sure:
-        said = _("SURE ENOUGH: {chance} for a good lap.", chance=chance)
+        text = _("SURE ENOUGH: {chance} for a good lap.", chance=chance)
         if at := bond_pulled(a):
-            said += " " + _("Bond last pulled: {at}.", at=at)
+            text += " " + _("Bond last pulled: {at}.", at=at)
     elif "chance_too_low" in a.doubts:
-        said = _("NOT SURE: {chance} for a good lap.", chance=chance)
+        text = _("NOT SURE: {chance} for a good lap.", chance=chance)
     else:
-        said = _("NOT SURE: {why}.", why=doubt(a.doubts[0]) if a.doubts else chance)
+        text = _("NOT SURE: {why}.", why=doubt(a.doubts[0]) if a.doubts else chance)
     if a.holds_until_sheet_c is None:
-        return said
+        return text
     sheet = show.temperature(a.holds_until_sheet_c, dialled.asked.units)
-    return said + " " + _("Until the sheet is {sheet}.", sheet=sheet)
+    return text + " " + _("Until the sheet is {sheet}.", sheet=sheet)
 
 
 def pressing(dialled: Dialled, then: Then) -> str:
-    """What has to be done first, as a code: by it the one thing to do is told."""
+    """What has to be done first, as a code, which selects the one thing to do."""
     if dialled.advice.forecast is None:
         return "stop"
     if then.waits:
@@ -119,7 +119,7 @@ _WORD = {
 
 
 def large(dialled: Dialled, then: Then, columns: int, rows: int) -> list[str]:
-    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where none is told."""
+    """The speed in large digits, what it is and what comes first beside it; STOP or WAIT where there is none."""
     code = pressing(dialled, then)
     if code in ("stop", "wait"):
         return digits.drawn(_(_WORD[code]), (), columns, rows)
@@ -164,22 +164,22 @@ def _to_do(dialled: Dialled, then: Then) -> str:
 
 def _on_go_ahead(code: str, stands: Stands) -> str:
     """What to do where a go-ahead of today permits welding."""
-    said = {"name": stands.name, "speed": show.setting(stands.speed)}
+    values = {"name": stands.name, "speed": show.setting(stands.speed)}
     if code == "look_other":
         return _(
             "LOOK: a bleed check now at {speed}, the speed of go-ahead {name}. Another speed needs a strip.",
-            **said,
+            **values,
         )
     if code == "look":
         return _("LOOK, go-ahead {name}: make a bleed check now.", name=stands.name)
     if code == "other":
-        return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **said)
+        return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **values)
     if code == "lucky":
-        return _("{name} may have passed by luck: one more strip at it before welding.", **said)
+        return _("{name} may have passed by luck: one more strip at it before welding.", **values)
     if stands.until is None:
-        return _("Weld: go-ahead {name} stands.", **said)
+        return _("Weld: go-ahead {name} stands.", **values)
     until = show.clock(stands.until, date=False)
-    return _("Weld: go-ahead {name} stands until {until}.", until=until, **said)
+    return _("Weld: go-ahead {name} stands until {until}.", until=until, **values)
 
 
 def _other_speed(dialled: Dialled, stands: Stands) -> bool:
@@ -195,7 +195,7 @@ def _to_try(dialled: Dialled) -> str:
 def _waiting(dialled: Dialled, then: Then) -> list[str]:
     """A stop rule first; the speed only for when it is over."""
     units = dialled.asked.units
-    whys = [sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in then.waits]
+    whys = [shortfalls.moved(t, units) for t in then.waits]
     return [
         *unrecorded(dialled),
         _("WAIT, nobody welds now: {why}.", why="; ".join(whys)),

@@ -19,10 +19,10 @@ _AT_ONCE = 4  # names listed in a question; of more, `?` tells
 
 def label(question: Question, units: str) -> str:
     """What is asked, without what Enter would answer."""
-    return _(question.asks, **{name: _said(v, units) for name, v in question.values.items()})
+    return _(question.asks, **{name: _value_text(v, units) for name, v in question.values.items()})
 
 
-def _said(value: Said, units: str) -> str:
+def _value_text(value: Said, units: str) -> str:
     """A value of a question's sentence."""
     if isinstance(value, float):
         return show.age(value)
@@ -52,8 +52,8 @@ def prompt(question: Question, units: str) -> str:
             "{question} [{value}, read {age} ago]", question=asked, value=question.default, age=age
         )
     if question.was is not None:
-        told = {"value": question.was, "age": show.age(question.age_h or 0.0)}
-        return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **told)
+        values = {"value": question.was, "age": show.age(question.age_h or 0.0)}
+        return _("{question} ({value} {age} ago: read it, or type same)", question=asked, **values)
     if question.at is not None:
         return _("{question} [{value}]", question=asked, value=_(question.at))
     if question.default is not None and question.kind not in ("confirm", "shown", "permit"):
@@ -82,24 +82,26 @@ def _listed(question: Question) -> list[str]:
 
 def explained(question: Question, units: str) -> list[str]:
     """What `?` answers: what is meant, how it is typed, what else can be typed here."""
-    said = [_(question.means)] if question.means else []
+    help_lines = [_(question.means)] if question.means else []
     if question.kind in NAMED and question.choices:
-        said.append(_("Known: {names}.", names=show.listed(list(question.choices))))
+        help_lines.append(_("Known: {names}.", names=show.listed(list(question.choices))))
     if question.code == "which":
-        said += [f"- {_(step)}: {_(going.STEPS[step].about)}" for step in question.choices]
+        help_lines += [f"- {_(step)}: {_(going.STEPS[step].about)}" for step in question.choices]
     if question.kind in ("value", "many") and (unit := usual_unit(question.field, units)):
-        said.append(
+        help_lines.append(
             _("Without a unit: {unit}. Another unit may follow the number.", unit=show.unit(unit))
         )
     if question.kind == "choice":
-        said.append(_("Type a word, its first letter or its number."))
+        help_lines.append(_("Type a word, its first letter or its number."))
     if question.at is not None:
-        said.append(_("Seen before now? Type when, like 7:40; at any other question: at 7:40."))
+        help_lines.append(
+            _("Seen before now? Type when, like 7:40; at any other question: at 7:40.")
+        )
     if question.carried:
-        said.append(
+        help_lines.append(
             _("Enter keeps the last reading; it is recorded as carried over, with its age.")
         )
-    return [*said, keys()]
+    return [*help_lines, keys()]
 
 
 def keys() -> str:
@@ -157,9 +159,9 @@ def standing(day: Day, role: str) -> list[str]:
     """How the day stands, in a few lines."""
     if role == "operator":
         return _operator(day)
-    said = []
+    state_lines = []
     if role == "foreman":
-        said += (
+        state_lines += (
             [
                 _(
                     "Still being welded: {seams}.",
@@ -172,24 +174,24 @@ def standing(day: Day, role: str) -> list[str]:
     unprobed = [lap for lap in day.to_probe if not lap.mended]
     mended = [lap for lap in day.to_probe if lap.mended]
     if unprobed:
-        said.append(_("Unprobed: {seams}.", seams=_few(unprobed)))
+        state_lines.append(_("Unprobed: {seams}.", seams=_few(unprobed)))
     elif not day.hidden and not day.warm:
-        said.append(_("Nothing welded is unprobed."))
+        state_lines.append(_("Nothing welded is unprobed."))
     if day.hidden:
         shown = _some(list(day.hidden))
-        said.append(
+        state_lines.append(
             _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
         )
     if day.warm:
         shown = _some([f"{seam} {at}" for seam, at in day.warm])
-        said.append(_("Still warm, to be probed from then on: {seams}.", seams=shown))
+        state_lines.append(_("Still warm, to be probed from then on: {seams}.", seams=shown))
     if mended:
-        said.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
+        state_lines.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
     if day.findings:
-        said.append(
+        state_lines.append(
             _("Findings open: {names}.", names=_some([f"{f.name} {f.seam}" for f in day.findings]))
         )
-    return said
+    return state_lines
 
 
 def _few(laps: list[DayLap]) -> str:
@@ -203,26 +205,28 @@ def _some(names: list[str], most: int = 6) -> str:
 
 
 def _warnings(codes: tuple[str, ...]) -> str:
-    from weldcal.reports import sentences
+    from weldcal.reports import shortfalls
 
-    return "; ".join(sentences.warning(code) for code in codes)
+    return "; ".join(shortfalls.warning(code) for code in codes)
 
 
 def _operator(day: Day) -> list[str]:
     from weldcal.reports import standing_line  # not before the first question
 
-    said = [standing_line.line(day.standing, day.units)]
+    state_lines = [standing_line.line(day.standing, day.units)]
     if day.waiting:
-        said.append(_("To be pulled when cold: {names}.", names=show.listed(list(day.waiting))))
+        state_lines.append(
+            _("To be pulled when cold: {names}.", names=show.listed(list(day.waiting)))
+        )
     if day.needs.watch:
         watch = day.needs.watch
-        told = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
-        said.append(_("Watch over {work} until {until}, says {source}.", **told))
+        values = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
+        state_lines.append(_("Watch over {work} until {until}, says {source}.", **values))
     if day.welding:
-        said.append(
+        state_lines.append(
             _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))
         )
-    return said
+    return state_lines
 
 
 def nothing_left(role: str, put_off: tuple[str, ...], day: Day) -> str:

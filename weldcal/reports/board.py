@@ -1,6 +1,6 @@
 """The board for the day in words: lines that fit any screen, the answer among them in every size.
 
-Invariant: each question is told by the page that tells it elsewhere. On a short screen whole
+Invariant: each question is answered by the page that answers it elsewhere. On a short screen whole
 lines are left out, what presses least first; the answer never is.
 """
 
@@ -78,12 +78,12 @@ def lines(board: Board, todo: Todo, keys: str = "") -> list[BoardLine]:
 
 
 def _heading(board: Board) -> str:
-    said = {"job": show.safe(board.day.job), "at": show.clock(board.day.now)}
+    values = {"job": show.safe(board.day.job), "at": show.clock(board.day.now)}
     if board.dialled is None:
-        return _("{job}, {at}", **said)
+        return _("{job}, {at}", **values)
     q = board.dialled.asked.question
     kind = {"machine": show.safe(q.machine), "sheet": show.safe(q.sheet), "lap": _(q.lap)}
-    return _("{job}, {at}: {machine}, {sheet}, {lap}", **said, **kind)
+    return _("{job}, {at}: {machine}, {sheet}, {lap}", **values, **kind)
 
 
 def _answer(board: Board) -> Iterator[BoardLine]:
@@ -91,11 +91,11 @@ def _answer(board: Board) -> Iterator[BoardLine]:
     if board.dialled is None or board.then is None:
         yield BoardLine(_ANSWER, board.why, board.why, "bold")
         return
-    told = answer.lines(board.dialled, board.then)
+    answer_lines = answer.lines(board.dialled, board.then)
     do_it = answer.pressing(board.dialled, board.then) == "weld"
-    for n, text in enumerate(told):
+    for n, text in enumerate(answer_lines):
         style = "bold" if n == 0 else ""
-        if n == len(told) - 1:
+        if n == len(answer_lines) - 1:
             style = "bold" if do_it else "bold reverse"
         yield BoardLine(_ANSWER, text, text, style)
 
@@ -115,11 +115,11 @@ def _standing(board: Board) -> Iterator[BoardLine]:
     text = standing_line.line(stands, board.day.units)
     same: tuple[Same, ...] = (text, by)
     if by is not None and board.left_min is not None:
-        said = {
+        values = {
             "at": show.clock(by, date=False),
             "left": show.minutes(max(0.0, board.left_min)),
         }
-        text = f"{text} " + _("{left} left, until {at}.", **said)
+        text = f"{text} " + _("{left} left, until {at}.", **values)
         same = (*same, board.left_min <= _SOON_MIN)
     fits = stands is not None and stands.level == "good"
     yield BoardLine(_STANDS, text, same, "" if fits else "bold")
@@ -127,7 +127,7 @@ def _standing(board: Board) -> Iterator[BoardLine]:
 
 def _lap(one: InWork, units: str) -> BoardLine:
     """A lap in work: where it began, where it may be by now, what was checked on it."""
-    said = {
+    values = {
         "seam": show.safe(one.lap.seam),
         "start": one.lap.start,
         "at": show.clock(one.since, date=False),
@@ -135,7 +135,7 @@ def _lap(one: InWork, units: str) -> BoardLine:
     checks = _checked(one.lap.checks)
     if one.lap.outside:
         checks = _("The last check was outside the limits: stop and look.")
-    parts = [_("Lap {seam} since {at}, from {start}.", **said), *_reckoned(one, units), checks]
+    parts = [_("Lap {seam} since {at}, from {start}.", **values), *_reckoned(one, units), checks]
     same = (one.lap.run, one.lap.checks, one.lap.outside, one.at_end)
     return BoardLine(_LAP, " ".join(parts), same, "bold" if one.lap.outside else "")
 
@@ -164,9 +164,9 @@ def _readings(board: Board) -> Iterator[BoardLine]:
     by_age: dict[str, list[str]] = {}
     for one in sorted(board.day.read, key=lambda one: one.age_h):
         by_age.setdefault(_when(one, one.name in board.old), []).append(_reading(one))
-    told = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
+    readings = "; ".join(f"{when}: {', '.join(values)}" for when, values in by_age.items())
     same = (tuple((one.name, one.text) for one in board.day.read), board.old)
-    text = _("Read {readings}.", readings=told)
+    text = _("Read {readings}.", readings=readings)
     yield BoardLine(_READ, text, same, "bold" if board.old else "")
 
 
@@ -178,8 +178,8 @@ def _when(one: LastReading, old: bool) -> str:
 
 
 def _reading(one: LastReading) -> str:
-    said = {"name": asking.condition(one.name), "value": show.setting(one.text)}
-    return _("{name} {value}", **said)
+    values = {"name": asking.condition(one.name), "value": show.setting(one.text)}
+    return _("{name} {value}", **values)
 
 
 def _waiting(board: Board, todo: Todo) -> Iterator[BoardLine]:
@@ -215,8 +215,8 @@ def screen(
     """
     columns, rows = size
     small = columns <= _SMALL[0] and rows <= _SMALL[1]
-    said = [one for one in lines(board, todo, keys[0]) if one.part == _ANSWER or not small]
-    blocks = [(one.part, _folded(one, columns)) for one in said]
+    board_lines = [one for one in lines(board, todo, keys[0]) if one.part == _ANSWER or not small]
+    blocks = [(one.part, _folded(one, columns)) for one in board_lines]
     number = [] if small else _large(board, columns, digits.ROWS)
     if number:
         blocks.insert(1, (_LARGE, number))
@@ -277,7 +277,7 @@ def _folded(one: BoardLine, columns: int) -> list[ScreenRow]:
     return [ScreenRow(part, one.style) for part in parts]
 
 
-# -- told line by line -------------------------------------------------------------------------
+# -- printed line by line ----------------------------------------------------------------------
 
 
 def news(before: Sequence[BoardLine], now: Sequence[BoardLine]) -> list[str]:

@@ -44,56 +44,63 @@ def page(asked: Asked, lines: Sequence[CardLine], steps: Sequence[SpeedStep] = (
     """The card in lines of at most 40 columns, then when the next steps come; no speeds while something is probably broken."""
     if not lines:
         return [wrapped(_("STOP: machine or sheet is not what it was. Why: weldcal dial"), WIDTH)]
-    q, units = asked.question, asked.units
-    what = _("air") if lines and lines[0].by_ambient else _("sheet")
-    head = [
+    width = min(WIDTH, columns())
+    body = _body(asked, lines)
+    as_drawn = width == WIDTH and not settings.linear()
+    return [
+        *(wrapped(line, width) for line in _head(asked, lines)),
+        *(body if as_drawn else map(wrapped, body)),
+        *(wrapped(line, width) for line in _foot(asked, lines, steps)),
+    ]
+
+
+def _head(asked: Asked, lines: Sequence[CardLine]) -> list[str]:
+    """For what the card is; whether no line is sure."""
+    q, nozzle_c = asked.question, lines[0].nozzle_c - asked.nozzle_offset_k
+    sure = any(line.sure for line in lines)
+    return [
         _("CARD {day}", day=q.day),
         f"{show.safe(q.machine)}, {show.safe(q.sheet)}, {_(q.lap)}",
-        _(
-            "nozzle {nozzle}",
-            nozzle=show.temperature(lines[0].nozzle_c - asked.nozzle_offset_k, units),
-        )
-        if lines
-        else "",
+        _("nozzle {nozzle}", nozzle=show.temperature(nozzle_c, asked.units)),
+        *([] if sure else [_("No line is sure yet: a strip first.")]),
         "",
     ]
+
+
+def _body(asked: Asked, lines: Sequence[CardLine]) -> list[str]:
+    """A line for each temperature."""
+    what = _("air") if lines[0].by_ambient else _("sheet")
     some_sure = any(line.sure for line in lines)
-    if not some_sure:
-        head[-1:] = [_("No line is sure yet: a strip first."), ""]
-    if settings.linear():
-        body = [
-            _(
-                "{what} at {temperature}: {dial}{doubt}",
-                what=what,
-                temperature=_temperature(line.temperature_c, units),
-                dial=_dial(asked, line),
-                doubt=_doubt(line, some_sure),
-            )
+    if not settings.linear():
+        return [
+            f"{what} {_temperature(line.temperature_c, asked.units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
             for line in lines
         ]
-    else:
-        body = [
-            f"{what} {_temperature(line.temperature_c, units):>8}  {_dial(asked, line)}{_doubt(line, some_sure)}"
-            for line in lines
-        ]
-    foot = [
+    return [
+        _(
+            "{what} at {temperature}: {dial}{doubt}",
+            what=what,
+            temperature=_temperature(line.temperature_c, asked.units),
+            dial=_dial(asked, line),
+            doubt=_doubt(line, some_sure),
+        )
+        for line in lines
+    ]
+
+
+def _foot(asked: Asked, lines: Sequence[CardLine], steps: Sequence[SpeedStep]) -> list[str]:
+    """When the next steps come, by what to read the card, and when not to trust it."""
+    return [
         *(["", *day_ahead.lines(asked, steps)] if steps else []),
         "",
         _(
             "Nobody could read the sheet: by air, and less sure. Sun on a dark sheet counts more than air."
         )
-        if lines and lines[0].by_ambient
+        if lines[0].by_ambient
         else _("By the sheet's surface, read at the lap."),
         _(
             "Each morning, and when anything changes: a strip first. The sheet maker's instructions come first."
         ),
-    ]
-    width = min(WIDTH, columns())
-    folded = body if width == WIDTH and not settings.linear() else [wrapped(row) for row in body]
-    return [
-        *(wrapped(line, width) for line in head),
-        *folded,
-        *(wrapped(line, width) for line in foot),
     ]
 
 

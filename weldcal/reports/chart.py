@@ -2,7 +2,7 @@
 
 Invariant: one sign means one thing, and the legend below names each. It is
 drawn in 60 columns at most, so it reads on a laptop and over somebody's shoulder;
-where no drawing is wanted or fits, its numbers are told.
+where no drawing is wanted or fits, its numbers are listed.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Charts of bleed checks in letters, and what samples show, in words.
 
 Invariant: a limit that comes from few values, or from rounding alone, says so.
-Where no drawing is wanted, its numbers are told.
+Where no drawing is wanted, its numbers are listed.
 """
 
 from __future__ import annotations
@@ -72,23 +72,23 @@ def page(found: BleedChart, units: str) -> list[str]:
         lines.append(
             _("The tape's step is coarse against this spread: the chart sees only larger moves.")
         )
+    lines.append(_out_of_control(found, units))
+    return [line if " |" in line or not line else wrapped(line) for line in lines]
+
+
+def _out_of_control(found: BleedChart, units: str) -> str:
+    """The first point out of control, and what is in doubt for it."""
     first = _first(found)
     if first is None:
-        lines.append(
-            _("No point is out of control, by single values or by their moving average (EWMA).")
-        )
-    else:
-        row = found.rows[first]
-        lines.append(
-            _(
-                "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
-                name=row["name"],
-                seam=show.safe(row["seam"]),
-                at=show.tape(row["at_m"], units),
-                seams=show.listed(list(found.doubt)),
-            )
-        )
-    return [line if " |" in line or not line else wrapped(line) for line in lines]
+        return _("No point is out of control, by single values or by their moving average (EWMA).")
+    row = found.rows[first]
+    return _(
+        "FIRST OUT OF CONTROL: {name} on seam {seam} at {at}. In doubt since the check before: {seams}.",
+        name=row["name"],
+        seam=show.safe(row["seam"]),
+        at=show.tape(row["at_m"], units),
+        seams=show.listed(list(found.doubt)),
+    )
 
 
 def _first(found: BleedChart) -> int | None:
@@ -127,16 +127,16 @@ def _numbers(found: BleedChart, units: str) -> list[str]:
     called = {*found.single.out, *(found.average.out if found.average else ())}
     lines = []
     for n, (row, value) in enumerate(zip(found.rows, found.values_mm, strict=True)):
-        said = {
+        values = {
             "name": row["name"],
             "seam": show.safe(row["seam"]),
             "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
         lines.append(
-            _("Out of control: {name} on seam {seam} at {at}, {width}.", **said)
+            _("Out of control: {name} on seam {seam} at {at}, {width}.", **values)
             if n in called
-            else _("In control: {name} on seam {seam} at {at}, {width}.", **said)
+            else _("In control: {name} on seam {seam} at {at}, {width}.", **values)
         )
     return lines
 
@@ -198,27 +198,28 @@ def loads(
     ]
     if found.bound is not None:
         lines.append(bound(found, units))
+    lines += _against(found, least, units, source)
+    return [*lines, *_share(share), _spacing(spacing, share, units)]
+
+
+def _against(found: Loads, least: float | None, units: str, source: str | None) -> list[str]:
+    """How the loads compare with the least one, and where that is from."""
     if least is None:
-        lines.append(
+        return [
             _(
                 "No load was judged: give the least with --least, or the sheet's own: weldcal sheet add --peel-least"
             )
-        )
-    else:
-        verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}[
-            found.shown
         ]
-        lines.append(
-            _(
-                "Against {least}: {below} below; {verdict}.",
-                least=show.line_load(least, units),
-                below=found.below,
-                verdict=verdict,
-            )
-        )
-        if source:
-            lines.append(_("The least load is from: {source}.", source=show.safe(source)))
-    return [*lines, *_share(share), _spacing(spacing, share, units)]
+    verdict = {True: _("shown"), False: _("NOT shown"), None: _("not known from one sample")}
+    judged = _(
+        "Against {least}: {below} below; {verdict}.",
+        least=show.line_load(least, units),
+        below=found.below,
+        verdict=verdict[found.shown],
+    )
+    if not source:
+        return [judged]
+    return [judged, _("The least load is from: {source}.", source=show.safe(source))]
 
 
 def _share(share: ShareBad | None) -> list[str]:

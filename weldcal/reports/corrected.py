@@ -17,6 +17,8 @@ from weldcal.words import _, mark
 
 # Values that no field or choice has a name for, or that one field has too wide a name for.
 _CALLED = {
+    "kind": mark("kind"),  # of a seam or of a finding
+    "bonded": mark("bonded width"),
     "start": mark("where it begins"),
     "end": mark("where it ends"),
     "at": mark("place"),
@@ -55,17 +57,17 @@ def field(path: str) -> str:
 
 def value(path: str, text: str) -> str:
     """A payload value of a path, as JSON, as it was typed; a word of a choice as the reader says it."""
-    said = json.loads(text)
-    if isinstance(said, bool):
-        return _("yes") if said else _("no")
-    if isinstance(said, str) and _READ_AS.get(path) in CHOICES:
-        return _(said)
-    return typed(said)
+    parsed = json.loads(text)
+    if isinstance(parsed, bool):
+        return _("yes") if parsed else _("no")
+    if isinstance(parsed, str) and _READ_AS.get(path) in CHOICES:
+        return _(parsed)
+    return typed(parsed)
 
 
 def clash(one: Clash) -> str:
     """A value corrected apart, and what settles it."""
-    said = _("; ").join(
+    values = _("; ").join(
         _("{value} by {by}", value=value(one.path, new), by=show.safe(by)) for new, by in one.said
     )
     name = show.safe(one.name)
@@ -73,16 +75,16 @@ def clash(one: Clash) -> str:
         "CONFLICT: {name}, {field} was corrected apart: {said}; the last counts. To settle it: weldcal amend {name} ... --why",
         name=name,
         field=field(one.path),
-        said=said,
+        said=values,
     )
 
 
-def typed(said: JsonValue) -> str:
+def typed(parsed: JsonValue) -> str:
     """A payload value as it was typed."""
-    if said is None:
+    if parsed is None:
         return "–"
-    if isinstance(said, list):
-        return " ".join(typed(one) for one in said)
-    if isinstance(said, dict) and "text" in said:
-        return show.typed(said["text"], said["unit"])
-    return show.safe(said)
+    if isinstance(parsed, list):
+        return " ".join(typed(one) for one in parsed)
+    if isinstance(parsed, dict) and "text" in parsed:
+        return show.typed(parsed["text"], parsed["unit"])
+    return show.safe(parsed)

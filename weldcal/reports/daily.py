@@ -31,7 +31,7 @@ def document(e: Evening, sheet: DaySheet, units: str) -> Document:
 
     Args:
         e: what the evening page tells of the day.
-        sheet: what it shows beside.
+        sheet: what it shows besides.
         units: the job's.
     """
     return Document(
@@ -230,10 +230,10 @@ def _cut(full: Table) -> list[Block]:
 
 def _signatures() -> Section:
     who = (_("Operator"), _("Inspector"), _("Manufacturer's representative"))
-    said = _("Signed means: this sheet was seen. It does not say that a seam is sound.")
+    meaning = _("Signed means: this sheet was seen. It does not say that a seam is sound.")
     rows = tuple((one, "", "", "") for one in who)
     headings = (_("Who"), _("Name"), _("Signature"), _("Date, time"))
     return Section(
         _("Signatures"),
-        (Para(said), Table("", headings, rows, widths=(1.3, 1.5, 2, 1), fill=True)),
+        (Para(meaning), Table("", headings, rows, widths=(1.3, 1.5, 2, 1), fill=True)),
     )

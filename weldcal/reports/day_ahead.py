@@ -31,8 +31,8 @@ def lines(asked: Asked, steps: Sequence[SpeedStep]) -> list[str]:
 
 def next_step(asked: Asked, steps: Sequence[SpeedStep]) -> str:
     """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
-    told = _due_and_coming(asked, steps)
-    return f"{_sky(asked)} {told[0].rstrip('.')}." if told else ""
+    due = _due_and_coming(asked, steps)
+    return f"{_sky(asked)} {due[0].rstrip('.')}." if due else ""
 
 
 def _sky(asked: Asked) -> str:

@@ -40,21 +40,21 @@ _SHAPES = {
 }
 
 
-def drawn(number: str, beside: Sequence[str], columns: int, rows: int) -> list[str]:
+def drawn(number: str, texts: Sequence[str], columns: int, rows: int) -> list[str]:
     """A number as large as fits, with a few words to its right; nothing where it does not fit.
 
     Args:
         number: digits, with a decimal mark at most; or a word, where all its letters have a shape.
-        beside: up to five short texts, one below the other.
+        texts: up to five short texts, one below the other.
         columns, rows: the room there is.
     """
     if not number or any(sign not in _SHAPES for sign in number):
         return []
-    words = max(map(len, beside), default=0)
+    words = max(map(len, texts), default=0)
     for size in range(LARGEST, 0, -1):
         lines = _enlarged(number, size)
         if len(lines) <= rows and len(lines[0]) + 3 + words <= columns:
-            return _with_words(lines, beside, size)
+            return _with_words(lines, texts, size)
     return []
 
 
@@ -69,7 +69,9 @@ def _enlarged(number: str, size: int) -> list[str]:
     return lines
 
 
-def _with_words(lines: list[str], beside: Sequence[str], size: int) -> list[str]:
+def _with_words(lines: list[str], texts: Sequence[str], size: int) -> list[str]:
     """The lines with the words right of them, spread over the height."""
-    said = dict(zip(range(0, len(lines), size * 2), beside, strict=False))
-    return [f"{line}   {said[n]}" if n in said else line.rstrip() for n, line in enumerate(lines)]
+    by_row = dict(zip(range(0, len(lines), size * 2), texts, strict=False))
+    return [
+        f"{line}   {by_row[n]}" if n in by_row else line.rstrip() for n, line in enumerate(lines)
+    ]

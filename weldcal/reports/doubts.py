@@ -9,15 +9,15 @@ from collections.abc import Sequence
 
 from weldcal import settings
 from weldcal.json_values import JsonObject
-from weldcal.quality.doubt import Clear, Cut, Doubts, Place
+from weldcal.quality.doubt import Clear, Cut, Doubt, Doubts, Place
 from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
-from weldcal.words import _, plural
+from weldcal.words import _, mark, plural
 
-# Failures told of in full: each takes a line a seam, and nobody reads a thousand.
-MOST_TOLD = 20
+# Failures shown in full: each takes a line a seam, and nobody reads a thousand.
+MOST_IN_FULL = 20
 
 
 def page(
@@ -47,28 +47,15 @@ def page(
             called[place] = _place(place, seams, units)
         return called[place]
 
-    kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
     longest = sorted(found.doubts, key=lambda d: -d.length_m)
-    for doubt in longest if every else longest[:MOST_TOLD]:
-        go_ahead = strips.get(doubt.go_ahead or "", _("no go-ahead"))
-        lines.append(
-            _(
-                "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
-                name=doubt.failure,
-                kind=kinds[doubt.kind],
-                length=show.distance(doubt.length_m, units),
-                machine=show.safe(doubt.machine),
-                strip=go_ahead,
-                before=doubt.before or _("the go-ahead"),
-                after=doubt.after or _("the end of what is welded"),
-            )
-        )
+    for doubt in longest if every else longest[:MOST_IN_FULL]:
+        lines.append(_head(doubt, strips, units))
         lines += [f"- {place_of(place)}" for place in doubt.places]
         for clear in doubt.clears:
             what = _clear(clear, hidden)
             lines.append("- " + what.replace("{place}", place_of(clear.place)))
-    if not every and len(longest) > MOST_TOLD:
-        more = len(longest) - MOST_TOLD
+    if not every and len(longest) > MOST_IN_FULL:
+        more = len(longest) - MOST_IN_FULL
         lines.append(_("And {n} more: weldcal doubt --all.", n=more))
     cuts = {place_of(c.place) for d in found.doubts for c in d.clears if _is_cut(c, hidden)}
     if len(cuts) > 1:
@@ -85,6 +72,29 @@ def page(
     return lines
 
 
+def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
+    """What failed or was found, and how much between which checks it puts in doubt."""
+    kinds = {"bleed": _("bleed check"), "walk": _("probing"), "peel": _("pull")}
+    told = {
+        "name": doubt.failure,
+        "kind": kinds[doubt.kind] if doubt.finding is None else _(doubt.finding),
+        "length": show.distance(doubt.length_m, units),
+        "machine": show.safe(doubt.machine),
+        "strip": strips.get(doubt.go_ahead or "", _("no go-ahead")),
+        "before": doubt.before or _("the go-ahead"),
+        "after": doubt.after or _("the end of what is welded"),
+    }
+    if doubt.finding is not None:
+        return _(
+            "{name} ({kind}) puts {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+            **told,
+        )
+    return _(
+        "{name} ({kind}) failed: {length} welded by {machine} on {strip} in doubt, from {before} to {after}.",
+        **told,
+    )
+
+
 def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> JsonObject:
     """The doubts as JSON: names as people know them, metres."""
 
@@ -96,6 +106,7 @@ def document(found: Doubts, seams: dict[str, str], strips: dict[str, str]) -> Js
             {
                 "failure": d.failure,
                 "kind": d.kind,
+                "finding": d.finding,
                 "machine": d.machine,
                 "go_ahead": strips.get(d.go_ahead or ""),
                 "before": d.before,
@@ -145,13 +156,13 @@ def fewest(found: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]
 
 
 def _cut(one: Cut, seams: dict[str, str], units: str) -> str:
-    told = {
+    values = {
         "place": _place(one.place, seams, units),
         "failures": show.listed(list(one.clears)),
     }
     if one.drawn:
-        return _("- {place}, for {failures}; drawn already", **told)
-    return _("- {place}, for {failures}", **told)
+        return _("- {place}, for {failures}; drawn already", **values)
+    return _("- {place}, for {failures}", **values)
 
 
 def cuts(
@@ -200,15 +211,25 @@ def cuts_document(
     }
 
 
-def _group(rate: FaultRate) -> str:
+# The record's classes of warmth as a job in degrees Fahrenheit reads them.
+_WARMTH_US = {
+    "below 10 °C": mark("below 50 °F"),
+    "10 to 30 °C": mark("50 to 86 °F"),
+    "above 30 °C": mark("above 86 °F"),
+}
+
+
+def _group(rate: FaultRate, units: str) -> str:
     """`operator Ana Ruiz`; a level that names its factor stands alone."""
-    level = _level(rate)
+    level = _level(rate, units)
     alone = rate.factor == "kind" or level.startswith(rate.factor)
     return level if alone else f"{_(rate.factor)} {level}"
 
 
-def _level(rate: FaultRate | Overlap) -> str:
+def _level(rate: FaultRate | Overlap, units: str) -> str:
     """A name as typed; the program's own word in the reader's language."""
+    if rate.factor == "weather" and units == "us":
+        return _(_WARMTH_US[rate.level])
     ours = rate.factor in ("hour", "weather", "go-ahead", "kind", "lap") or rate.level == HAND
     return _(rate.level) if ours else show.safe(rate.level)
 
@@ -233,7 +254,7 @@ def forest(found: Faults, units: str) -> list[str]:
         row = [" " if n < low or n > high else "-" for n in range(wide)]
         row[low], row[high] = "[", "]"
         row[at] = "o"
-        label = show.safe(_group(rate))
+        label = show.safe(_group(rate, units))
         label = label if len(label) <= _LABEL else label[: _LABEL - 1] + "…"
         lines.append(f"{label:<{_LABEL}} |{''.join(row)}")
     top = show.per_hundred(most, units)
@@ -243,35 +264,7 @@ def forest(found: Faults, units: str) -> list[str]:
 
 def faults(found: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
-    flags = {
-        "within_chance": _("within chance"),
-        "one_of_many": _("one of many looked at: likely chance"),
-        "stands_out": _("STANDS OUT"),
-        "too_few": _("too few faults to tell"),
-        None: "",
-    }
-    lines = []
-    for rate in found.rates:
-        confounded = [f"{_(o.factor)} {_level(o)}" for o in rate.confounded]
-        tail = (
-            _("; cannot be told apart from {what}", what=show.listed(confounded))
-            if confounded
-            else ""
-        )
-        lines.append(
-            _(
-                "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
-                group=_group(rate),
-                per=show.hundred(units),
-                faults=plural("{n} fault", "{n} faults", rate.faults),
-                rate=show.per_hundred(rate.per_100ft, units),
-                low=show.per_hundred(rate.low, units),
-                high=show.per_hundred(rate.high, units),
-                length=show.distance(rate.length_m, units),
-                flag=f"; {flags[rate.flag]}" if flags[rate.flag] else "",
-                tail=tail,
-            )
-        )
+    lines = [_rate(rate, units) for rate in found.rates]
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",
@@ -284,3 +277,31 @@ def faults(found: Faults, units: str) -> list[str]:
             _("Few faults: even the clumping is a guess. Look at the work, not at the people.")
         )
     return lines
+
+
+_FLAGS = {
+    "within_chance": mark("within chance"),
+    "one_of_many": mark("one of many looked at: likely chance"),
+    "stands_out": mark("STANDS OUT"),
+    "too_few": mark("too few faults to tell"),
+}
+
+
+def _rate(rate: FaultRate, units: str) -> str:
+    """A group's rate with its interval, and whether it stands out."""
+    confounded = [f"{_(o.factor)} {_level(o, units)}" for o in rate.confounded]
+    tail = (
+        _("; cannot be told apart from {what}", what=show.listed(confounded)) if confounded else ""
+    )
+    return _(
+        "- {group}: {rate:.2f} per {per} ({low:.2f} to {high:.2f}), {faults} in {length} probed{flag}{tail}",
+        group=_group(rate, units),
+        per=show.hundred(units),
+        faults=plural("{n} fault", "{n} faults", rate.faults),
+        rate=show.per_hundred(rate.per_100ft, units),
+        low=show.per_hundred(rate.low, units),
+        high=show.per_hundred(rate.high, units),
+        length=show.distance(rate.length_m, units),
+        flag=f"; {_(_FLAGS[rate.flag])}" if rate.flag else "",
+        tail=tail,
+    )

@@ -11,7 +11,7 @@ from msgspec import Struct, to_builtins
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, sentences, show, signs, stock, upkeep
+from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import (
     Block,
@@ -71,8 +71,8 @@ def page(e: Evening, units: str) -> list[str]:
         lines += ["", wrapped(title)]
         lines += [wrapped(f"- {show.safe(line)}") for line in part.lines]
     counts = totals(e.seams).states
-    told = [wrapped(line) for line in legend(counts)]
-    return [*lines, "", *told] if told else lines
+    legend_lines = [wrapped(line) for line in legend(counts)]
+    return [*lines, "", *legend_lines] if legend_lines else lines
 
 
 def document(e: Evening, units: str) -> Document:
@@ -177,7 +177,7 @@ def work_lines(e: Evening, units: str) -> list[str]:
 def _strips(e: Evening, units: str) -> list[str]:
     lines = []
     for strip in e.strips:
-        short = [sentences.shortfall(s.code, s.values, units) for s in strip["shortfalls"]]
+        short = shortfalls.listed(strip["shortfalls"], units)
         shown = show.speed_made(strip, units)
         lines.append(
             _(
@@ -205,9 +205,7 @@ def go_ahead_lines(e: Evening, units: str) -> list[str]:
             lap=_(strip["lap"]),
         )
         still = [t for t in found.triggers if t.until_s is None and t.level == found.level]
-        why = "; ".join(
-            sentences.shortfall(f"moved_{t.code}", dict(t.values), units) for t in still
-        )
+        why = "; ".join(shortfalls.moved(t, units) for t in still)
         if found.level == "strip_again":
             lines.append(_("{what}: void, {why}", what=what, why=why))
         elif found.level == "wait":
@@ -295,9 +293,11 @@ def _first(e: Evening) -> list[str]:
     within, _hidden = _by_reach(e)
     opened = [f"{_some(s.state.open)} ({s.name})" for s in within if s.state.open]
     mended = [f"{_some(s.state.mended)} ({s.name})" for s in within if s.state.mended]
-    warned = [_("{run}: {why}", run=w["run"], why=sentences.warning(w["code"])) for w in e.warnings]
+    warned = [
+        _("{run}: {why}", run=w["run"], why=shortfalls.warning(w["code"])) for w in e.warnings
+    ]
     todo = _todo(e)
-    told = {
+    steps = {
         "mend": _("mend what is open: {what}", what=few(opened)),
         "probe_again": _("probe mends again: {what}", what=few(mended)),
         "answer": _("answer warnings: {what}", what=few(warned)),
@@ -311,7 +311,7 @@ def _first(e: Evening) -> list[str]:
         "probe": _("probe what is cold: {what}", what=few(todo["probe"])),
     }
     last = _("run a test strip before the first lap: today's go-aheads end with the day")
-    return [*(told[what] for what, names in todo.items() if names), last]
+    return [*(steps[what] for what, names in todo.items() if names), last]
 
 
 def _starts(e: Evening, units: str) -> list[str]:
@@ -319,15 +319,15 @@ def _starts(e: Evening, units: str) -> list[str]:
         return [_("no ambient was ever read; say what to expect: weldcal evening --ambient 55F")]
     if not e.started:
         return [_("no strip yet to say which machine and sheet; ask in the morning: weldcal dial")]
-    said = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
+    basis = _("for {ambient} expected", ambient=show.temperature(e.ambient_c, units))
     if e.ambient_from:
-        said = _(
+        basis = _(
             "for {ambient}, as first read on {day}; another: --ambient",
             ambient=show.temperature(e.ambient_c, units),
             day=e.ambient_from[:10],
         )
     return [
-        said,
+        basis,
         *(_start(s, units) for s in e.started),
         _(
             "a start for the first strip, not a go-ahead; ask again when the sheet's temperature is read"
@@ -339,10 +339,10 @@ def _start(s: Started, units: str) -> str:
     kind = _("{machine}, {sheet}, {lap}", machine=s.machine, sheet=s.sheet, lap=_(s.lap))
     if s.dialled is None:
         return f"{kind}: {s.why_not}"
-    told, f = s.dialled.advice, s.dialled.advice.forecast
+    advised, f = s.dialled.advice, s.dialled.advice.forecast
     if f is None:
-        return f"{kind}: {signs.line(told.state)[0]}"
-    sure = _("sure enough") if told.sure else _("to be proven by a strip")
+        return f"{kind}: {signs.line(advised.state)[0]}"
+    sure = _("sure enough") if advised.sure else _("to be proven by a strip")
     return _(
         "{kind}: {speed}, nozzle {nozzle} ({sure}; {chance} chance of a good lap)",
         kind=kind,
@@ -362,7 +362,7 @@ def few(names: list[str]) -> str:
     if not names:
         return _("none")
     more = len(names) - _MOST
-    return ", ".join(names[:_MOST]) + (" " + _("and {n} more", n=more) if more > 0 else "")
+    return ", ".join(names[:_MOST]) + show.and_more(more)
 
 
 def _states(e: Evening) -> Table:

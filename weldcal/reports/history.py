@@ -21,13 +21,13 @@ Part = tuple[str, list[str], list[list[str]]]  # title, headings, cells
 _KIND = ("machine", "sheet", "lap")
 
 
-def tables(told: HistoryTables, by: Sequence[str], units: str) -> list[Part]:
+def tables(history: HistoryTables, by: Sequence[str], units: str) -> list[Part]:
     """The tables for reading: title, headings, cells."""
     return [
-        _faults(told.faults, by, units),
-        _mornings(told.strips, by),
-        _lines(told.lines, units),
-        _drift(told.drift),
+        _faults(history.faults, by, units),
+        _mornings(history.strips, by),
+        _lines(history.lines, units),
+        _drift(history.drift),
     ]
 
 
@@ -56,7 +56,7 @@ def _faults(rows: list[FaultsOf], by: Sequence[str], units: str) -> Part:
     ]
     cells = [
         [
-            *_said(r, by),
+            *_group_cells(r, by),
             str(r["runs"]),
             length(r["welded_m"], units),
             length(r["probed_m"], units),
@@ -72,7 +72,7 @@ def _mornings(rows: list[MorningsOf], by: Sequence[str]) -> Part:
     headings = [*_names(by), _("Mornings"), _("Median"), _("Most"), _("Without a go-ahead")]
     cells = [
         [
-            *_said(r, by),
+            *_group_cells(r, by),
             str(r["mornings"]),
             num(r["median_strips"], 1),
             num(r["most_strips"], 0),
@@ -93,7 +93,7 @@ def _lines(rows: list[LineOf], units: str) -> Part:
     ]
     cells = [
         [
-            *_said(r, _KIND),
+            *_group_cells(r, _KIND),
             str(r["strips"]),
             show.speed(r["speed_at_20c_m_per_min"], units),
             pct(_a_degree(r["pct_per_k"], units)),
@@ -115,7 +115,7 @@ def _drift(rows: list[DriftOf]) -> Part:
     ]
     cells = [
         [
-            *_said(r, _KIND),
+            *_group_cells(r, _KIND),
             r["month"],
             _(r["what"]),
             str(r["n"]),
@@ -158,9 +158,9 @@ def _rates_title(rows: list[FaultsOf], units: str) -> str:
     )
 
 
-def document(told: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
+def document(history: HistoryTables, by: Sequence[str], units: str, made: str) -> Document:
     """The look back as a document: tables, and speeds against temperature drawn."""
-    found = tables(told, by, units)
+    found = tables(history, by, units)
     heads = [
         _("Faults per {per} probed", per=show.hundred(units)),
         *(title for title, _headings, _rows in found[1:]),
@@ -172,7 +172,7 @@ def document(told: HistoryTables, by: Sequence[str], units: str, made: str) -> D
         )
         for head, (title, headings, rows) in zip(heads, found, strict=True)
     ]
-    drawn = [_drawn(line, told.speeds, n, units) for n, line in enumerate(told.lines)]
+    drawn = [_drawn(line, history.speeds, n, units) for n, line in enumerate(history.lines)]
     if drawn:
         sections.append(Section(_("Speeds drawn"), tuple(drawn)))
     return Document(
@@ -209,7 +209,7 @@ def _drawn(line: LineOf, speeds: list[GoAheadSpeed], n: int, units: str) -> Figu
     return speed_chart.speeds(f"speeds-{n}", caption, points, plain, units)
 
 
-def _said(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
+def _group_cells(row: Mapping[str, object], by: Sequence[str]) -> list[str]:
     found = ((name, str(row[name])) for name in by)
     return [_(one) if name == "lap" or one == HAND else show.safe(one) for name, one in found]
 

@@ -11,7 +11,7 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.leak import WEIGHTS_SOURCE, Point, Search, Suspect
 from weldcal.quality.route import Leg, length
 from weldcal.reports import route, show
-from weldcal.views.walk import SheetLine, Stop, WalkingOrder
+from weldcal.views.walk import SheetLine, WalkingOrder, stops_of
 from weldcal.words import _, mark, plural
 
 _AGAINST = {
@@ -30,7 +30,7 @@ _AGAINST = {
 
 def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
     """The way in lines, a place a line, with its points and where they come from."""
-    said = [
+    text_lines = [
         _(
             "{name}: where to look, not a cause. Water travels: the wet spot and the hole are seldom one place.",
             name=name,
@@ -40,9 +40,9 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
         "where_seen": _("was it seen inside or on the roof?"),
         "slope": _("which way does water run (--slope)?"),
     }
-    said += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
+    text_lines += [_("Nobody said: {what}", what=asks[code]) for code in found.asks]
     if found.elsewhere:
-        said.append(
+        text_lines.append(
             plural(
                 "Only on {areas}, which is one roof; {n} seam on other roofs is left out.",
                 "Only on {areas}, which is one roof; {n} seams on other roofs are left out.",
@@ -51,17 +51,19 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
             )
         )
     if not found.order:
-        said.append(_("No seam has a place on the plan: lay the roof out with weldcal roof lay."))
-        return said
+        text_lines.append(
+            _("No seam has a place on the plan: lay the roof out with weldcal roof lay.")
+        )
+        return text_lines
     n = 0
     for legs in found.rounds:
-        said.append(_head(n, legs, spot, units))
+        text_lines.append(_head(n, legs, spot, units))
         for leg in legs:
             n += 1
-            said.append(_stop(n, leg, _of(found, leg), units))
+            text_lines.append(_stop(n, leg, _of(found, leg), units))
         spot = legs[-1].end or spot
     if more := len(found.order) - n:
-        said.append(
+        text_lines.append(
             plural(
                 "{n} more place has fewer points: weldcal leak search {name} --json.",
                 "{n} more places have fewer points: weldcal leak search {name} --json.",
@@ -69,25 +71,25 @@ def lines(name: str, found: Search, spot: Point, units: str) -> list[str]:
                 name=name,
             )
         )
-    return [*said, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
+    return [*text_lines, _("Points: {source}.", source=_(WEIGHTS_SOURCE))]
 
 
 def _head(before: int, legs: tuple[Leg, ...], begin: Point, units: str) -> str:
     """How many places a round has, and how far it is."""
     walked = length(legs, begin) + sum(abs(leg.tasks[0].to_m - leg.tasks[0].from_m) for leg in legs)
-    told = {"length": show.tape(walked, units)}
+    values = {"length": show.tape(walked, units)}
     if not before:
         return plural(
             "First, from the spot, {n} place with the most points; {length} to walk:",
             "First, from the spot, the {n} places with the most points; {length} to walk:",
             len(legs),
-            **told,
+            **values,
         )
     return plural(
         "Then {n} place with fewer; {length} to walk:",
         "Then {n} places with fewer; {length} to walk:",
         len(legs),
-        **told,
+        **values,
     )
 
 
@@ -134,12 +136,7 @@ def _along(leg: Leg, place: Suspect, units: str) -> str:
 
 def walk(name: str, found: Search, spot: Point, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    stops = tuple(
-        Stop(n, leg.seam, leg.start, leg.end)
-        for n, leg in enumerate(_way(found), 1)
-        if leg.start is not None and leg.end is not None
-    )
-    return WalkingOrder(stops, spot, spot, tuple(lines(name, found, spot, units)))
+    return WalkingOrder(stops_of(_way(found)), spot, spot, tuple(lines(name, found, spot, units)))
 
 
 def rows(found: Search) -> list[SheetLine]:

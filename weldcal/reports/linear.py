@@ -1,6 +1,6 @@
 """Tables and drawings as sentences, for a screen reader: a row is a sentence, a roof a list.
 
-Invariant: nothing is told by where it stands. What a thing is and how it stands
+Invariant: nothing depends on where it stands. What a thing is and how it stands
 come first; signs, colours and columns are left out.
 """
 
@@ -17,12 +17,12 @@ from weldcal.words import _, plural
 
 def row(headings: Sequence[str], cells: Sequence[str]) -> str:
     """A table's row: each cell with its heading, empty ones left out."""
-    told = [
+    parts = [
         _("{heading}: {cell}", heading=heading, cell=cell) if heading else cell
         for heading, cell in zip(headings, cells, strict=True)
         if cell not in ("", "–")
     ]
-    return "; ".join(told)
+    return "; ".join(parts)
 
 
 def strip(cells: Sequence[str]) -> str:

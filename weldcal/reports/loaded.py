@@ -1,6 +1,6 @@
 """A file as it would be kept: every row with what is odd about it, before anybody says yes.
 
-Invariant: what is told of a row here is what would be told had it been typed by hand.
+Invariant: a row's notes are those it would have had if typed by hand.
 """
 
 from __future__ import annotations
@@ -10,13 +10,14 @@ from collections.abc import Iterable, Iterator
 
 from weldcal.intake.kept import RowKept, plain
 from weldcal.intake.staged import KeptRow, Staged
-from weldcal.intake.strip_line import said, said_many
+from weldcal.intake.strip_line import quantities_text, quantity_text
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.strip import Strip
 from weldcal.reports import lines, show
 from weldcal.words import _, plural
 
-_SENTENCES = 200  # different ones told after a load: more than a person reads
+_ROWS_NAMED = 8  # with one sentence
+_SENTENCES = 200  # different ones shown after a load: more than a person reads
 
 
 def row(one: RowKept, units: str) -> Iterator[str]:
@@ -36,13 +37,12 @@ def left_out(staged: Staged) -> Iterator[str]:
         )
 
 
-def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[str]:
+def odd_lines(kept: Iterable[RowKept], units: str) -> Iterator[str]:
     """What is odd about rows, each sentence once with its first rows.
 
     Args:
         kept: the rows; many of them are not held.
         units: the job's.
-        most: how many rows are named with a sentence.
     """
     rows: dict[str, list[int]] = {}
     counts: Counter[str] = Counter()
@@ -54,10 +54,10 @@ def odd_lines(kept: Iterable[RowKept], units: str, most: int = 8) -> Iterator[st
                 more += 1
                 continue
             counts[line] += 1
-            if counts[line] <= most:
+            if counts[line] <= _ROWS_NAMED:
                 rows.setdefault(line, []).append(one.row)
     for line, found in rows.items():
-        shown = ", ".join(map(str, found)) + (" …" if counts[line] > most else "")
+        shown = ", ".join(map(str, found)) + (" …" if counts[line] > _ROWS_NAMED else "")
         yield plural("Row {rows}: {note}", "Rows {rows}: {note}", len(found), rows=shown, note=line)
     if more:
         yield plural(
@@ -97,12 +97,12 @@ def _names(one: KeptRow) -> Iterator[str]:
 
 def _row(one: RowKept) -> str:
     record = one.record
-    told = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
+    description = _strip(record) if isinstance(record, Strip) else _walk(record, one.found)
     clock = show.clock(record.seen.at)
     return _(
         "row {row}: {what}, {clock}, {by}",
         row=one.row,
-        what=told,
+        what=description,
         clock=clock,
         by=show.safe(record.seen.by),
     )
@@ -112,11 +112,11 @@ def _strip(record: Strip) -> str:
     s = record.setting
     parts = [
         show.safe(f"{record.name} {s.machine}, {s.sheet}, {_(s.lap)}"),
-        show.safe(said(s.nozzle, show.unit)),
-        show.safe(said(s.speed, show.unit)) if s.speed else _("by hand"),
+        show.safe(quantity_text(s.nozzle, show.unit)),
+        show.safe(quantity_text(s.speed, show.unit)) if s.speed else _("by hand"),
     ]
     if record.readings:
-        widths = said_many(record.readings, show.unit)
+        widths = quantities_text(record.readings, show.unit)
         parts.append(_("bleed-out {widths}", widths=show.safe(widths)))
     if record.bubbling:
         parts.append(_("bubbling {word}", word=_(record.bubbling)))
@@ -127,12 +127,12 @@ def _strip(record: Strip) -> str:
 
 
 def _walk(record: Walk, found: tuple[Finding, ...]) -> str:
-    start, end = (said(value, show.unit) for value in (record.start, record.end))
+    start, end = (quantity_text(value, show.unit) for value in (record.start, record.end))
     parts = [show.safe(f"{record.name} {record.seam}, {start}–{end}".strip())]
     for one in found:
-        reach = said(one.start, show.unit)
+        reach = quantity_text(one.start, show.unit)
         if one.end != one.start:
-            reach = f"{reach}–{said(one.end, show.unit)}"
+            reach = f"{reach}–{quantity_text(one.end, show.unit)}"
         parts.append(show.safe(f"{one.name} {_(one.kind)} {reach}"))
     if not found:
         parts.append(_("nothing found"))

@@ -12,6 +12,7 @@ from weldcal.quality.measure import (
     TOLERANCE_SOURCE,
     Drift,
     HeatCheck,
+    SpeedCheck,
 )
 from weldcal.reports import show
 from weldcal.views.measured import Drifted, Heats
@@ -21,29 +22,13 @@ from weldcal.words import _, number
 
 def page(found: Drifted, heats: Heats, units: str) -> list[str]:
     """A machine's measurements and what they say."""
-    lines, drift = [], found.drift
-    for row, check in found.speeds:
-        ratio = (
-            _("nothing was believed of this mark")
-            if check.ratio is None or check.low is None or check.high is None
-            else _(
-                "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
-                moved=100 * (check.ratio - 1),
-                low=100 * (check.low - 1),
-                high=100 * (check.high - 1),
-            )
-        )
-        lines.append(
-            f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
-        )
+    drift = found.drift
+    lines = [_measured(row, check, units) for row, check in found.speeds]
     state = {
         None: _("No measurement can be compared yet."),
         "within": _("WITHIN: the dial holds."),
         "drifted": _("DRIFTED: the dial no longer tells the speed."),
-        "cannot_tell": _(
-            "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
-            distance=show.distance(drift.measure_over_m, units),
-        ),
+        "cannot_tell": _cannot_tell(found, units),
     }[drift.state]
     lines.append(state)
     if drift.state == "drifted" and drift.ratio:
@@ -61,6 +46,31 @@ def page(found: Drifted, heats: Heats, units: str) -> list[str]:
             )
         )
     return lines
+
+
+def _measured(row: MarkedMeasure, check: SpeedCheck, units: str) -> str:
+    """One measurement against what was believed of its mark."""
+    if check.ratio is None or check.low is None or check.high is None:
+        ratio = _("nothing was believed of this mark")
+    else:
+        ratio = _(
+            "{moved:+.1f} % against the dial ({low:+.1f} to {high:+.1f})",
+            moved=100 * (check.ratio - 1),
+            low=100 * (check.low - 1),
+            high=100 * (check.high - 1),
+        )
+    return f"- {show.clock(row['seen_local'])} {number(check.mark, 'g')}: {show.speed(check.speed_m_per_min, units, 2)}, {ratio}; {show.safe(row['seen_by'])}"
+
+
+def _cannot_tell(found: Drifted, units: str) -> str:
+    """What would tell: a longer distance, or more runs where the last one was long enough."""
+    needed, measured = found.drift.measure_over_m, [row["distance_m"] for row, _c in found.speeds]
+    if needed is not None and measured and (measured[-1] or 0.0) >= needed:
+        return _("CANNOT TELL: measure again over that distance, with more runs, at least three.")
+    return _(
+        "CANNOT TELL: measure over a longer distance, at least {distance}, three runs of it.",
+        distance=show.distance(needed, units),
+    )
 
 
 def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:

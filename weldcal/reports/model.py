@@ -41,14 +41,25 @@ def page(report: Report, units: str) -> list[str]:
                 report.firm_jobs,
             )
         )
-    lines.append(
-        _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):")
-    )
-    lines += [
+    return [
+        *lines,
+        *_learnt(report, units),
+        "",
+        *_past(report, units),
+        "",
+        *_residuals(report, units),
+        *_plain(report, units),
+        *_rivals(report, units),
+    ]
+
+
+def _learnt(report: Report, units: str) -> list[str]:
+    """What the strips made of what was believed, what each day taught, how all of it scatters."""
+    moved = [
         _(
             "- {name} ({unit}): {was:.3g} ± {was_sd:.2g} -> {now:.3g} ± {now_sd:.2g}, {moved:+.1f}; {reason}",
             name=_coefficient(c.name),
-            unit=_(c.unit).replace(scale.of, _(scale.said)),
+            unit=_(c.unit).replace(scale.of, _(scale.called)),
             was=scale.per * c.prior_mean + scale.off,
             was_sd=scale.per * c.prior_sd,
             now=scale.per * c.mean + scale.off,
@@ -59,12 +70,16 @@ def page(report: Report, units: str) -> list[str]:
         for c in report.coefficients
         for scale in [_scale(c.unit, units)]
     ]
-    lines += ["", _("What each day taught (its offset in speed):")]
-    lines += [
+    days = [
         f"- {d.day} {show.safe(d.machine)}: {100 * d.offset:+.0f} %, n = {d.strips}"
         for d in report.days
     ]
-    lines += [
+    return [
+        _("What was believed, and what the strips made of it (mean ± sd; moved in prior sds):"),
+        *moved,
+        "",
+        _("What each day taught (its offset in speed):"),
+        *days,
         "",
         _(
             "Scatter: along a strip {a:.2f}, strip to strip {b:.2f} (ln width), day to day {c:.2f} (ln speed).",
@@ -73,22 +88,19 @@ def page(report: Report, units: str) -> list[str]:
             c=report.day_spread,
         ),
     ]
-    lines += ["", *_past(report, units), "", *_residuals(report, units), *_plain(report, units)]
-    lines += _rivals(report, units)
-    return lines
 
 
 class _Scale(NamedTuple):
-    """How a coefficient is told in the job's units: times `per`, plus `off`; `of` is called `said`."""
+    """How a coefficient is shown in the job's units: times `per`, plus `off`; `of` is called `called` there."""
 
     per: float
     off: float
     of: str
-    said: str
+    called: str
 
 
 def _scale(unit: str, units: str) -> _Scale:
-    """How a coefficient of a unit is told: per °F, per mph and in ft/min on a US job."""
+    """How a coefficient of a unit is shown: per °F, per mph and in ft/min on a US job."""
     if units != "us":
         return _Scale(1.0, 0.0, "K", "°C")
     if "ln m/min" in unit:

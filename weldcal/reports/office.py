@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted, photos_counted
-from weldcal.views.office import CameIn, Filled, PeopleGroup, Refitted, Stranger
+from weldcal.views.office import CameIn, Filled, PeopleGroup, Refitted, Refused, Stranger
 from weldcal.words import _, plural
 
 _MOST = 12
@@ -33,7 +33,7 @@ def _lines(found: CameIn) -> Iterator[str]:
     if not (found.taken or found.before or found.refused or found.strangers):
         yield _("There is no pack in this folder. A crew makes one: weldcal pack FILE")
     if found.refused:
-        yield _("The rest was taken in. Ask for these packs anew, then type it again.")
+        yield _("Ask for packs that are damaged anew, then type it again.")
     for stranger in found.strangers:
         yield _stranger(stranger)
     if found.strangers:
@@ -85,8 +85,12 @@ def _groups(groups: Sequence[PeopleGroup]) -> Iterator[str]:
         yield _("And {n} more groups.", n=len(groups) - _MOST)
 
 
-def packs_since(n: int) -> tuple[str, ...]:
-    """What a page does not have, because packs came after the tables it rests on."""
+def packs_since(n: int | None) -> tuple[str, ...]:
+    """What a page does not have, because packs came after the tables it rests on; None: not known."""
+    if n is None:
+        return (
+            _("PERHAPS NOT ALL: packs may be newer than these tables. Type: weldcal office lake"),
+        )
     if not n:
         return ()
     return (
@@ -117,7 +121,21 @@ def filled(found: Filled, lake: str) -> list[str]:
                 found.mended,
             )
         )
-    return lines
+    return [*lines, *_unread(found.unread)]
+
+
+def _unread(books: Sequence[Refused]) -> Iterator[str]:
+    for bad in books:
+        yield _(
+            "NOT READ: the office's book {file}: {why}. Its jobs' tables are as they were.",
+            file=show.safe(bad.file),
+            why=show.safe(bad.why),
+        )
+    if books:
+        yield _(
+            "Put them back from a backup. Without one: move them and office.sqlite out of the "
+            "office's folder, take every pack in again, and type this again."
+        )
 
 
 def refitted(found: Refitted) -> list[str]:

@@ -67,7 +67,7 @@ def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
 def _off(off: Off | None) -> str:
     if off is None:
         return "–"
-    told = _(
+    text = _(
         "{median} ({between}, n {n}, {month})",
         median=pct(off.median_pct),
         between=between(off.least_pct, off.most_pct, 1),
@@ -75,9 +75,9 @@ def _off(off: Off | None) -> str:
         month=off.month,
     )
     if off.before is None:
-        return told
+        return text
     month, median = off.before
-    return _("{now}; {median} in {month}", now=told, median=pct(median), month=month)
+    return _("{now}; {median} in {month}", now=text, median=pct(median), month=month)
 
 
 # -- sheets --------------------------------------------------------------------------------------
@@ -144,11 +144,11 @@ def _against_temperature(rows: Sequence[OfficeSheet], units: str) -> PageTable:
     return PageTable(_("Speed against temperature"), headings, cells)
 
 
-def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
-    if told is None:
+def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
+    if slope is None:
         return _("too few")
     scale = 5 / 9 if units == "us" else 1.0
-    middle, low, high = (value * scale for value in told)
+    middle, low, high = (value * scale for value in slope)
     return _("{pct} ({between})", pct=pct(middle), between=between(low, high, 1))
 
 
@@ -156,7 +156,7 @@ def _per_degree(told: tuple[float, float, float] | None, units: str) -> str:
 
 
 def crews(found: CrewsBeside, units: str) -> Page:
-    """Crews beside each other on like work."""
+    """Crews compared on like work."""
     headings = [
         _("Person"),
         _("Probed"),
@@ -239,8 +239,8 @@ def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
         ]
         for row in rows
     ]
-    said = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
-    first = said if rows else _("No roof needs anybody.")
+    count_line = plural("{n} roof needs somebody.", "{n} roofs need somebody.", len(rows))
+    first = count_line if rows else _("No roof needs anybody.")
     last = (_("What is to be done there: weldcal roof, in the crew's book."),) if rows else ()
     return Page(
         _("Roofs that need somebody"), (first,), (PageTable(_("Roofs"), headings, cells),), last

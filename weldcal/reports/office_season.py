@@ -91,10 +91,10 @@ def _line(row: LineRow, units: str) -> list[str]:
     ]
 
 
-def _known(told: tuple[int, float, float, float] | None, units: str) -> str:
-    if told is None:
+def _known(summary: tuple[int, float, float, float] | None, units: str) -> str:
+    if summary is None:
         return _("too few")
-    n, middle, low, high = told
+    n, middle, low, high = summary
     return _(
         "{speed} ({span}, n {n})",
         speed=show.speed(middle, units, 2),

@@ -84,7 +84,7 @@ def _lines(found: Passport, units: str) -> Iterator[str]:
         )
 
 
-def said(values: JsonObject, name: str) -> str:
+def recorded(values: JsonObject, name: str) -> str:
     """What was recorded of two things."""
     both = {
         "name": show.safe(name),

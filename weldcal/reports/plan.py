@@ -22,7 +22,7 @@ from weldcal.reports.terminal import SHAPES
 from weldcal.rules import on_plan
 from weldcal.views.seam import SeamSeen
 from weldcal.views.walk import Stop, WalkingOrder
-from weldcal.words import _, plural
+from weldcal.words import _, mark, plural
 
 WIDEST, MOST_ROWS = 58, 40
 # A sign of a terminal is about twice as high as wide.
@@ -102,21 +102,21 @@ def _drawn(
     scale = show.distance(per_column * 10, units)
     drawn = ["|" + "".join(row).rstrip() for row in grid]
     if stops:
-        said = _("10 signs across are {length}; numbers as below.", length=scale)
-        said += " " + _("@: where water was seen.") if spot is not None else ""
-        return [*drawn, wrapped(said), ""]
+        caption = _("10 signs across are {length}; numbers as below.", length=scale)
+        caption += " " + _("@: where water was seen.") if spot is not None else ""
+        return [*drawn, wrapped(caption), ""]
     return [*drawn, wrapped(_("10 signs across are {length}; shapes as below.", length=scale)), ""]
 
 
 def _number(grid: list[list[str]], stops: Sequence[tuple[str, int, int]]) -> None:
     """Put numbers where they belong, the first first; one that has no room is left out."""
     taken: set[tuple[int, int]] = set()
-    for said, row, column in stops:
-        for at in (column, column - len(said) + 1, column + 2, column - len(said) - 1):
-            cells = {(row, at + n) for n in range(-1, len(said) + 1)}
-            if 0 <= at <= len(grid[row]) - len(said) and not cells & taken:
-                grid[row][at : at + len(said)] = said
-                taken |= {(row, at + n) for n in range(len(said))}
+    for label, row, column in stops:
+        for at in (column, column - len(label) + 1, column + 2, column - len(label) - 1):
+            cells = {(row, at + n) for n in range(-1, len(label) + 1)}
+            if 0 <= at <= len(grid[row]) - len(label) and not cells & taken:
+                grid[row][at : at + len(label)] = label
+                taken |= {(row, at + n) for n in range(len(label))}
                 break
 
 
@@ -218,6 +218,25 @@ def _flag(flag: Flag, units: str) -> str:
     )
 
 
+_ROW_CUT = {
+    "first_row_cut": mark(
+        "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge"
+    ),
+    "first_row_step": mark(
+        "row {row} is cut to {width}, so that no row is narrow at a step of the outline"
+    ),
+    "narrow_at_step": mark(
+        "row {row} is only {width} wide at a step of the outline: no first row leaves half a roll at every edge"
+    ),
+    "first_row_offset": mark(
+        "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge"
+    ),
+    "narrow_row": mark(
+        "row {row} is only {width} wide, so that the laps of this ply keep off those below"
+    ),
+}
+
+
 def _row_flag(flag: Flag, units: str) -> str:
     """What a person should look at in a row, or in two beside one another."""
     v = flag.values
@@ -235,32 +254,4 @@ def _row_flag(flag: Flag, units: str) -> str:
             length=show.tape(flag.number("length_m"), units),
         )
     row, width = show.safe(v["row"]), show.limit_width(flag.number("width_m") * 1000, units)
-    if flag.code == "first_row_cut":
-        return _(
-            "row {row} is cut to {width}, as wide as the last, so that no lap lies close to the edge",
-            row=row,
-            width=width,
-        )
-    if flag.code == "first_row_step":
-        return _(
-            "row {row} is cut to {width}, so that no row is narrow at a step of the outline",
-            row=row,
-            width=width,
-        )
-    if flag.code == "narrow_at_step":
-        return _(
-            "row {row} is only {width} wide at a step of the outline: no first row leaves half a roll at every edge",
-            row=row,
-            width=width,
-        )
-    if flag.code == "first_row_offset":
-        return _(
-            "row {row} is cut to {width}, so that its laps keep off those of the ply below and from the edge",
-            row=row,
-            width=width,
-        )
-    return _(
-        "row {row} is only {width} wide, so that the laps of this ply keep off those below",
-        row=row,
-        width=width,
-    )
+    return _(_ROW_CUT[flag.code], row=row, width=width)

@@ -30,49 +30,52 @@ _POWER_CAUTIONS = {
 
 def page(supply: Supply, drop: Drop | None, answer: GaugeAnswer, units: str) -> list[str]:
     """What a cord does to the voltage, and what gauge would hold a drop."""
-    lines = []
-    if drop is not None:
-        lines.append(
-            _(
-                "{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
-                cord=drop.conductor,
-                length=show.distance(supply.length_m, units),
-                amps=drop.current_a,
-                v=drop.drop_v,
-                share=100 * drop.share,
-                left=drop.machine_v,
-            )
-        )
-        lines.append(
-            _(
-                "The heater has {share:.1f} % less power than with no cord (power goes as V²).",
-                share=100 * drop.heater_lost,
-            )
-        )
-        if drop.share > TOTAL_SHARE:
-            lines.append(
-                _("That is more than the {total:.0f} % advised in all.", total=100 * TOTAL_SHARE)
-            )
-    best = answer.drop
+    return [
+        *([] if drop is None else _lost(supply, drop, units)),
+        _thinnest(answer),
+        _("What is advised: {source}.", source=_(SHARE_SOURCE)),
+        _("Voltage drop alone never decides a cord. These decide:"),
+        *(f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions),
+    ]
+
+
+def _lost(supply: Supply, drop: Drop, units: str) -> list[str]:
+    """What a cord costs."""
+    lines = [
+        _(
+            "{cord}, {length} one way, {amps:.1f} A: {v:.1f} V lost ({share:.1f} %), {left:.0f} V at the machine.",
+            cord=drop.conductor,
+            length=show.distance(supply.length_m, units),
+            amps=drop.current_a,
+            v=drop.drop_v,
+            share=100 * drop.share,
+            left=drop.machine_v,
+        ),
+        _(
+            "The heater has {share:.1f} % less power than with no cord (power goes as V²).",
+            share=100 * drop.heater_lost,
+        ),
+    ]
+    if drop.share > TOTAL_SHARE:
+        total = 100 * TOTAL_SHARE
+        lines.append(_("That is more than the {total:.0f} % advised in all.", total=total))
+    return lines
+
+
+def _thinnest(answer: GaugeAnswer) -> str:
+    """The thinnest conductor that holds what may be lost."""
+    best, most = answer.drop, 100 * answer.most_share
     if best is None:
-        lines.append(
-            _(
-                "No conductor of the table holds {most:.0f} %: shorten the cord or feed it otherwise.",
-                most=100 * answer.most_share,
-            )
+        return _(
+            "No conductor of the table holds {most:.0f} %: shorten the cord or feed it otherwise.",
+            most=most,
         )
-    else:
-        lines.append(
-            _(
-                "{cord} would lose {share:.1f} % (aim {most:.0f} %).",
-                cord=best.conductor,
-                share=100 * best.share,
-                most=100 * answer.most_share,
-            )
-        )
-    lines.append(_("What is advised: {source}.", source=_(SHARE_SOURCE)))
-    lines.append(_("Voltage drop alone never decides a cord. These decide:"))
-    return lines + [f"- {_(_POWER_CAUTIONS[c])}" for c in answer.cautions]
+    return _(
+        "{cord} would lose {share:.1f} % (aim {most:.0f} %).",
+        cord=best.conductor,
+        share=100 * best.share,
+        most=most,
+    )
 
 
 def document(drop: Drop | None, answer: GaugeAnswer) -> JsonObject:

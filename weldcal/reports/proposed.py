@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.intake.probe_line import ProbeFound
-from weldcal.intake.proposed import StripProposed, WalkProposed
-from weldcal.intake.strip_line import said, said_many
+from weldcal.intake.strip_line import quantities_text, quantity_text
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions
 from weldcal.records.fields import is_end
 from weldcal.records.strip import Strip
 from weldcal.reports import show
-from weldcal.words import _, plural
+from weldcal.words import _, mark, plural
 
 
 def strip(proposed: StripProposed, units: str) -> list[str]:
@@ -24,7 +24,7 @@ def strip(proposed: StripProposed, units: str) -> list[str]:
     record = proposed.strip
     return [
         _("TEST STRIP, as understood:"),
-        _("- speed {speed}", speed=_said(record.setting.speed)),
+        _("- speed {speed}", speed=_text(record.setting.speed)),
         *_setting(proposed),
         *_seen(record),
         *_weather(record.conditions, record.seen.at, units),
@@ -32,68 +32,38 @@ def strip(proposed: StripProposed, units: str) -> list[str]:
     ]
 
 
+# What stands on a line of the setting: as typed, and as taken over from the strip before.
+_SETTING = {
+    "nozzle": (mark("- nozzle {value}"), mark("- nozzle {value}, as on {strip} ({age} ago)")),
+    "air_flow": (mark("- air flow {value}"), mark("- air flow {value}, as on {strip}")),
+    "nozzle_width": (mark("- nozzle width {value}"), mark("- nozzle width {value}, as on {strip}")),
+    "roller_load": (mark("- roller load {value}"), mark("- roller load {value}, as on {strip}")),
+}
+_LAP = (mark("- {lap} lap"), mark("- {lap} lap, as on {strip}"))
+_ON = (
+    mark("- machine {machine}, sheet {sheet}"),
+    mark("- machine {machine}, sheet {sheet}, as on {strip}"),
+)
+
+
 def _setting(proposed: StripProposed) -> list[str]:
-    s = proposed.strip.setting
-    rows = [
-        (
-            "nozzle",
-            _("- nozzle {value}", value=_said(s.nozzle)),
-            _(
-                "- nozzle {value}, as on {strip} ({age} ago)",
-                value=_said(s.nozzle),
-                strip=proposed.as_on,
-                age=show.age(proposed.age_h),
-            ),
-        ),
-        (
-            "air_flow",
-            _("- air flow {value}", value=_said(s.air_flow)),
-            _("- air flow {value}, as on {strip}", value=_said(s.air_flow), strip=proposed.as_on),
-        ),
-        (
-            "nozzle_width",
-            _("- nozzle width {value}", value=_said(s.nozzle_width)),
-            _(
-                "- nozzle width {value}, as on {strip}",
-                value=_said(s.nozzle_width),
-                strip=proposed.as_on,
-            ),
-        ),
-        (
-            "roller_load",
-            _("- roller load {value}", value=_said(s.roller_load)),
-            _(
-                "- roller load {value}, as on {strip}",
-                value=_said(s.roller_load),
-                strip=proposed.as_on,
-            ),
-        ),
-        (
-            "lap",
-            _("- {lap} lap", lap=_(s.lap)),
-            _("- {lap} lap, as on {strip}", lap=_(s.lap), strip=proposed.as_on),
-        ),
-    ]
+    s, taken = proposed.strip.setting, set(proposed.taken)
+    on = {"strip": proposed.as_on, "age": show.age(proposed.age_h)}
     lines = [
-        taken_over if name in proposed.taken else typed
-        for name, typed, taken_over in rows
+        _(said[name in taken], value=_text(getattr(s, name)), **on)
+        for name, said in _SETTING.items()
         if getattr(s, name) is not None
     ]
     machine, sheet = show.safe(s.machine), show.safe(s.sheet)
-    if {"machine", "sheet"} & set(proposed.taken):
-        on = _(
-            "- machine {machine}, sheet {sheet}, as on {strip}",
-            machine=machine,
-            sheet=sheet,
-            strip=proposed.as_on,
-        )
-    else:
-        on = _("- machine {machine}, sheet {sheet}", machine=machine, sheet=sheet)
-    return [*lines, on]
+    return [
+        *lines,
+        _(_LAP["lap" in taken], lap=_(s.lap), **on),
+        _(_ON[bool({"machine", "sheet"} & taken)], machine=machine, sheet=sheet, **on),
+    ]
 
 
 def _seen(record: Strip) -> list[str]:
-    readings = said_many(record.readings, show.unit)
+    readings = quantities_text(record.readings, show.unit)
     lines = (
         [_("- readings {readings}", readings=show.safe(readings))]
         if readings
@@ -142,7 +112,7 @@ def _weather(c: Conditions, at: str, units: str) -> list[str]:
                 )
             )
         else:
-            lines.append(_("- {label} {value}", label=label, value=_said(value)))
+            lines.append(_("- {label} {value}", label=label, value=_text(value)))
     if c.damp is not None:
         lines.append(_("- sheet damp") if c.damp else _("- sheet dry"))
     return lines or [_("- conditions not read")]
@@ -159,14 +129,14 @@ def _in_units(name: str, value: Quantity, units: str) -> str:
     return show.temperature(value.si("C"), units)
 
 
-def _said(value: Quantity | None) -> str:
-    return "" if value is None else show.safe(said(value, show.unit))
+def _text(value: Quantity | None) -> str:
+    return "" if value is None else show.safe(quantity_text(value, show.unit))
 
 
 def _place(value: Quantity, units: str) -> str:
     if is_end(value):
         return _("its end ({length})", length=show.tape(value.si("m"), units))
-    return _said(value)
+    return _text(value)
 
 
 def walk(proposed: WalkProposed, units: str) -> list[str]:
@@ -201,8 +171,8 @@ def walk(proposed: WalkProposed, units: str) -> list[str]:
 
 
 def _found(one: ProbeFound) -> str:
-    kind, at, depth = _(one.kind), _said(one.at), _said(one.depth)
-    length, end = _said(one.length), _said(one.end)
+    kind, at, depth = _(one.kind), _text(one.at), _text(one.depth)
+    length, end = _text(one.length), _text(one.end)
     if length and depth:
         return _(
             "- {kind} at {at}, {length} long, {depth} deep",

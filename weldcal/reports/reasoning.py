@@ -12,7 +12,7 @@ from datetime import UTC, datetime, tzinfo
 from weldcal.json_values import JsonObject
 from weldcal.physics.dewpoint import Dampness
 from weldcal.quality.standing import Trigger
-from weldcal.reports import sentences, show
+from weldcal.reports import sentences, shortfalls, show
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead
 from weldcal.views.rows import WatchedHotWork
@@ -57,41 +57,45 @@ def go_ahead(
             lap=_(strip["lap"]),
         )
     ]
-    for trigger in found.triggers:
-        since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
-        over = "" if trigger.until_s is None else " " + _("(over)")
-        why = sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units)
-        seams = show.listed(
-            list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
-        )
-        lines.append(
-            _(
-                "- {level} since {since}{over}: {why}.{welded} Rule: {source}",
-                level=_(_LEVELS[trigger.level]),
-                since=_when(since, zone),
-                over=over,
-                why=why,
-                welded=" " + _("Welded after that: {seams}.", seams=seams) if trigger.runs else "",
-                source=_(trigger.source),
-            )
-        )
+    lines += [_broken(found, trigger, units, zone) for trigger in found.triggers]
     if until is not None and found.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
+    return lines + _to_do(found, start)
+
+
+def _broken(found: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
+    """A rule that was broken: since when, what was welded after that, where the rule is from."""
+    since = datetime.fromtimestamp(trigger.since_s, UTC).astimezone(zone)
+    seams = show.listed(
+        list(dict.fromkeys(found.seams[r] for r in trigger.runs if r in found.seams))
+    )
+    return _(
+        "- {level} since {since}{over}: {why}.{welded} Rule: {source}",
+        level=_(_LEVELS[trigger.level]),
+        since=_when(since, zone),
+        over="" if trigger.until_s is None else " " + _("(over)"),
+        why=shortfalls.moved(trigger, units),
+        welded=" " + _("Welded after that: {seams}.", seams=seams) if trigger.runs else "",
+        source=_(trigger.source),
+    )
+
+
+def _to_do(found: GoAhead, start: str | None) -> list[str]:
+    """The one thing to do, where it does not simply stand."""
     if found.level == "wait":
-        lines.append(_("Wait: nobody should weld in this. Read again: weldcal conditions"))
-    elif found.level == "strip_again":
-        lines.append(
-            _("Run a strip{start}.", start=_("; start at {speed}", speed=start) if start else "")
-        )
-    elif found.level == "look" and found.only_old:
-        lines.append(_("Read the sheet now: weldcal conditions --sheet-temp 74F"))
-    elif found.level == "look":
-        lines.append(
+        return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
+    if found.level == "strip_again":
+        at = _("; start at {speed}", speed=start) if start else ""
+        return [_("Run a strip{start}.", start=at)]
+    if found.level == "look" and found.only_old:
+        return [_("Read the sheet now: weldcal conditions --sheet-temp 74F")]
+    if found.level == "look":
+        return [
             _(
                 "Make a bleed check now: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."
             )
-        )
-    return lines
+        ]
+    return []
 
 
 def waits(found: Sequence[Trigger], units: str) -> list[str]:
@@ -99,7 +103,7 @@ def waits(found: Sequence[Trigger], units: str) -> list[str]:
     return [
         _(
             "WAIT: {why}. Rule: {source}",
-            why=sentences.shortfall(f"moved_{trigger.code}", dict(trigger.values), units),
+            why=shortfalls.moved(trigger, units),
             source=_(trigger.source),
         )
         for trigger in found

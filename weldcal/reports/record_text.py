@@ -1,6 +1,6 @@
 """What one record of a seam says, in words: without when and by whom.
 
-Invariant: all that was recorded is told; a carried-over value and a correction say that they
+Invariant: all that was recorded is shown; a carried-over value and a correction say that they
 are one.
 """
 
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from weldcal.records.notes import USUAL_REASONS
-from weldcal.reports import corrected, sentences, show
+from weldcal.reports import corrected, shortfalls, show
 from weldcal.views import trace
 from weldcal.views.rows import (
     HidingCover,
@@ -88,7 +88,7 @@ def _about(event: SeamEvent, units: str) -> str:
 
 
 def _rest(event: SeamEvent, units: str) -> Iterator[str]:
-    """What few records say, or somebody said in words of their own: all of it is told."""
+    """What few records say, or somebody said in words of their own: all of it is shown."""
     match event:
         case trace.StripEvent(row=strip):
             yield from [_("smoke")] if strip["smoke"] else []
@@ -141,7 +141,7 @@ def _checked(bleed: JudgedBleed, units: str) -> Iterator[str]:
     if bleed["bubbling"]:
         yield _("bubbling {bubbling}", bubbling=_(bleed["bubbling"]))
     if found := bleed.get("shortfalls"):
-        short = [sentences.shortfall(s.code, s.values, units) for s in found]
+        short = shortfalls.listed(found, units)
         yield _("OUTSIDE THE LIMITS: {why}", why="; ".join(short))
 
 
@@ -165,7 +165,7 @@ def _finish(row: MarkedFinish, units: str) -> str:
 
 
 def _strip(row: JudgedStrip, units: str) -> str:
-    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    short = shortfalls.listed(row["shortfalls"], units)
     return _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
         setting=_setting(row, units),
@@ -181,7 +181,7 @@ def _strip(row: JudgedStrip, units: str) -> str:
 def _run(row: MarkedRun, units: str) -> str:
     to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
-    warned = [sentences.warning(code) for code in json.loads(row["warnings"])]
+    warned = [shortfalls.warning(code) for code in json.loads(row["warnings"])]
     finisher = row["finished_by"]
     if finisher and finisher != row["seen_by"]:
         to += _(" (finished by {name})", name=show.safe(finisher))
@@ -198,7 +198,7 @@ def _run(row: MarkedRun, units: str) -> str:
 def _lap_width(row: MarkedWidth, units: str) -> str:
     text = _(
         "lap width at {at}: {width}",
-        at=show.distance(row["at_m"], units),
+        at=show.tape(row["at_m"], units),
         width=show.limit_width(row["overlap_mm"], units),
     )
     if row["bonded_mm"] is None:
@@ -244,12 +244,10 @@ def _mend(row: MarkedMend, units: str) -> str:
 
 def _peel(row: MarkedPeel, units: str) -> str:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
-    return _(
-        "peel sample at {at}: parted {parted}{load}",
-        at=show.tape(row["at_m"], units),
-        parted=_(row["parted"]),
-        load=load + _pulled_how(row, units),
-    )
+    told = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
+    if row["at_m"] is None:
+        return _("peel sample of the go-ahead strip: parted {parted}{load}", **told)
+    return _("peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **told)
 
 
 def _pulled_how(row: MarkedPeel, units: str) -> str:
@@ -269,11 +267,11 @@ def _amend(row: TracedAmendment) -> str:
         if row["of_kind"]:
             from weldcal.reports.taken_back import kind_word
 
-            said = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
+            values = {"kind": kind_word(row["of_kind"]), "why": why, "by": _by(row)}
             return (
-                _("{kind} taken back: {why}; {by}", **said)
+                _("{kind} taken back: {why}; {by}", **values)
                 if gone
-                else _("{kind} put back: {why}; {by}", **said)
+                else _("{kind} put back: {why}; {by}", **values)
             )
         if gone:
             return _("taken back: {why}; {by}", why=why, by=_by(row))
@@ -315,25 +313,31 @@ def _embed(row: MarkedEmbedding) -> str:
 
 
 def _punch(row: PlacedPunch) -> str:
-    said = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
-    said["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
+    values = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
+    values["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
     if row["done"] is None:
-        return _("item of a visit, OPEN: {what} ({place}, {visitor})", **said)
-    said |= {"done": show.safe(row["done"]), "by": show.safe(row["done_by"])}
-    return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **said)
+        return _("item of a visit, OPEN: {what} ({place}, {visitor})", **values)
+    values |= {"done": show.safe(row["done"]), "by": show.safe(row["done_by"])}
+    return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **values)
 
 
 def _leak_step(row: PlacedLeakStep) -> str:
-    said = {"said": show.safe(row["said"]), "place": show.safe(row["place"])}
+    said = show.safe(row["said"])
+    if row["step"] == "looked":
+        if row["dry"]:
+            return _("leak after rain DRY: {said}", said=said)
+        return _("leak after rain WET: {said}", said=said)
+    if row["place"]:
+        said = _("{said} ({place})", said=said, place=show.safe(row["place"]))
     if row["step"] == "mended":
-        return _("leak mended: {said} ({place})", **said)
-    return _("leak found: {said} ({place})", **said)
+        return _("leak mended: {said}", said=said)
+    return _("leak found: {said}", said=said)
 
 
 def _settle(row: TracedWarning) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
-        what=sentences.warning(row["code"]),
+        what=shortfalls.warning(row["code"]),
         done=show.safe(row["done"]),
         by=show.safe(row["done_by"]),
     )
@@ -358,6 +362,7 @@ def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
     for label, name, text, value in (
         (_("ambient"), "ambient", show.temperature(row["ambient_c"], units), row["ambient_c"]),
         (_("sheet"), "sheet_temp", show.temperature(row["sheet_c"], units), row["sheet_c"]),
+        (_("lower sheet"), "under_temp", show.temperature(row["under_c"], units), row["under_c"]),
         (_("wind"), "wind", show.wind(row["wind_m_per_s"], units), row["wind_m_per_s"]),
         (_("humidity"), "humidity", f"{row['humidity_pct'] or 0:.0f} %", row["humidity_pct"]),
         (_("line"), "line_voltage", f"{row['line_v'] or 0:.0f} V", row["line_v"]),

@@ -7,20 +7,20 @@ from collections.abc import Sequence
 from weldcal import settings
 from weldcal.reports import show
 from weldcal.reports.forms import Form, FormColumn, subtitle
-from weldcal.views.release import First
+from weldcal.views.seam import First
 from weldcal.words import _
 
 
 def what(first: First) -> str:
     """What is to be done, in words."""
-    said = {
+    sentences = {
         "weld": _("weld it to its end"),
         "mend": _("mend {finding}, then probe it", finding=first.finding or ""),
         "probe": _("probe it"),
         "probe_again": _("probe again, {finding} was mended", finding=first.finding or ""),
         "doubt": _("in doubt: weldcal doubt says what would clear it"),
     }
-    return said[first.code]
+    return sentences[first.code]
 
 
 def where(first: First, units: str) -> str:

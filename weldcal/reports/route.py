@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from weldcal.quality.route import Leg, Route, Task
 from weldcal.reports import show
-from weldcal.views.walk import SheetLine, Stop, WalkingOrder
+from weldcal.views.walk import SheetLine, WalkingOrder, stops_of
 from weldcal.words import _, plural
 
 
 def lines(found: Route, units: str) -> list[str]:
     """The way, a lap a paragraph."""
     if not found.legs:
-        said = [_("Nothing waits to be probed or cut.")]
+        text_lines = [_("Nothing waits to be probed or cut.")]
     else:
-        said = [
+        text_lines = [
             plural(
                 "{n} lap to go to, in walking order",
                 "{n} laps to go to, in walking order",
@@ -26,23 +26,18 @@ def lines(found: Route, units: str) -> list[str]:
             )
         ]
     for n, leg in enumerate(found.legs, 1):
-        said.append(_head(n, leg))
-        said += [f"- {task(one, units)}" for one in leg.tasks]
-    said += [
+        text_lines.append(_head(n, leg))
+        text_lines += [f"- {task(one, units)}" for one in leg.tasks]
+    text_lines += [
         _("Still warm: {seam}, cold from {clock}.", seam=show.safe(seam), clock=clock)
         for seam, clock in found.warm
     ]
-    return said
+    return text_lines
 
 
 def walk(found: Route, units: str) -> WalkingOrder:
     """The way as it is drawn: numbers as in its lines."""
-    stops = tuple(
-        Stop(n, leg.seam, leg.start, leg.end)
-        for n, leg in enumerate(found.legs, 1)
-        if leg.start is not None and leg.end is not None
-    )
-    return WalkingOrder(stops, found.begin, None, tuple(lines(found, units)))
+    return WalkingOrder(stops_of(found.legs), found.begin, None, tuple(lines(found, units)))
 
 
 def _head(n: int, leg: Leg) -> str:
@@ -55,7 +50,7 @@ def _head(n: int, leg: Leg) -> str:
 def task(one: Task, units: str) -> str:
     """One thing to do on a lap."""
     where = span(one, units)
-    said = {
+    sentences = {
         "probe": _("{where}: probe", where=where),
         "probe_again": _("{where}: probe again, {of} was mended", where=where, of=one.of),
         "doubt": _("{where}: probe again, in doubt by {of}", where=where, of=one.of),
@@ -63,7 +58,7 @@ def task(one: Task, units: str) -> str:
         "draw": _("{where}: cut a sample, drawn", where=where),
         "t_joint": _("{where}: T-joint {of}", where=where, of=show.safe(one.of)),
     }
-    return said[one.code]
+    return sentences[one.code]
 
 
 def span(one: Task, units: str) -> str:

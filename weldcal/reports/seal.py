@@ -7,6 +7,7 @@ crew's hands shows, not that what it seals is right, nor who typed it.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from weldcal.reports import show
 from weldcal.reports.corrected import field
@@ -85,7 +86,7 @@ def report(sealed: Sealed, *, whole: bool) -> list[str]:
         whole: nothing of the record is at fault.
     """
     heads = ", ".join(f"{head['device']} {head['seq']}" for head in sealed["heads"])
-    lines = [
+    return [
         _(
             "Seal {name}, {label}, of {at}: {entries}; last of each device: {heads}.",
             name=show.safe(sealed["name"]),
@@ -108,16 +109,25 @@ def report(sealed: Sealed, *, whole: bool) -> list[str]:
             since=plural("{n} entry", "{n} entries", sealed["entries_since"]),
             n=sealed["corrected_since"],
         ),
-        *(_corrected(one) for one in sealed["corrected"][:_MOST_CORRECTED]),
+        *_corrections(sealed["corrected"]),
+        *_ends(sealed),
     ]
-    if len(sealed["corrected"]) > _MOST_CORRECTED:
-        more = len(sealed["corrected"]) - _MOST_CORRECTED
+
+
+def _corrections(corrected: Sequence[CorrectedSince]) -> list[str]:
+    """What was corrected since; the first of it, where it is much."""
+    lines = [_corrected(one) for one in corrected[:_MOST_CORRECTED]]
+    if (more := len(corrected) - _MOST_CORRECTED) > 0:
         lines.append(_("And {n} more: add --json.", n=more))
+    return lines
+
+
+def _ends(sealed: Sealed) -> list[str]:
+    """Whether clocks went back, and where the record ends."""
     ends = ", ".join(
         f"{device} {seq} ({show.clock(str(at))})" for device, seq, at in sealed["ends"]
     )
     return [
-        *lines,
         _(
             "Within what was sealed, clocks went back {n} times; the counts give the order.",
             n=sealed["clocks_back"],
@@ -132,11 +142,11 @@ def report(sealed: Sealed, *, whole: bool) -> list[str]:
 
 
 def _corrected(one: CorrectedSince) -> str:
-    said = {
+    values = {
         "name": show.safe(one["of"]),
         "by": show.safe(one["by"]),
         "at": show.clock(one["at"]),
     }
     if one["path"] == "withdrawn":
-        return _("- {name}: taken back or put back, {by}, {at}", **said)
-    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **said)
+        return _("- {name}: taken back or put back, {by}, {at}", **values)
+    return _("- {name}: {field} corrected, {by}, {at}", field=field(one["path"]), **values)

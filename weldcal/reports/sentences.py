@@ -10,8 +10,7 @@ from collections.abc import Callable
 
 from weldcal.records.fields import FIELDS
 from weldcal.reports import show
-from weldcal.reports.shortfalls import shortfall as shortfall
-from weldcal.reports.shortfalls import warning as warning
+from weldcal.reports.shortfalls import shortfall
 from weldcal.views.note import Values
 from weldcal.words import _, number, plural
 
@@ -75,6 +74,11 @@ def _passed(v: Values) -> dict[str, str]:
     }
 
 
+def _short(v: Values, units: str) -> str:
+    """What it falls short of."""
+    return shortfall(v["shortfall"].code, v["shortfall"].values, units)
+
+
 _NOTES: dict[str, Callable[[Values, str], str]] = {
     "go_ahead": lambda v, u: _(
         "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.", **_passed(v)
@@ -84,24 +88,22 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         at=show.clock(v["at"]),
         **_passed(v),
     ),
-    "short": lambda v, u: _(
-        "Not a go-ahead: {why}.", why=shortfall(v["shortfall"].code, v["shortfall"].values, u)
-    ),
+    "short": lambda v, u: _("Not a go-ahead: {why}.", why=_short(v, u)),
     "warning": lambda v, u: _(
         "WARNING, no valid go-ahead: {why}. Recorded with this run.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "look": lambda v, u: _(
         "LOOK: {why}. A bleed check now says whether the go-ahead still holds.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "off_limits": lambda v, u: _(
         "OUTSIDE THE LIMITS: {why}. Stop and look.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "too_narrow": lambda v, u: _(
         "BELOW THE LIMITS: {why}. Show it to the foreman before more is welded so.",
-        why=shortfall(v["shortfall"].code, v["shortfall"].values, u),
+        why=_short(v, u),
     ),
     "run_ends": lambda v, u: _(
         "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap.",
@@ -178,7 +180,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
     ),
     "few_runs": lambda v, u: _(
-        "One run does not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
+        "Fewer than three runs do not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
         share=100 * v["scatter"],
     ),
     "mark_beyond": lambda v, u: _(
@@ -273,6 +275,11 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         start=show.tape(v["from_m"], u),
         end=show.tape(v["to_m"], u),
     ),
+    "parted_at_lap": lambda v, u: (
+        _("PARTED AT THE LAP: the bond is cold. This strip is no go-ahead any more.")
+        if v["strip"]
+        else _("PARTED AT THE LAP: cold there. Stop and look; what it puts in doubt: weldcal doubt")
+    ),
     "load_bare": lambda v, u: _(
         "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."
     ),
@@ -339,7 +346,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
 
 
 def _off_dial(v: Values) -> str:
-    said = _(
+    text = _(
         "{typed} is off {machine}'s dial, {low} to {high}. Kept as typed; was it a slip?",
         typed=show.safe(v["typed"]),
         machine=show.safe(v["machine"]),
@@ -347,8 +354,8 @@ def _off_dial(v: Values) -> str:
         high=number(v["high"], "g"),
     )
     if v["likely"] is None:
-        return said
-    return said + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
+        return text
+    return text + " " + _("Was {likely} meant?", likely=number(v["likely"], "g"))
 
 
 def asked_back(code: str, v: Values, units: str) -> str:
@@ -378,11 +385,6 @@ def asked_back(code: str, v: Values, units: str) -> str:
         "A sheet at {typed} hardly can be. Type it again, or what was meant.",
         typed=show.temperature(v["surface_c"], units),
     )
-
-
-def strips_counted(n: int) -> str:
-    """`1 strip`, `3 strips`."""
-    return plural("{n} strip", "{n} strips", n)
 
 
 def entries_counted(n: int) -> str:

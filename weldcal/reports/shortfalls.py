@@ -6,11 +6,16 @@ units.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 from weldcal.reports import show
 from weldcal.views.note import Values
-from weldcal.words import _, number, plural
+from weldcal.words import _, mark, number, plural
+
+if TYPE_CHECKING:
+    from weldcal.quality.goahead import Shortfall
+    from weldcal.quality.standing import Trigger
 
 
 def shortfall(code: str, v: Values, units: str) -> str:
@@ -18,48 +23,62 @@ def shortfall(code: str, v: Values, units: str) -> str:
     return _SHORTFALLS[code](v, units)
 
 
+def listed(found: Iterable[Shortfall], units: str) -> list[str]:
+    """All that a strip or a check falls short of."""
+    return [shortfall(one.code, one.values, units) for one in found]
+
+
+def moved(trigger: Trigger, units: str) -> str:
+    """A rule that was broken, since when a go-ahead does not stand."""
+    return shortfall(f"moved_{trigger.code}", dict(trigger.values), units)
+
+
 def warning(code: str) -> str:
     """A warning kept with a run, by its code alone."""
-    return {
-        "no_go_ahead": _("welded with no go-ahead"),
-        "own_strip_short": _("welded after the newest strip fell short of the limits"),
-        "other_machine": _("welded with another machine than the go-ahead's"),
-        "other_sheet": _("welded on another sheet than the go-ahead's"),
-        "other_lap": _("welded on another lap kind than the go-ahead's"),
-        "other_nozzle": _("welded with another nozzle than the go-ahead's"),
-        "new_day": _("welded on another day than the go-ahead's"),
-        "other_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
-        "other_speed": _("welded at another speed than the go-ahead's"),
-        "moved_hours_passed": _("welded longer after the strip than the limits allow"),
-        "moved_first_day": _("welded on a sheet's first day before enough strips had passed"),
-        "moved_stopped": _("welded after a longer stop than the limits allow"),
-        "moved_power_lost": _("welded after the power was lost"),
-        "moved_check_outside": _("welded on after a bleed check outside the limits"),
-        "moved_ambient_moved": _("welded in other air than the go-ahead's"),
-        "moved_sheet_moved": _("welded on a sheet warmer or colder than the go-ahead's"),
-        "moved_wind_moved": _("welded in other wind than the go-ahead's"),
-        "moved_voltage_moved": _("welded at another line voltage than the go-ahead's"),
-        "moved_check_failed": _("welded on after a bleed check that failed outright"),
-        "moved_machine_out": _("welded with a machine taken out after strips that failed"),
-        "hand_not_said": _("welded by hand with no tool named"),
-        "other_hand": _("welded by another hand than the strip's"),
-        "moved_strip_failed": _("welded after a strip failed that spoke against the go-ahead"),
-        "moved_nozzle_temperature": _("welded at another nozzle temperature than the go-ahead's"),
-        "moved_travel_speed": _("welded at another speed than the go-ahead's"),
-        "moved_air_flow": _("welded with another air flow than the go-ahead's"),
-        "moved_roller_load": _("welded with another roller load than the go-ahead's"),
-        "moved_damp_sheet": _("welded on a sheet noted damp"),
-        "moved_dew": _("welded on a sheet too near the dew point"),
-        "moved_air_too_cold": _("welded in air below the limit"),
-        "moved_sheet_too_cold": _("welded on a sheet below the limit"),
-        "moved_roll_too_cold": _("welded a roll below the limit"),
-        "moved_too_gusty": _("welded in gusts above the limit"),
-        "moved_voltage_low": _("welded at a line voltage below the limit"),
-        "moved_too_windy": _("welded in wind above the limit"),
-        "other_lap_than_listed": _("welded as another lap kind than the seam is listed as"),
-        "moved_other_operator": _("welded by another than ran the strip"),
-        "covered_unprobed": _("hidden by the next ply without being probed clean"),
-    }.get(code, code.replace("_", " "))
+    return _(_WARNINGS[code]) if code in _WARNINGS else code.replace("_", " ")
+
+
+_WARNINGS = {
+    "no_go_ahead": mark("welded with no go-ahead"),
+    "own_strip_short": mark("welded after the newest strip fell short of the limits"),
+    "other_machine": mark("welded with another machine than the go-ahead's"),
+    "other_sheet": mark("welded on another sheet than the go-ahead's"),
+    "other_lap": mark("welded on another lap kind than the go-ahead's"),
+    "other_nozzle": mark("welded with another nozzle than the go-ahead's"),
+    "new_day": mark("welded on another day than the go-ahead's"),
+    "other_nozzle_temperature": mark("welded at another nozzle temperature than the go-ahead's"),
+    "other_speed": mark("welded at another speed than the go-ahead's"),
+    "moved_hours_passed": mark("welded longer after the strip than the limits allow"),
+    "moved_first_day": mark("welded on a sheet's first day before enough strips had passed"),
+    "moved_stopped": mark("welded after a longer stop than the limits allow"),
+    "moved_power_lost": mark("welded after the power was lost"),
+    "moved_check_outside": mark("welded on after a bleed check outside the limits"),
+    "moved_ambient_moved": mark("welded in other air than the go-ahead's"),
+    "moved_sheet_moved": mark("welded on a sheet warmer or colder than the go-ahead's"),
+    "moved_wind_moved": mark("welded in other wind than the go-ahead's"),
+    "moved_voltage_moved": mark("welded at another line voltage than the go-ahead's"),
+    "moved_check_failed": mark("welded on after a bleed check that failed outright"),
+    "moved_pull_failed": mark("welded on after a sample that parted at the lap"),
+    "moved_machine_out": mark("welded with a machine taken out after strips that failed"),
+    "hand_not_said": mark("welded by hand with no tool named"),
+    "other_hand": mark("welded by another hand than the strip's"),
+    "moved_strip_failed": mark("welded after a strip failed that spoke against the go-ahead"),
+    "moved_nozzle_temperature": mark("welded at another nozzle temperature than the go-ahead's"),
+    "moved_travel_speed": mark("welded at another speed than the go-ahead's"),
+    "moved_air_flow": mark("welded with another air flow than the go-ahead's"),
+    "moved_roller_load": mark("welded with another roller load than the go-ahead's"),
+    "moved_damp_sheet": mark("welded on a sheet noted damp"),
+    "moved_dew": mark("welded on a sheet too near the dew point"),
+    "moved_air_too_cold": mark("welded in air below the limit"),
+    "moved_sheet_too_cold": mark("welded on a sheet below the limit"),
+    "moved_roll_too_cold": mark("welded a roll below the limit"),
+    "moved_too_gusty": mark("welded in gusts above the limit"),
+    "moved_voltage_low": mark("welded at a line voltage below the limit"),
+    "moved_too_windy": mark("welded in wind above the limit"),
+    "other_lap_than_listed": mark("welded as another lap kind than the seam is listed as"),
+    "moved_other_operator": mark("welded by another than ran the strip"),
+    "covered_unprobed": mark("hidden by the next ply without being probed clean"),
+}
 
 
 def _machine_out(v: Values, u: str) -> str:
@@ -192,6 +211,7 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
     "moved_check_failed": lambda v, u: _(
         "bleed check {name}: no bleed-out at two places running, or heavy bubbling", name=v["now"]
     ),
+    "moved_pull_failed": lambda v, u: _("sample {name} parted at the lap", name=v["now"]),
     "moved_reading_age": lambda v, u: (
         _(
             "the sheet was last read {age} ago; by the sun and the hour it may have passed the next step {limit} after the reading: read the sheet now",

@@ -11,6 +11,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
+from fractions import Fraction
 from textwrap import indent
 from typing import TypedDict
 
@@ -19,7 +20,6 @@ import msgspec
 from weldcal import settings
 from weldcal.quantities import (
     DIMENSION,
-    Quantity,
     convert,
     mixed,
     on_tape,
@@ -70,20 +70,23 @@ def typed(text: str, name: str) -> str:
     """A value as typed, with its unit once."""
     if text == END:
         return _("end")
-    said = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
-    return safe(text) if said else f"{safe(text)} {unit(name)}"
+    has_unit = not name or text.endswith(name) or (DIMENSION[name] == "length" and says_unit(text))
+    return safe(text) if has_unit else f"{safe(text)} {unit(name)}"
 
 
 # What a job in US units reads in another unit than the program's defaults are kept in.
 _READ_IN = {"degC": "degF", "C": "F", "m/s": "mph", "mm": "in"}
 
 
-def as_read(value: Quantity, units: str) -> str:
-    """A default of the program in the job's units: `9 °F`, `7 mph`; as it is where it needs no other."""
-    other = _READ_IN.get(value.unit) if units == "us" else None
+def limit(text: str, name: str, adopted_by: str | None, units: str) -> str:
+    """A limit: one adopted as it was typed, a default of the program in the job's units.
+
+    `9 °F`, `7 mph`.
+    """
+    other = _READ_IN.get(name) if units == "us" and not adopted_by else None
     if other is None:
-        return typed(value.text, value.unit)
-    there = float(convert(value.number, value.unit, other))
+        return typed(text, name)
+    there = float(convert(Fraction(text), name, other))
     return f"{number(round(there, 1), 'g')} {unit(other)}"
 
 
@@ -91,9 +94,9 @@ def setting(text: str) -> str:
     """A value of a setting as typed, its unit apart and its number as the reader writes it."""
     plain = safe(text)
     value = re.sub(r"[/a-zA-Z]+\Z", "", plain).rstrip()
-    told = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
+    shown = re.sub(r"(?<=\d)\.(?=\d)", decimal_mark(), value)
     name = plain[len(value) :].strip()
-    return f"{told} {unit(name)}" if name else told
+    return f"{shown} {unit(name)}" if name else shown
 
 
 def temperature(celsius: float | None, units: str) -> str:
@@ -216,11 +219,9 @@ def tape(m: float | None, units: str) -> str:
     return ("-" if m < 0 and (feet or inches) else "") + " ".join(parts)
 
 
-def area(m2: float, units: str) -> str:
-    """`1200 ft²` or `111 m²`."""
-    if units == "us":
-        return _("{x} ft²", x=_length(m2 / 0.3048**2))
-    return _("{x} m²", x=_length(m2))
+def and_more(n: int) -> str:
+    """` and 3 more` after a list cut short; nothing where it is whole."""
+    return " " + _("and {n} more", n=n) if n > 0 else ""
 
 
 def stretches(pairs: tuple[tuple[float, float], ...], units: str) -> str:
@@ -249,7 +250,7 @@ def _length(x: float) -> str:
 
 
 def hundred(units: str) -> str:
-    """The length fault rates are told for: `100 ft` or `100 m`."""
+    """The length fault rates are given for: `100 ft` or `100 m`."""
     return distance(30.48 if units == "us" else 100.0, units)
 
 

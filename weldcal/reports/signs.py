@@ -1,6 +1,6 @@
 """What is broken, what a pattern may come from, and what leaves advice open, in words.
 
-Invariant: what the model says and what is common practice are told apart; a STOP never stands
+Invariant: what the model says and what is common practice are kept apart; a STOP never stands
 beside a speed.
 """
 

@@ -1,12 +1,12 @@
 """How a go-ahead stands, in one line: for the top of the day and for the board.
 
-Invariant: whether it permits welding was judged before; here it is told.
+Invariant: whether it permits welding was judged before; here it is only put into words.
 """
 
 from __future__ import annotations
 
 from weldcal.records.day import GoAheadNow
-from weldcal.reports import sentences, show
+from weldcal.reports import shortfalls, show
 from weldcal.words import _
 
 
@@ -14,20 +14,20 @@ def line(standing: GoAheadNow | None, units: str) -> str:
     """How a go-ahead stands, in one line."""
     if standing is None:
         return _("No go-ahead yet.")
-    whys = "; ".join(sentences.shortfall(code, values, units) for code, values in standing.why)
+    whys = "; ".join(shortfalls.shortfall(code, values, units) for code, values in standing.why)
     setting = standing.setting
-    said = {
+    fields = {
         "name": standing.name,
         "why": whys,
         "speed": show.setting(setting.speed),
         "nozzle": show.setting(setting.nozzle),
     }
     return {
-        "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **said),
+        "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **fields),
         "look": lambda: _(
             "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
-            **said,
+            **fields,
         ),
-        "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **said),
+        "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **fields),
         "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
     }[standing.level]()

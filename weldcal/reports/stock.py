@@ -14,13 +14,13 @@ def lots(found: list[Lot], units: str) -> list[str]:
         return [_("No roll is recorded. Record one: weldcal roll add LOT")]
     lines = []
     for lot in found:
-        said = [
+        lap_texts = [
             _("{what}: {text}", what=what, text=show.safe(text))
             for row in lot.rolls
             for what, text in ((_("kept"), row["storage"]), (_("conditioned"), row["conditioning"]))
             if text
         ]
-        lines.append("; ".join([_("Lot {lot}", lot=show.safe(lot.lot)), *said]))
+        lines.append("; ".join([_("Lot {lot}", lot=show.safe(lot.lot)), *lap_texts]))
         lines += [
             _("IN DOUBT: {why}; {by}", why=show.safe(row["why"]), by=show.safe(row["seen_by"]))
             for row in lot.doubts
@@ -40,17 +40,17 @@ def punch(items: list[PunchRow]) -> list[str]:
 
 def item(row: PunchRow) -> str:
     """One item, and what was done about it."""
-    told = {
+    values = {
         "name": row["name"],
         "place": show.safe(row["place"]),
         "what": show.safe(row["what"]),
         "visitor": _(row["visitor"]) if row["look"] else show.safe(row["visitor"]),
     }
     if row["done"] is None:
-        return _("{name} OPEN, {place}: {what}; {visitor}", **told)
+        return _("{name} OPEN, {place}: {what}; {visitor}", **values)
     return _(
         "{name}, {place}: {what}; {visitor}; settled: {done}, {by}",
-        **told,
+        **values,
         done=show.safe(row["done"]),
         by=show.safe(row["done_by"]),
     )

@@ -59,39 +59,39 @@ _AS_TRACED = ("run", "bleed", "lap-width", "walk", "finding", "mend", "peel")
 
 def what(row: EntrySaid, units: str) -> str:
     """What an entry says, as one phrase: `F3 finding: void from 14.5 ft to 14.75 ft, probed`."""
-    said, kind = json.loads(row["said"]), row["kind"]
-    name = show.safe(row["name"] or said.get("machine") or "")
+    values, kind = json.loads(row["said"]), row["kind"]
+    name = show.safe(row["name"] or values.get("machine") or "")
     if kind in _AS_TRACED:
         return _(
             "{name} {text} on {seam}",
             name=name,
-            text=record_text(event(kind, said), units),
+            text=record_text(event(kind, values, values["seen_utc"], values["tick"]), units),
             seam=show.safe(row["seam"] or "–"),
         )
     if kind == "strip":
-        speed = show.speed_set(said, units)
-        readings = show.safe(" ".join(said["readings"]) or "–")
+        speed = show.speed_set(values, units)
+        readings = show.safe(" ".join(values["readings"]) or "–")
         return _(
             "{name} strip: speed {speed}, readings {readings}, bubbling {bubbling}",
             name=name,
             speed=speed,
             readings=readings,
-            bubbling=_(said["bubbling"] or "–"),
+            bubbling=_(values["bubbling"] or "–"),
         )
     if kind == "pull":
-        return _("pull of {name}: {bond}", name=name, bond=_(said["bond"]))
+        return _("pull of {name}: {bond}", name=name, bond=_(values["bond"]))
     if kind == "run-finish" and row["was_in"] is None:
-        return _("finish of {name} at {at}", name=name, at=show.tape(_metres(said["end"]), units))
+        return _("finish of {name} at {at}", name=name, at=show.tape(_metres(values["end"]), units))
     if kind == "amend":
-        new = corrected.value(said["path"], json.dumps(said.get("new")))
+        new = corrected.value(values["path"], json.dumps(values.get("new")))
         return _(
             "correction of {name}: {field} became {new}",
             name=name,
-            field=corrected.field(said["path"]),
+            field=corrected.field(values["path"]),
             new=new,
         )
     if kind == "settle":
-        return _("answer to a warning of {name}: {done}", name=name, done=show.safe(said["done"]))
+        return _("answer to a warning of {name}: {done}", name=name, done=show.safe(values["done"]))
     return _("{kind} {name}", kind=kind_word(kind), name=name).strip()
 
 
@@ -116,7 +116,7 @@ def called(row: Called) -> str:
 
 
 def kind_word(kind: str) -> str:
-    """A kind of entry as it is told."""
+    """A kind of entry in words."""
     return _(_KINDS.get(kind) or kind)
 
 
@@ -163,13 +163,20 @@ def page(act: Act, units: str) -> list[str]:
         )
         if part.hangs_on and part.kind == "strip":
             lines.append(
-                _(
+                plural(
+                    "! Welded on it: {runs}. It stays, and will say that its go-ahead was taken back.",
                     "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
+                    len(part.hangs_on),
                     runs=show.listed(list(part.hangs_on)),
                 )
             )
         elif part.hangs_on:
             lines.append(
-                _("! Mended by {mends}, which stay.", mends=show.listed(list(part.hangs_on)))
+                plural(
+                    "! Mended by {mends}, which stays.",
+                    "! Mended by {mends}, which stay.",
+                    len(part.hangs_on),
+                    mends=show.listed(list(part.hangs_on)),
+                )
             )
     return lines

@@ -2,7 +2,7 @@
 
 Invariant: no colour and no boxes into a pipe; a narrow screen gets one short
 paragraph a row instead of a table that breaks, a screen reader a sentence a row;
-nothing is told by colour alone.
+nothing is shown by colour alone.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from weldcal.quality.seam import (
     STATES,
     UNPROBED,
 )
-from weldcal.reports import linear, sentences, show
+from weldcal.reports import linear, shortfalls, show
 from weldcal.reports.lines import on_screen as _on_screen
 from weldcal.views.rows import JudgedStrip, OpenWarning
 from weldcal.views.seam import SeamSeen
@@ -35,7 +35,7 @@ from weldcal.words import _, plural
 
 NARROW = 60
 
-# Our own shapes, told apart without colour: from nothing done to done.
+# Our own shapes, distinct without colour: from nothing done to done.
 SHAPES = {
     NOT_STARTED: ".",
     IN_WORK: ">",
@@ -63,7 +63,7 @@ def console(*, stderr: bool = False) -> Console:
     )
 
 
-# Beside the shapes, never instead of them; told apart by the colour-blind by brightness.
+# Beside the shapes, never instead of them; the colour-blind can tell them by brightness.
 _STYLES = {
     OPEN: "bold red",
     MENDED: "yellow",
@@ -163,7 +163,7 @@ def _strip_line(cells: list[str]) -> str:
 
 
 def _strip_cells(row: JudgedStrip, units: str) -> list[str]:
-    short = [sentences.shortfall(s.code, s.values, units) for s in row["shortfalls"]]
+    short = shortfalls.listed(row["shortfalls"], units)
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
     return [
         row["name"],
@@ -219,7 +219,7 @@ def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str)
 
 def _open_warning(warning: OpenWarning) -> str:
     run, where = warning["run"], show.safe(warning["seam"])
-    what = sentences.warning(warning["code"])
+    what = shortfalls.warning(warning["code"])
     if warning["area"]:
         return _(
             'Open warning: {run} over area {area}, {what}. When done: weldcal settle {run} "..."',
@@ -294,5 +294,5 @@ def legend(counts: dict[str, int]) -> list[str]:
     """How many seams are in each state, with its shape; read out, without."""
     if settings.linear():
         return [_("{state}: {n}", state=_(state), n=n) for state, n in counts.items() if n]
-    told = "  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n)
-    return [told] if told else []
+    line = "  ".join(f"{SHAPES[state]} {_(state)} {n}" for state, n in counts.items() if n)
+    return [line] if line else []

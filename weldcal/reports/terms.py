@@ -59,6 +59,7 @@ FLAGS = (
     mark("worked on after it was covered"),
     mark("in doubt"),
     mark("go-ahead taken back"),
+    mark("go-ahead fell short since"),
 )
 FACTORS = (
     mark("operator"),

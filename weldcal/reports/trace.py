@@ -9,6 +9,7 @@ from __future__ import annotations
 from msgspec import Struct, to_builtins
 
 from weldcal.json_values import JsonObject, of_row
+from weldcal.quality.doubt import in_doubt
 from weldcal.reports import show
 from weldcal.reports.record_text import record_text
 from weldcal.views.rows import SeenAndMarked
@@ -25,13 +26,16 @@ from weldcal.views.trace import (
 )
 from weldcal.words import _
 
+MOST_NAMED = 6  # failures named on one line
+
 
 class Traced(Struct, frozen=True):
     """A trace in words.
 
     Attributes:
         head: the seam, its length, its state and its flags.
-        open: what of it is unprobed, to be probed again, or walked with different findings.
+        open: what of it is unprobed, to be probed again, walked with different findings, or in
+            doubt.
         events: one line for each thing recorded.
     """
 
@@ -52,8 +56,24 @@ def document(found: SeamTrace) -> JsonObject:
         "mended_unprobed": list(state.mended),
         "probe_again": to_builtins(state.again),
         "disagreements": [of_row(one) for one in found.disagreements],
+        "in_doubt": _doubted_document(found),
         "events": [{"what": event.what, **_columns(event)} for event in found.events],
     }
+
+
+def _doubted_document(found: SeamTrace) -> list[JsonObject] | None:
+    """Each failure that puts the seam in doubt, and where on it, m."""
+    if found.doubts is None:
+        return None
+    return [
+        {
+            "failure": doubt.failure,
+            "stretches_m": [
+                [place.start_m, place.end_m] for place in doubt.places if place.seam == found.key
+            ],
+        }
+        for doubt in found.doubts
+    ]
 
 
 def _columns(event: SeamEvent) -> JsonObject:
@@ -137,7 +157,25 @@ def _open(found: SeamTrace, units: str) -> list[str]:
         )
         for one in found.disagreements
     ]
-    return lines
+    return [*lines, *_doubted(found, units)]
+
+
+def _doubted(found: SeamTrace, units: str) -> list[str]:
+    """Where failures put the seam in doubt, and which: its own, or of what was welded beside."""
+    if not found.doubts:
+        return []
+    where = show.stretches(tuple(in_doubt(found.doubts)[found.key]), units)
+    names = [doubt.failure for doubt in found.doubts]
+    if len(names) > MOST_NAMED:
+        more = len(names) - MOST_NAMED
+        names = [*names[:MOST_NAMED], _("{n} more", n=more)]
+    return [
+        _(
+            "In doubt: {where}, after {names}; what clears it: weldcal doubt",
+            where=where,
+            names=show.listed(names),
+        )
+    ]
 
 
 def _names(found: SeamTrace) -> dict[str, str]:
@@ -170,8 +208,8 @@ def _line(event: SeamEvent, names: dict[str, str], units: str) -> str:
 
 
 def _dated(at: str, about: str | None, text: str) -> str:
-    said = f"{show.safe(about)} {text}" if about else text
-    return f"{show.clock(at)} {said}"
+    named = f"{show.safe(about)} {text}" if about else text
+    return f"{show.clock(at)} {named}"
 
 
 def _seen(row: SeenAndMarked, text: str) -> str:

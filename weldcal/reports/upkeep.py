@@ -36,10 +36,10 @@ def start_line(one: ListLine) -> str:
         asks = _("{asks} ({source})", asks=asks, source=show.safe(one.source))
     if one.answer is None:
         return _("{n}. OPEN: {asks}", n=one.n, asks=asks)
-    said = {"n": one.n, "asks": asks, "answered": answered(one.answer)}
+    values = {"n": one.n, "asks": asks, "answered": answered(one.answer)}
     if _waits(one):
-        return _("{n}. OPEN: {asks}; {answered}", **said)
-    return _("{n}. {asks}; {answered}", **said)
+        return _("{n}. OPEN: {asks}; {answered}", **values)
+    return _("{n}. {asks}; {answered}", **values)
 
 
 def _waits(one: ListLine) -> bool:
@@ -48,13 +48,18 @@ def _waits(one: ListLine) -> bool:
 
 def answered(row: StartAnswerRow) -> str:
     """What was answered, by whom and when."""
-    said = _(
+    text = _(
         "{answer}, {by}, {at}",
         answer=_(row["answer"]),
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{said}: {show.safe(row['note'])}" if row["note"] else said
+    return _noted(text, row["note"])
+
+
+def _noted(said: str, note: str | None) -> str:
+    """What is said of a row, with its note."""
+    return f"{said}: {show.safe(note)}" if note else said
 
 
 def looks(found: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> list[str]:
@@ -70,15 +75,15 @@ def looks(found: list[LookDue], made: list[LookRow], items: list[PunchRow]) -> l
 
 def due(one: LookDue) -> str:
     """An area, its last look, and when the next is due."""
-    said = {
+    values = {
         "area": show.safe(one.area) or _("The roof"),
         "last": show.day(one.last) if one.last else _("never"),
         "due": show.day(one.due),
     }
     line = (
-        _("{area}: YEARLY LOOK DUE since {due}; last {last}", **said)
+        _("{area}: YEARLY LOOK DUE since {due}; last {last}", **values)
         if one.over
-        else _("{area}: next yearly look {due}; last {last}", **said)
+        else _("{area}: next yearly look {due}; last {last}", **values)
     )
     if one.open:
         line += "; " + plural("{n} item open", "{n} items open", one.open)
@@ -94,7 +99,7 @@ def look(row: LookRow) -> str:
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+    return _noted(line, row["note"])
 
 
 def leaks(found: list[LeakNow], units: str) -> list[str]:
@@ -121,25 +126,25 @@ def leak(one: LeakNow, units: str) -> str:
         by=show.safe(row["seen_by"]),
         at=show.clock(row["seen_local"]),
     )
-    return f"{line}: {show.safe(row['note'])}" if row["note"] else line
+    return _noted(line, row["note"])
 
 
 def step(row: LeakStepRow) -> str:
     """What was done about a leak."""
-    said = {
+    values = {
         "said": show.safe(row["said"]),
         "by": show.safe(row["seen_by"]),
         "at": show.clock(row["seen_local"]),
     }
     if row["step"] == "looked":
         if row["dry"]:
-            return _("after rain DRY: {said}; {by}, {at}", **said)
-        return _("after rain WET: {said}; {by}, {at}", **said)
+            return _("after rain DRY: {said}; {by}, {at}", **values)
+        return _("after rain WET: {said}; {by}, {at}", **values)
     if row["place"]:
-        said["said"] = _("{said} ({place})", said=said["said"], place=show.safe(row["place"]))
+        values["said"] = _("{said} ({place})", said=values["said"], place=show.safe(row["place"]))
     if row["step"] == "mended":
-        return _("mended: {said}; {by}, {at}", **said)
-    return _("found: {said}; {by}, {at}", **said)
+        return _("mended: {said}; {by}, {at}", **values)
+    return _("found: {said}; {by}, {at}", **values)
 
 
 def waiting(asked: list[ListLine], looked: list[LookDue], leaking: list[LeakNow]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Rows of what happens on a roof beside welding: fire, plies, visits, leaks."""
+"""Rows of what happens on a roof besides welding: fire, plies, visits, leaks."""
 
 # Not postponed: the tables are made from the annotations as types.
 from typing import TypedDict

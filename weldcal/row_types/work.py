@@ -81,7 +81,7 @@ class AdviceRow(SeenColumns):
 
 
 class RunColumns(TypedDict):
-    """What a run has beside who saw it, its setting and the conditions.
+    """What a run has besides who saw it, its setting and the conditions.
 
     Attributes:
         seam: as typed; `seam_key`: folded.

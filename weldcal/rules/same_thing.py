@@ -2,7 +2,7 @@
 
 Invariant: the same name within one book goes on from job to job unless somebody says
 otherwise; a name that came from another book is another thing until somebody says that
-it is the same. What was said last of two things counts.
+it is the same. The last statement about two things counts.
 """
 
 from __future__ import annotations
@@ -29,25 +29,25 @@ class SaidSame(Struct, frozen=True):
     same: bool
 
 
-def one_thing(things: Sequence[NamedThing], said: Iterable[SaidSame]) -> dict[Key, int]:
+def one_thing(things: Sequence[NamedThing], statements: Iterable[SaidSame]) -> dict[Key, int]:
     """Which of the things are one: for each, the number of its group.
 
     Args:
         things: in the order of their jobs.
-        said: in the order it was said.
+        statements: in the order they were made.
 
     Returns:
         numbers from 0 on, the same for things that are one.
     """
     last: dict[frozenset[Key], SaidSame] = {}
-    for word in said:
-        last.pop(frozenset((word.one, word.other)), None)  # said again, it is said last
-        last[frozenset((word.one, word.other))] = word
+    for statement in statements:
+        last.pop(frozenset((statement.one, statement.other)), None)  # said again, it comes last
+        last[frozenset((statement.one, statement.other))] = statement
     apart = [(w.one, w.other) for w in last.values() if not w.same]
     group = {thing.key: n for n, thing in enumerate(things)}
-    for word in last.values():
-        if word.same:
-            _join(group, apart, word.one, word.other)
+    for statement in last.values():
+        if statement.same:
+            _join(group, apart, statement.one, statement.other)
     newest: dict[tuple[str, str], Key] = {}
     for thing in things:
         before = newest.get((thing.home, thing.key[1]))

@@ -94,15 +94,15 @@ def run_that_welded(
         reach any place. None where nothing had.
     """
     # Within a run before beside one: a tape that is off must not move a check to another run.
-    beside: Run | None = None
+    near: Run | None = None
     for run in reversed(runs):
         if moment(run) > when:
             continue
         if _reaches(run, at_m, 0.0):
             return run
-        if beside is None and _reaches(run, at_m, slack_m):
-            beside = run
-    return beside
+        if near is None and _reaches(run, at_m, slack_m):
+            near = run
+    return near
 
 
 def _reaches(run: RunPlace, at_m: float, slack: float) -> bool:

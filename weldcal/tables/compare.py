@@ -31,7 +31,7 @@ def table_faults(
 
     Args:
         connection: its rows can be read by name.
-        beat: told how far it is.
+        on_progress: called with how far it is.
     """
     faults: list[chain.Fault] = []
     wanted = _digests(connection, faults, on_progress)

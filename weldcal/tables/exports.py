@@ -33,7 +33,7 @@ def write_all(
     connection: sqlite3.Connection,
     folder: Path,
     *,
-    people: bool = True,
+    people: bool,
     on_progress: Progress = no_progress,
 ) -> Iterator[tuple[str, int]]:
     """Write every table to `folder` as NAME.csv and NAME.jsonl; yields name and rows.
@@ -41,7 +41,7 @@ def write_all(
     Args:
         folder: made if it is not there.
         people: False leaves names of people out.
-        beat: hears each table's name.
+        on_progress: called with each table's name.
 
     Raises:
         OSError: a file cannot be written.
@@ -74,8 +74,8 @@ def _rows(
     (total,) = cursor.execute(f'SELECT count(*) FROM "{name}"').fetchone()
     listed = ", ".join(f'"{column}"' for column in columns)
     kept = cursor.execute(f'SELECT {listed} FROM "{name}" ORDER BY rowid')
-    told = with_progress(kept, name, total, on_progress)
-    return [dict(zip(columns, values, strict=True)) for values in told]
+    rows = with_progress(kept, name, total, on_progress)
+    return [dict(zip(columns, values, strict=True)) for values in rows]
 
 
 def _without_names(name: str, rows: list[dict[str, object]]) -> None:

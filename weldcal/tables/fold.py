@@ -113,7 +113,7 @@ def fold(entries: list[Entry], first: str | None = None) -> Subject | None:
         if entry.kind == "amend" and entry.payload["path"] == WITHDRAWN:
             _taken_back(subject, entry)
         elif entry.id == base.id and entry is not base:
-            continue  # a changed copy: shown beside, counts for nothing
+            continue  # a changed copy: shown as well, counts for nothing
         elif entry.id in subject.gone and entry is not base:
             if entry.kind == "amend":  # readable still, and without effect
                 subject.amendments.append((entry, entry.payload))

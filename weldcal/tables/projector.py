@@ -42,15 +42,15 @@ def project(
     connection: sqlite3.Connection,
     subjects: Iterable[str],
     on_progress: Progress = no_progress,
-    told: Mapping[str, list[Entry]] | None = None,
+    entries_by_subject: Mapping[str, list[Entry]] | None = None,
 ) -> None:
     """Write the rows of these subjects anew from their entries.
 
     Args:
         connection: the book.
         subjects: ids of what the entries are about.
-        beat: hears how far it is.
-        told: all the entries of each subject, in order, where the book had none before these.
+        on_progress: called with how far it is.
+        entries_by_subject: all the entries of each subject, in order, where the book had none before these.
 
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
@@ -62,10 +62,10 @@ def project(
         on_progress(_("tables"), done, len(wanted))
         done += len(chunk)
         places = ", ".join("?" * len(chunk))
-        for table in ("readings", TAKEN_BACK) if told is None else ():
+        for table in ("readings", TAKEN_BACK) if entries_by_subject is None else ():
             connection.execute(f'DELETE FROM {table} WHERE "of" IN ({places})', chunk)
         rows: dict[str, list[Mapping[str, object]]] = {}
-        for subject, group in _groups(connection, chunk, told):
+        for subject, group in _groups(connection, chunk, entries_by_subject):
             try:
                 made = rows_of(list(group), begins, first.get(subject))
             except UNREADABLE as error:
@@ -79,11 +79,13 @@ def project(
 
 
 def _groups(
-    connection: sqlite3.Connection, chunk: list[str], told: Mapping[str, list[Entry]] | None
+    connection: sqlite3.Connection,
+    chunk: list[str],
+    entries_by_subject: Mapping[str, list[Entry]] | None,
 ) -> Iterator[tuple[str, Iterable[Entry]]]:
     """Each subject with its entries in order."""
-    if told is not None:
-        yield from ((subject, told[subject]) for subject in sorted(chunk))
+    if entries_by_subject is not None:
+        yield from ((subject, entries_by_subject[subject]) for subject in sorted(chunk))
         return
     places = ", ".join("?" * len(chunk))
     stream = connection.execute(
@@ -127,15 +129,14 @@ def derived(
     Args:
         connection: of the book.
         unread: filled with (subject, why) for each subject that cannot be read.
-        beat: told how far it is.
+        on_progress: called with how far it is.
     """
     begins, first = derived_day_begins(connection), first_known(connection)
     for subject, mine in _subjects(connection, on_progress):
         try:
-            if len(mine) > 1:
-                mine.sort(key=_place)
-            told = [unopened(row[4], row[5]) for row in mine]
-            made = rows_of(told, begins, first.get(subject))
+            mine.sort(key=_place)
+            entries = [unopened(row[4], row[5]) for row in mine]
+            made = rows_of(entries, begins, first.get(subject))
         except UNREADABLE as error:
             unread.append((subject, str(error)))
             continue

@@ -51,7 +51,7 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> SaidColumns:
     table, stands = own[0]
     whole = entry.id == subject.id
     readings = [made["text"] for name, made in own if name == "readings"]
-    said = {**stands, "readings": readings} if whole else entry.payload
+    content = {**stands, "readings": readings} if whole else entry.payload
     seen = entry.payload.get("seen") or {"at": entry.at, "by": entry.who}
     return {
         "id": entry.id,
@@ -68,7 +68,7 @@ def row(subject: Subject, entry: Entry, own: list[Row]) -> SaidColumns:
         "seen_local": seen["at"],
         "seen_by": seen["by"],
         "entered_by": entry.who,
-        "said": json.dumps(said, sort_keys=True, ensure_ascii=False),
+        "said": json.dumps(content, sort_keys=True, ensure_ascii=False),
     }
 
 

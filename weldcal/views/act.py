@@ -27,4 +27,4 @@ class Act(Struct, frozen=True):
     """What goes back together: `back` puts it back where it was taken back before."""
 
     parts: Sequence[ActPart]
-    back: bool = False
+    back: bool

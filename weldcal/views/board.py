@@ -25,8 +25,8 @@ class InWork(Struct, frozen=True):
 
     lap: DayLap
     since: str
-    about_m: float | None = None
-    at_end: bool = False
+    about_m: float | None
+    at_end: bool
 
 
 class Board(Struct, frozen=True):

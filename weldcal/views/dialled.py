@@ -54,7 +54,7 @@ class Asked(Struct, frozen=True):
     at: str
     carried: dict[str, str]
     left_out: int
-    nozzle_offset_k: float = 0.0
+    nozzle_offset_k: float
     known: KnownNames | None = None
     rests: From | None = None
 
@@ -109,9 +109,9 @@ class Stands(Struct, frozen=True):
     level: str
     speed: str
     nozzle: str
-    mark: float | None = None
-    until: str | None = None
-    only_old: bool = False
+    mark: float | None
+    until: str | None
+    only_old: bool
 
 
 class Then(Struct, frozen=True):

@@ -180,7 +180,7 @@ class DayFit(Struct, frozen=True):
     points: list[tuple[str, float, float, bool]]
     curve: list[tuple[float, float, float, float]]
     used: list[tuple[str, float, float]]
-    firm_jobs: int = 0
+    firm_jobs: int
 
 
 class Dossier(Struct):

@@ -1,4 +1,4 @@
-"""What is told of something recorded, as a code and its values."""
+"""A note on something recorded, as a code and its values."""
 
 from __future__ import annotations
 

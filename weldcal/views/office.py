@@ -62,7 +62,7 @@ class CameIn(Struct, frozen=True):
     Attributes:
         before: packs of the folder that were here already.
         missing: (device, first, last) entries that another pack must bring.
-        groups: told where the office was empty before: more than one may mean two firms.
+        groups: filled where the office was empty before: more than one may mean two firms.
         others: files of the folder that are no packs.
         jobs: how many the office holds now.
     """
@@ -84,12 +84,14 @@ class Filled(Struct, frozen=True):
         written, unchanged: written anew, and left as they were.
         mended: of the first, those that were not whole.
         jobs: in the lake now.
+        unread: books that cannot be read; their jobs' tables are as they were.
     """
 
     written: int
     unchanged: int
     mended: int
     jobs: int
+    unread: tuple[Refused, ...] = ()
 
 
 class Off(Struct, frozen=True):
@@ -152,7 +154,7 @@ class OfficeSheet(Struct, frozen=True):
 
 
 class CrewRow(Struct, frozen=True):
-    """A person who welds, beside the others on like work.
+    """A person who welds, compared with the others on like work.
 
     Attributes:
         probed_m, alone_m: exposure, and of it what nobody else's work compares with.

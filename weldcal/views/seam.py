@@ -1,8 +1,10 @@
-"""A seam as pages show it: its row, its state and every flag beside it."""
+"""A seam as pages show it: its row, its state, every flag, and what must be done on it first."""
 
 from __future__ import annotations
 
 from typing import TypedDict
+
+from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.probing import Disagreement
@@ -22,3 +24,12 @@ class SeamSeen(TypedDict):
     flags: list[str]
     hidden: list[Stretch]
     disagreements: tuple[Disagreement, ...]
+
+
+class First(Struct, frozen=True):
+    """What must be done before a place is hidden: weld, mend, probe, probe_again or doubt."""
+
+    seam: str
+    code: str
+    stretch: Stretch | None
+    finding: str | None = None

@@ -10,6 +10,7 @@ from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
+from weldcal.quality.doubt import Doubt
 from weldcal.quality.seam import SeamState
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import WithdrawnRow
@@ -46,8 +47,8 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
 
     what: ClassVar[str] = ""
     row: Mapping[str, object]
-    seen_utc: str = ""
-    tick: int = 0
+    seen_utc: str
+    tick: int
     copy: bool = False
 
 
@@ -201,14 +202,14 @@ _KINDS: dict[str, Callable[..., SeamEvent]] = {
 
 
 def event(
-    what: str, row: Mapping[str, object], seen_utc: str = "", tick: int = 0, copy: bool = False
+    what: str, row: Mapping[str, object], seen_utc: str, tick: int, copy: bool = False
 ) -> SeamEvent:
     """An event of a kind by its word, of a row that has the columns of that kind."""
     return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick, copy=copy)
 
 
 class Apart(TypedDict):
-    """A finding, and a walk over the same place that told nothing.
+    """A finding, and a walk over the same place that recorded nothing there.
 
     `after` is whether the walk came after the finding.
     """
@@ -227,6 +228,7 @@ class SeamTrace(Struct, frozen=True):
 
     Attributes:
         seam: its row; None where it is not listed.
+        doubts: what failures put in doubt on it; None where there are too many to reckon.
     """
 
     key: str
@@ -236,3 +238,4 @@ class SeamTrace(Struct, frozen=True):
     state: SeamState
     disagreements: list[Apart]
     events: list[SeamEvent]
+    doubts: tuple[Doubt, ...] | None = ()

@@ -41,7 +41,7 @@ class LookDue(Struct, frozen=True):
     welded: str | None
     due: str
     over: bool
-    open: int = 0
+    open: int
 
 
 class LeakNow(Struct, frozen=True):

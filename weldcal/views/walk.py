@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
+
+if TYPE_CHECKING:
+    from weldcal.quality.route import Leg
 
 Point = tuple[float, float]
 
@@ -31,6 +35,15 @@ class WalkingOrder(Struct, frozen=True):
     begin: Point
     spot: Point | None = None
     lines: tuple[str, ...] = ()
+
+
+def stops_of(way: Iterable[Leg]) -> tuple[Stop, ...]:
+    """The legs of a way that have a place on the plan, numbered as in its lines."""
+    return tuple(
+        Stop(n, leg.seam, leg.start, leg.end)
+        for n, leg in enumerate(way, 1)
+        if leg.start is not None and leg.end is not None
+    )
 
 
 class SheetLine(TypedDict):

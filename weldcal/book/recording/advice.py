@@ -66,9 +66,9 @@ class AdviceRecorder(Service):
         return True
 
 
-def _texts(said: Mapping[str, object]) -> JsonObject:
+def _texts(values: Mapping[str, object]) -> JsonObject:
     """What was asked or answered as a payload: without what is None, floats as texts."""
-    return {name: _text(part) for name, part in said.items() if part is not None}
+    return {name: _text(part) for name, part in values.items() if part is not None}
 
 
 def _text(value: object) -> JsonValue:

@@ -197,24 +197,19 @@ class Amending(Service):
                 return payload.get(rest)
         raise Misplaced(text=path, why=_("the run is not finished; type: weldcal seam finish"))
 
-    def settle(
-        self, run: str, done: str, *, by: str | None = None, code: str | None = None
-    ) -> Recorded:
-        """Record what was done about the warnings of a run (all, or those of one code).
+    def settle(self, run: str, done: str, *, by: str | None = None) -> Recorded:
+        """Record what was done about the warnings of a run.
 
         Args:
             run: short name of a run or a cover-up.
             done: what was done.
             by: who; who is typing, where not given.
-            code: of the warnings meant; all, where not given.
 
         Raises:
             Misplaced: it has none open.
         """
         row = self._reader.find(run)
-        mine = [
-            w for w in self._roof.warnings() if w["of"] == row["id"] and code in (None, w["code"])
-        ]
+        mine = [w for w in self._roof.warnings() if w["of"] == row["id"]]
         if not mine:
             raise Misplaced(text=run, why=_("no warning of it is open; see: weldcal roof"))
         seen = self._reader.seen(by, None)

@@ -53,7 +53,7 @@ class Backups(Service):
 
         Args:
             path: where the copy goes.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Returns:
             the number of entries, and what is wrong in the copy.
@@ -88,12 +88,12 @@ class Backups(Service):
     def restore(self, path: Path, on_progress: Progress = no_progress) -> Restored:
         """Put a backup in the book's place, unless the book holds what the backup lacks.
 
-        What a merge may leave (gaps, forks) comes with it and is told. Tables and triggers
+        What a merge may leave (gaps, forks) comes with it and is reported. Tables and triggers
         are made anew from the entries, so that nothing of a forged table is brought in.
 
         Args:
             path: the backup.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             BookTrouble: the backup is no book, or lacks entries of the present one.
@@ -122,7 +122,7 @@ class Backups(Service):
         Triggers that guard the entries are put back, and foreign ones dropped.
 
         Args:
-            beat: hears how far it is.
+            on_progress: called with how far it is.
         """
         connection = self._transactions.connection()
         with store.trouble(self._reader.path):
@@ -145,9 +145,9 @@ class Backups(Service):
             number += 1
             aside = self._reader.path.with_name(f"{self._reader.path.name}.damaged-{number}")
         for side in ("", "-wal", "-shm"):
-            beside = self._reader.path.with_name(self._reader.path.name + side)
-            if beside.exists():
-                beside.rename(aside.with_name(aside.name + side))
+            file = self._reader.path.with_name(self._reader.path.name + side)
+            if file.exists():
+                file.rename(aside.with_name(aside.name + side))
         return aside
 
     def _bring_in(

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note, Recorded, Service
-from weldcal.book.covering import Bounds
+from weldcal.book.covering import Bounds, HiddenPiece
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import minus, ordered
 from weldcal.quality.seam import PROBED
@@ -64,16 +64,7 @@ class CoverRecorder(Service):
             raise Misplaced(
                 text=what, why=_("every seam of it is covered already; open one up to look at it")
             )
-        todo = {first.seam for first in self._covering.cover_first(pieces) if first.code != "doubt"}
-        unclean = tuple(
-            piece.found["name"]
-            for piece in pieces
-            if (
-                piece.found["state"].state != PROBED
-                if piece.stretch is None
-                else piece.found["name"] in todo
-            )
-        )
+        unclean = self._unclean(pieces)
         with self._transactions.by(seen) as writer:
             record = Cover(
                 name=writer.next_name("cover"),
@@ -99,6 +90,19 @@ class CoverRecorder(Service):
         hidden = {"seams": list(record.seams), "stretches": list(record.stretches)}
         return Recorded(cover_id, record.name, notes, hidden)
 
+    def _unclean(self, pieces: list[HiddenPiece]) -> tuple[str, ...]:
+        """Seams that something is still to be done on where they will be hidden."""
+        todo = {first.seam for first in self._covering.cover_first(pieces) if first.code != "doubt"}
+        return tuple(
+            piece.found["name"]
+            for piece in pieces
+            if (
+                piece.found["state"].state != PROBED
+                if piece.stretch is None
+                else piece.found["name"] in todo
+            )
+        )
+
     def cover_beneath(self, run: str, seen: Seen) -> tuple[Note, ...]:
         """Record what a finished run on a side lap of the next ply hides.
 
@@ -106,7 +110,7 @@ class CoverRecorder(Service):
             run: id of the run.
 
         Returns:
-            What is to be told; nothing where it hides nothing new.
+            The notes to show; none where it hides nothing new.
         """
         (row,) = self._reader.select(
             _Welded, "SELECT seam, start_m, end_m FROM runs WHERE id = ?", (run,)
@@ -128,5 +132,5 @@ class CoverRecorder(Service):
         """
         embed_id = self._transactions.record("embed", record)
         notes = self._runs.seam_notes(record.seam, Quantity("0", Fraction(0), "m"), record.seen)
-        told = self._marks.notes("embeddings", embed_id)
-        return Recorded(embed_id, record.seam, (*told, *notes))
+        row_notes = self._marks.notes("embeddings", embed_id)
+        return Recorded(embed_id, record.seam, (*row_notes, *notes))

@@ -87,7 +87,7 @@ class LayRecorder(Service):
         before = [area for area in before if plies[same_name(area.letter)] == mine]
         self._refuse_overlaps(areas, before)
         try:
-            laid = lay(areas, rolls, pattern, marks, taken=taken, beside=before, below=below)
+            laid = lay(areas, rolls, pattern, marks, taken=taken, neighbours=before, below=below)
         except ValueError as error:
             raise BadLayout(why=str(error)) from None
         if surface is None and any(lap.kind == "end lap" for lap in laid.laps):
@@ -110,31 +110,12 @@ class LayRecorder(Service):
             Unheard: no such area is laid out.
             BadLayout: a name that an area of another ply has, or a part that lies beyond it.
         """
-        from weldcal.quality import shapes
-
         under = self._laying.over_area("", over)
         name = under[0].over or over
-        others = {same_name(area.letter): area.over for area in before}
-        for area in areas:
-            if others.get(same_name(area.letter), name) != name:
-                raise BadLayout(
-                    why=_(
-                        "{area} is the name of another area: give the ply a name of its own, like K",
-                        area=area.letter,
-                    )
-                )
-            if not shapes.within(area, under):
-                raise BadLayout(
-                    why=_(
-                        "{area} would reach beyond {other}, which it lies over",
-                        area=area.letter,
-                        other=name,
-                    )
-                )
+        _refuse_ply(areas, name, under, before)
         limits = self._limits.limits()
-        laps = list(_laps_of(seams, name))
         below = Below(
-            tuple(laps),
+            tuple(_laps_of(seams, name)),
             limits["ply_offset_side"].value.si("m"),
             limits["ply_offset_end"].value.si("m"),
         )
@@ -144,7 +125,7 @@ class LayRecorder(Service):
         """Refuse an area that would lie on another: one roof is not laid twice in one ply.
 
         Raises:
-            BadLayout: with a place beside it.
+            BadLayout: names a place where it would fit.
         """
         if len(areas) + len(before) < 2:
             return
@@ -233,3 +214,37 @@ def _area(area: Rectangle) -> AreaRecord:
 def _plan(start: tuple[float, float], end: tuple[float, float]) -> Plan:
     x0, y0, x1, y1 = (in_metres(value) for value in (*start, *end))
     return Plan(x0=x0, y0=y0, x1=x1, y1=y1)
+
+
+def _refuse_ply(
+    areas: Sequence[Rectangle], name: str, under: Sequence[Rectangle], before: Sequence[Rectangle]
+) -> None:
+    """Refuse areas as the ply over another where they cannot be.
+
+    Args:
+        areas: of the ply.
+        name: of what they lie over; under: its parts.
+        before: laid out already.
+
+    Raises:
+        BadLayout: a name that an area of another ply has, or a part that lies beyond what is under.
+    """
+    from weldcal.quality import shapes
+
+    others = {same_name(area.letter): area.over for area in before}
+    for area in areas:
+        if others.get(same_name(area.letter), name) != name:
+            raise BadLayout(
+                why=_(
+                    "{area} is the name of another area: give the ply a name of its own, like K",
+                    area=area.letter,
+                )
+            )
+        if not shapes.within(area, under):
+            raise BadLayout(
+                why=_(
+                    "{area} would reach beyond {other}, which it lies over",
+                    area=area.letter,
+                    other=name,
+                )
+            )

@@ -3,21 +3,26 @@
 Invariant: every row is either recorded or refused with its row, column, value and what would be
 accepted; a load is one transaction. However many rows there are, only some of them are held at
 once: the file is read into a database of its own (`intake/staged.py`) and handed on from there.
+What was made before the lock (`Ahead`) and is put in under it is what would have been made
+under it, as long as nobody has written to the book since the entries' place was read; whoever
+puts it in makes sure of that.
 """
 
 from __future__ import annotations
 
 import sqlite3
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator, Sized
+from collections.abc import Callable, Iterable, Iterator, Sized
 from contextlib import ExitStack, closing, contextmanager
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
+from msgspec.structs import replace
+
 from weldcal.book.core import Note
-from weldcal.book.recording.ahead import Ahead
+from weldcal.book.writing import Writer
 from weldcal.errors import LoadRefused
 from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.intake.row import Refusal
@@ -26,6 +31,7 @@ from weldcal.json_values import Payload
 from weldcal.log import chain, store
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.records.fields import same_name
+from weldcal.tables.schema import TABLES
 from weldcal.words import plural
 
 if TYPE_CHECKING:
@@ -33,6 +39,92 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.whole import Book
     from weldcal.book.writing import Writer
+
+
+_COLUMNS: dict[str, tuple[str, ...]] = {
+    "entries": chain.COLUMNS,
+    **{name: tuple(columns) for name, columns in TABLES.items()},
+}
+_CACHE = 12_000  # KiB: for the indexes of 100,000 entries, whose ids come in the order of hashes
+
+
+class Ahead:
+    """A chain's next entries with their rows, in a database of their own that is gone when closed.
+
+    Attributes:
+        writer: makes them; as that of a transaction, but into that database.
+    """
+
+    def __init__(self, writer: Writer, kinds: Iterable[str]) -> None:
+        """Begin where the book stands.
+
+        Args:
+            writer: what a transaction begun now would write with.
+            kinds: of the short names that will be given.
+        """
+        # No name: a file of the temporary folder that nobody else sees.
+        self._side = sqlite3.connect("", isolation_level=None)
+        self._side.execute("PRAGMA synchronous = OFF")
+        self._side.execute("BEGIN")
+        for table, columns in _COLUMNS.items():
+            self._side.execute(f'CREATE TABLE "{table}" ({_quoted(columns)})')
+        # What an entry is made from: the last of its device, the highest tick.
+        self._side.execute("CREATE INDEX entries_device ON entries (device, seq)")
+        self._side.execute("CREATE INDEX entries_tick ON entries (tick)")
+        self._side.execute("CREATE TABLE local (name, value)")
+        self._known = {
+            "entries": self._copy(writer.connection, "entries", _LAST, (writer.device,)),
+            "jobs": self._copy(writer.connection, "jobs", "WHERE id = ?", (writer.job,)),
+        }
+        last = {kind: writer.last_given(kind) for kind in kinds}
+        self.writer = replace(writer, connection=self._side, last=last)
+
+    def close(self) -> None:
+        """Drop what was made."""
+        self._side.close()
+
+    def put(self, connection: sqlite3.Connection) -> None:
+        """Put all that was made into the book, inside the caller's transaction.
+
+        By hash, as the entries lie in the book: in their own order each would cost a page from
+        anywhere, read and written again.
+        """
+        usual = connection.execute("PRAGMA cache_size").fetchone()[0]
+        connection.execute(f"PRAGMA cache_size = -{_CACHE}")
+        for table, columns in _COLUMNS.items():
+            names, order = _quoted(columns), "hash" if table == "entries" else "rowid"
+            made = self._side.execute(
+                f'SELECT {names} FROM "{table}" WHERE rowid > ? ORDER BY {order}',
+                (self._known.get(table, 0),),
+            )
+            _insert(connection, table, made)
+        connection.execute(f"PRAGMA cache_size = {usual}")
+
+    def _copy(
+        self, book: sqlite3.Connection, table: str, which: str, values: tuple[str | None, ...]
+    ) -> int:
+        """Copy rows of the book that others are made from; return how many they are."""
+        names = _quoted(_COLUMNS[table])
+        rows = book.execute(f'SELECT {names} FROM "{table}" {which}', values).fetchall()
+        _insert(self._side, table, map(tuple, rows))
+        return len(rows)
+
+
+_LAST = (
+    "WHERE hash IN ((SELECT hash FROM entries WHERE device = ? ORDER BY seq DESC LIMIT 1), "
+    "(SELECT hash FROM entries ORDER BY tick DESC, device DESC LIMIT 1))"
+)
+
+
+def _insert(connection: sqlite3.Connection, table: str, rows: Iterable[tuple[object, ...]]) -> None:
+    columns = _COLUMNS[table]
+    marks = ", ".join("?" * len(columns))
+    connection.executemany(f'INSERT INTO "{table}" ({_quoted(columns)}) VALUES ({marks})', rows)
+
+
+def _quoted(columns: Iterable[str]) -> str:
+    return ", ".join(f'"{column}"' for column in columns)
+
 
 Read = TypeVar("Read", covariant=True)
 
@@ -100,7 +192,7 @@ class Sheets(ABC):
             by: who brings it.
             stage: puts in one thing read; it is given the name under which a person is listed.
             keep_good: whether good rows are taken from a sheet with bad ones.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
 
         Raises:
             LoadRefused: a row cannot be read, and `keep_good` was not asked.
@@ -165,8 +257,8 @@ class Sheets(ABC):
 
     def kept(self, staged: Staged, on_progress: Progress = no_progress) -> Iterator[RowKept]:
         """The rows just recorded, each with the notes that it has when recorded by hand."""
-        told = (row for rows in staged.kept() for row in self._notes_of(rows))
-        return with_progress(told, self._things(), staged.counts()[0], on_progress)
+        with_notes = (row for rows in staged.kept() for row in self._notes_of(rows))
+        return with_progress(with_notes, self._things(), staged.counts()[0], on_progress)
 
     @abstractmethod
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:

@@ -189,8 +189,8 @@ class Packing(Service):
         """What one entry alone cannot show: payloads of their kind, ticks that do not leap."""
         here = connection.execute("SELECT max(tick) FROM entries").fetchone()[0] or 0
         furthest = here + len(found) + LEAP
-        told = with_progress(found, _("entries"), len(found), on_progress)
-        for number, says in enumerate(told, 1):
+        entries = with_progress(found, _("entries"), len(found), on_progress)
+        for number, says in enumerate(entries, 1):
             why = None
             if says.tick > furthest:
                 why = _("its count leaps ahead of all that is known")
@@ -227,18 +227,18 @@ class Packing(Service):
         Args:
             connection: of the book.
             found: the entries.
-            beat: hears how far it is.
+            on_progress: called with how far it is.
             alone: the book has no other entries.
         """
         jobs = [entry.about for entry in found if entry.kind == "job"]
         subjects = [*jobs, *(entry.about for entry in found)]
-        told = projector.by_subject(found) if alone else None
-        projector.project(connection, jobs, told=told)
-        for job in jobs if told is None else ():
+        entries_by_subject = projector.by_subject(found) if alone else None
+        projector.project(connection, jobs, entries_by_subject=entries_by_subject)
+        for job in jobs if entries_by_subject is None else ():
             # the day of what came before its job was not known
             rows = connection.execute("SELECT DISTINCT about FROM entries WHERE job = ?", (job,))
             subjects += [about for (about,) in rows.fetchall()]
-        projector.project(connection, subjects, on_progress, told)
+        projector.project(connection, subjects, on_progress, entries_by_subject)
 
     def settle_fork(self, place: str, done: str, *, by: str | None = None) -> Recorded:
         """Record why two entries take one place of a device, and what was done about it.
@@ -297,7 +297,7 @@ def read(path: Path, on_progress: Progress = no_progress) -> PackRead:
 
     Args:
         path: the pack.
-        beat: hears how far it is.
+        on_progress: called with how far it is.
 
     Raises:
         BadPack: it is not.

@@ -15,6 +15,7 @@ from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.probing import _further
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import covers, ordered
+from weldcal.quality.goahead import CLEAN
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
 from weldcal.row_types.work import StripRow, WidthRow
 
@@ -56,8 +57,8 @@ class ProbingRecorder(Service):
                 writer.add("finding", one)
                 names.append(one.name)
         notes = self._probing.walk_notes(walk, findings, names)
-        told = self._marks.notes("walks", walk_id)
-        return Recorded(walk_id, named.name, (*told, *notes), {"findings": names})
+        row_notes = self._marks.notes("walks", walk_id)
+        return Recorded(walk_id, named.name, (*row_notes, *notes), {"findings": names})
 
     def record_finding(self, finding: Finding) -> Recorded:
         """Record a finding by itself: seen, or cut.
@@ -120,11 +121,11 @@ class ProbingRecorder(Service):
         width_id, named = self._transactions.record_named("lap-width", width)
         row = self._reader.by_id(WidthRow, width_id)
         short = (Note("too_narrow", {"shortfall": s}) for s in self._probing.width_shortfalls(row))
-        told = (
+        notes = (
             *self._marks.notes("widths", width_id),
             *self._runs.seam_notes(width.seam, width.at, width.seen),
         )
-        return Recorded(width_id, named.name, (*told, *short))
+        return Recorded(width_id, named.name, (*notes, *short))
 
     def record_peel(self, peel: Peel, cut: Finding | None = None) -> Recorded:
         """Record a peel sample; one cut from a seam leaves an open finding in its place.
@@ -151,6 +152,8 @@ class ProbingRecorder(Service):
         loaded = peel.load is not None or peel.line_load is not None
         if loaded and (peel.sample_temp is None or peel.pull_rate is None):
             notes += (Note("load_bare", {}),)
+        if peel.parted == CLEAN:
+            notes += (Note("parted_at_lap", {"strip": peel.strip is not None}),)
         if cut is not None:
             notes += self._probing.across(names[0], cut)
         return Recorded(peel_id, named.name, notes, {"findings": names})

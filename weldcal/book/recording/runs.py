@@ -1,6 +1,6 @@
 """The operator's verbs on a seam: runs, bleed checks.
 
-Invariant: what can be kept is kept; what is odd about it is told in notes, and
+Invariant: what can be kept is kept; what is odd about it becomes a note, and
 what was warned of before welding stands in the run's own entry.
 """
 
@@ -138,8 +138,8 @@ class RunRecorder(Service):
             against, looks = self._moved(strip, setting, conditions, seen, roll_lot)
         listed = self._runs.lap_of(seam)
         if listed is not None and listed != setting.lap:
-            told = {"was": listed, "now": setting.lap}
-            against.append(Shortfall("other_lap_than_listed", told))
+            values = {"was": listed, "now": setting.lap}
+            against.append(Shortfall("other_lap_than_listed", values))
         return None if against else strip, against, looks
 
     def _under_and_of(self, seam: str, roll_lot: str | None) -> list[Note]:
@@ -152,8 +152,8 @@ class RunRecorder(Service):
             "ORDER BY u.seen_utc DESC, u.tick DESC, u.device DESC LIMIT 1",
             (self._reader.job.id, same_name(seam)),
         ):
-            said = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
-            short = [name for name, answer in said.items() if answer == 0]
+            answers = {"dry": row["dry"], "primed": row["primed"], "clean": row["clean"]}
+            short = [name for name, answer in answers.items() if answer == 0]
             if short:
                 notes.append(Note("substrate_short", {"area": row["area"], "short": short}))
         if same_name(seam) in self._hiding.bare_granules():

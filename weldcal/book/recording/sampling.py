@@ -25,7 +25,6 @@ from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
-    from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.roof import SeamStates
 
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
 class SampleRecorder(Service):
     """Draws the places of peel samples, and the cuts that clear a doubt."""
 
-    _reader: JobReader
     _transactions: Transactions
     _doubting: Doubting
     _roof: SeamStates

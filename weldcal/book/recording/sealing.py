@@ -58,9 +58,9 @@ class SealRecorder(Service):
                 heads=tuple(Head(device=d, seq=seq, hash=kept) for d, seq, kept in heads),
                 counts=self._counts(writer.connection, job.id),
             )
-            said = seal.statement(job.id, record)
-            public, signature = signing.sign(key, said) if key else (None, None)
-            record = replace(record, code=seal.code(said), key=public, signature=signature)
+            statement = seal.statement(job.id, record)
+            public, signature = signing.sign(key, statement) if key else (None, None)
+            record = replace(record, code=seal.code(statement), key=public, signature=signature)
             seal_id = writer.add("seal", record)
         return self._reader.by_id(SealRow, seal_id)
 

@@ -141,7 +141,7 @@ class SiteRecorder(Service):
         Args:
             opening: as typed.
         """
-        hidden = self._hiding.hidden(same_name(opening.seam))
+        hidden = same_name(opening.seam) in self._hiding.covers()
         opening_id, named = self._transactions.record_named("open-up", opening)
         notes = self._marks.notes("openings", opening_id)
         if not hidden:

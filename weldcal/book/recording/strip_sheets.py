@@ -1,6 +1,6 @@
 """A crew's sheet of test strips into the book.
 
-Invariant: what is told of a row is what is told of a strip typed by hand, by the same code.
+Invariant: a row gets the notes that a strip typed by hand gets, from the same code.
 """
 
 from __future__ import annotations
@@ -126,23 +126,23 @@ class StripSheets(Sheets):
         ids = [row.id for row in rows]
         places = ", ".join("?" * len(ids))
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
-            told = self._marks.notes_of("strips", ids)
+            notes = self._marks.notes_of("strips", ids)
             read = self._reader.select(
                 StripRow, f"SELECT * FROM strips WHERE id IN ({places})", ids
             )
             judged = {row["id"]: row for row in self._strips.judged(read)}
             return [
-                self._with_notes(row, told[row.id], self._strips.verdict_of(judged[row.id]))
+                self._with_notes(row, notes[row.id], self._strips.verdict_of(judged[row.id]))
                 for row in rows
             ]
 
     def _with_notes(
-        self, row: KeptRow, told: tuple[Note, ...], verdict: tuple[Note, ...]
+        self, row: KeptRow, row_notes: tuple[Note, ...], verdict: tuple[Note, ...]
     ) -> RowKept:
         strip: Strip = decode("strip", row.payload)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
         slips = self._slips.unlikely(strip.setting, strip.conditions, strip.seen.at)
-        return RowKept(row.row, strip, (*told, *alike, *slips, *verdict))
+        return RowKept(row.row, strip, (*row_notes, *alike, *slips, *verdict))
 
     def _things(self) -> str:
         return _("strips")

@@ -1,6 +1,6 @@
 """Strips and what they permit: strips, pulls, the go-ahead.
 
-Invariant: what can be kept is kept, and what is odd about it is told in notes;
+Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
 """
 
@@ -44,9 +44,8 @@ class StripRecorder(Service):
 
         Args:
             strip: as typed.
-            typist: who is typing; who saw it, where not given.
         """
-        with self._transactions.writing(typist or self._reader.typist(strip.seen.by)) as writer:
+        with self._transactions.writing(self._reader.typist(strip.seen.by)) as writer:
             named = writer.named("strip", strip)
             strip_id = writer.add("strip", named)
         odd = (
@@ -90,12 +89,12 @@ class StripRecorder(Service):
         )
         if out is None:
             return notes
-        said = {
+        values = {
             "was": ", ".join(out.strips),
             "now": row["machine"],
             "limit": out.left,
         }
-        short = Shortfall("moved_machine_out", said)
+        short = Shortfall("moved_machine_out", values)
         return (*(n for n in notes if n.code not in PERMITTED), Note("short", {"shortfall": short}))
 
 

@@ -165,7 +165,7 @@ class Transactions:
         path = self._file.path
         if path.is_symlink():
             raise NotABook(file=path, why=_("it is a link to nowhere"))
-        # Made beside and moved into place whole: a book is never found half made.
+        # Made under another name and moved into place whole: a book is never found half made.
         fresh = path.with_name(f"{path.name}.{os.urandom(4).hex()}.new")
         try:
             connection = self._new_file(fresh)

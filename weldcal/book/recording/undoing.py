@@ -265,19 +265,19 @@ class Undoing(Service):
         made_by = maker(subject.kind)
         assert made_by is not None, "what can be taken back has rows"
         own = made_by(subject, record, self._reader.job.day_begins)
-        said = taken_back.row(subject, entry, own)
+        row = taken_back.row(subject, entry, own)
         return Back(
             entry=entry,
             subject=subject,
             kind=subject.kind,
             row={
-                "name": said["name"],
-                "kind": said["kind"],
-                "was_in": said["was_in"],
-                "seam": said["seam"],
-                "said": said["said"],
-                "seen_by": said["seen_by"],
-                "seen_local": said["seen_local"],
+                "name": row["name"],
+                "kind": row["kind"],
+                "was_in": row["was_in"],
+                "seam": row["seam"],
+                "said": row["said"],
+                "seen_by": row["seen_by"],
+                "seen_local": row["seen_local"],
             },
             hangs_on=tuple(hangs),
         )

@@ -67,9 +67,9 @@ class UpkeepRecorder(Service):
                 StartAnswer(line=lines[n].code, seen=seen, answer=answer, note=note) for n in which
             ]
             ids = [writer.add("start-answer", one) for one in records]
-        told = self._marks.notes_of("start_answers", ids)
+        notes = self._marks.notes_of("start_answers", ids)
         return [
-            Recorded(one, str(n), told[one], {"line": lines[n].code, "answer": answer})
+            Recorded(one, str(n), notes[one], {"line": lines[n].code, "answer": answer})
             for n, one in zip(which, ids, strict=True)
         ]
 

@@ -1,6 +1,6 @@
 """A typed-up probe sheet into the book: walks, and what they found.
 
-Invariant: what is told of a row is what is told of a walk typed by hand, by the same code.
+Invariant: a row gets the notes that a walk typed by hand gets, from the same code.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class WalkSheets(Sheets):
         staged.add(one.row, encode(replace(walk, seen=seen)), found_payloads)
 
     def slips(self, staged: Staged) -> Iterator[tuple[int, Note]]:
-        """None: what is odd about a walk is told, not asked back."""
+        """None: what is odd about a walk becomes a note, not a question."""
         del staged
         return iter(())
 
@@ -125,20 +125,20 @@ class WalkSheets(Sheets):
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
         with self._reader.snapshot():
             ids = [row.id for row in rows]
-            told = self._marks.notes_of("walks", ids)
+            notes = self._marks.notes_of("walks", ids)
             places = ", ".join("?" * len(ids))
             named = self._reader.select(
                 Named, f"SELECT id, name FROM walks WHERE id IN ({places})", ids
             )
             names = {row["id"]: row["name"] for row in named}
-            return [self._with_notes(row, names[row.id], told[row.id]) for row in rows]
+            return [self._with_notes(row, names[row.id], notes[row.id]) for row in rows]
 
-    def _with_notes(self, row: KeptRow, name: str, told: tuple[Note, ...]) -> RowKept:
+    def _with_notes(self, row: KeptRow, name: str, row_notes: tuple[Note, ...]) -> RowKept:
         walk: Walk = decode("walk", {**row.payload, "name": name})
         found: tuple[Finding, ...] = tuple(decode("finding", payload) for payload in row.found)
         alike = (Note("same_row", {"above": row.alike}),) if row.alike else ()
         notes = self._probing.walk_notes(walk, found, [one.name for one in found])
-        return RowKept(row.row, walk, (*told, *alike, *notes), found)
+        return RowKept(row.row, walk, (*row_notes, *alike, *notes), found)
 
     def _things(self) -> str:
         return _("walks")

@@ -61,8 +61,8 @@ def _with_caption(figure: Figure) -> tuple[str, float]:
     high = float(opened.rsplit('height="', 1)[1].rstrip('"'))
     inner = figure.svg[len(opened) + 1 : -len("</svg>")]
     lines = _folded(figure.caption)
-    told = f'<g transform="translate(0 {num(high)})">{_words(lines, 10.5)}</g>'
-    return inner + told, high + _LINE * len(lines)
+    caption = f'<g transform="translate(0 {num(high)})">{_words(lines, 10.5)}</g>'
+    return inner + caption, high + _LINE * len(lines)
 
 
 def _folded(text: str) -> list[str]:

@@ -127,13 +127,13 @@ def _columns(
             svg.text(x + name - 4, y + 3, short(seam.name, 9), 8.5, "end")
         shown = structs.replace(seam, marks=()) if bare else seam
         _bar(svg, shown, (x + name, y), scale, 4.6, doubted, TakenBoxes())
-        _behind(svg, seam, (x + column - behind + 8, y), links, told=not bare)
+        _behind(svg, seam, (x + column - behind + 8, y), links, counted=not bare)
     scale_bar(svg, scale, svg.height - 12, units, name)
     return svg
 
 
-def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, told: bool) -> None:
-    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended; `told`: how many."""
+def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, counted: bool) -> None:
+    """Behind a small bar: the state's sign, an X for what is open, a circle for what is mended; `counted`: how many."""
     x, y = at
     for what in strokes.URGENT:
         names = tuple(mark.name for mark in seam.marks if mark.what == what)
@@ -147,10 +147,10 @@ def _behind(svg: Svg, seam: SeamFacts, at: Point, links: dict[str, str], *, told
                     svg.cross(x, y, 3.2)
                 else:
                     svg.dot(x, y, 3.2)
-                if told:
+                if counted:
                     svg.text(x + 6, y + 3, str(len(names)), 8.5, bold=what == "open")
             x += 34
-    if x == at[0] and told:
+    if x == at[0] and counted:
         svg.text(x - 3, y + 3, SHAPES[seam.state.state], 9)
 
 

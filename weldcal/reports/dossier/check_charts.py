@@ -191,7 +191,7 @@ def _control_numbers(
 
 
 def _control_caption(strip: StripRow, centre: float, limits: Sequence[float], unit: str) -> str:
-    told = (
+    limits_text = (
         _("limits {low:.3f} to {high:.3f} {unit}", low=limits[0], high=limits[-1], unit=unit)
         if limits
         else _("no limits: one check tells no spread")
@@ -202,5 +202,5 @@ def _control_caption(strip: StripRow, centre: float, limits: Sequence[float], un
         name=strip["name"],
         centre=centre,
         unit=unit,
-        told=told,
+        told=limits_text,
     )

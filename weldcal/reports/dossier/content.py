@@ -17,8 +17,7 @@ from weldcal.reports.dossier import (
     peels,
     plan,
     proof,
-    rate_chart,
-    seals,
+    rates,
     seams,
     strokes,
     upkeep,
@@ -56,7 +55,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             _roof(d, units, links),
             _totals(d, sums, units),
             proof.job(d, units),
-            proof.limits(d),
+            proof.limits(d, units),
             days.days(d, units, album),
             *_charts(d, sums, units),
             seams.section(d.seams, units, links),
@@ -68,7 +67,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             *other_records.others(d, units),
             integrity.section(d.integrity),
             proof.people(d),
-            seals.seal(d),
+            integrity.seals(d),
             _asked(found),
             _made(d, csv_names, album),
         ),
@@ -154,7 +153,7 @@ def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
         "Faults on probed lap per {per} of it, by kind, however they were found; cuts for samples not counted",
         per=show.hundred(units),
     )
-    return rate_chart.rates("rates", caption, known, show.hundred(units))
+    return rates.rates("rates", caption, known, show.hundred(units))
 
 
 def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:

@@ -10,7 +10,7 @@ import json
 
 from msgspec import Struct
 
-from weldcal.reports import sentences, show
+from weldcal.reports import shortfalls, show
 from weldcal.reports.dossier import fit_chart
 from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.lengths import length
@@ -19,7 +19,7 @@ from weldcal.views.dossier import DayFit, Dossier
 from weldcal.views.rows import JudgedStrip, MarkedConditions, MarkedRun, ReadBleed, SeenAndMarked
 from weldcal.words import _, plural
 
-# Days told in full, the latest; those before are one row each.
+# Days shown in full, the latest; those before are one row each.
 _IN_FULL = 90
 
 
@@ -183,7 +183,7 @@ def strips(rows: list[JudgedStrip], units: str) -> Table:
     """Strips with their readings and what they came to."""
     cells = []
     for r in rows:
-        short = [sentences.shortfall(s.code, s.values, units) for s in r["shortfalls"]]
+        short = shortfalls.listed(r["shortfalls"], units)
         came = "; ".join(short) or _("go-ahead")
         setting = (
             f"{r['machine']}, {r['sheet']}, {_(r['lap'])}, {show.temperature(r['nozzle_c'], units)}"
@@ -217,7 +217,7 @@ def _used(rows: list[MarkedRun], names: dict[str, str], units: str) -> Table:
         )
         speed = show.speed_measured(r, units)
         stands = names.get(r["go_ahead"] or "", "")
-        warned = "; ".join(sentences.warning(code) for code in json.loads(r["warnings"]))
+        warned = "; ".join(shortfalls.warning(code) for code in json.loads(r["warnings"]))
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)
     cells = []
     for (how, speed, stands), part in groups.items():

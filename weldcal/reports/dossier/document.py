@@ -82,14 +82,14 @@ class PhotoBlock(Struct, frozen=True):
     """A photo at what it shows.
 
     Attributes:
-        told: what it is a photo of.
+        caption: what it is a photo of.
         sha256: of its bytes, which is its name in the record.
         link: the full size, beside the page; empty where there is none.
         jpeg: the small picture, base64; empty where none could be made.
         wide, high: of the small picture.
     """
 
-    told: str
+    caption: str
     sha256: str
     link: str
     jpeg: str

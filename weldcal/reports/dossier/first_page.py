@@ -209,17 +209,18 @@ def _hot(d: Dossier, t: Totals) -> tuple[str, str]:
 def _record(d: Dossier) -> list[Line]:
     late = [m for name, m in d.marks.items() if "late" in name]
     worst = max((m.worst_h for m in late), default=0.0)
-    told = _count(late)
+    late_text = _count(late)
     if worst:
-        told += ", " + _("up to {age}", age=show.age(worst))
+        late_text += ", " + _("up to {age}", age=show.age(worst))
     return [
-        (_("Entered over an hour after it was seen"), told, _names(late)),
+        (_("Entered over an hour after it was seen"), late_text, _names(late)),
         _marked(d, _("Entered by another than who saw it"), "entered by another"),
         _marked(d, _("Entered with a time still to come"), "ahead of the clock"),
         _marked(d, _("Conditions carried over from an earlier reading"), "conditions carried over"),
         _marked(d, _("Read with an instrument past its check date"), "instrument past its check"),
         _marked(d, _("By a person, machine or sheet not on the job's lists"), "not listed"),
         _marked(d, _("Welded on a go-ahead that was taken back since"), "go-ahead taken back"),
+        _marked(d, _("Welded on a go-ahead that fell short since"), "go-ahead fell short since"),
         (
             _("Records taken back as mistakes"),
             _n(d.withdrawn),
@@ -343,4 +344,4 @@ def _few(names: list[str], of: int | None = None) -> str:
     """The first of them, and how many more there are."""
     shown = ", ".join(names[:_MOST])
     more = (len(names) if of is None else of) - min(len(names), _MOST)
-    return shown + (" " + _("and {n} more", n=more) if more > 0 else "")
+    return shown + show.and_more(more)

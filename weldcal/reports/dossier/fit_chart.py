@@ -178,6 +178,6 @@ def _strips(points: list[Reading]) -> Iterator[tuple[str, str, str, str]]:
     """A row a strip: its speed, its readings, whether it met the limits."""
     for strip in dict.fromkeys(name for name, _v, _w, _ok in points):
         mine = [p for p in points if p[0] == strip]
-        said = _("met the limits") if mine[0][3] else _("did not meet the limits")
+        verdict = _("met the limits") if mine[0][3] else _("did not meet the limits")
         readings = " ".join(number(width, ".3g") for _n, _v, width, _ok in mine)
-        yield _("strip {name}", name=strip), number(mine[0][1], ".2f"), readings, said
+        yield _("strip {name}", name=strip), number(mine[0][1], ".2f"), readings, verdict

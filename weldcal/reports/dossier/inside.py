@@ -75,7 +75,7 @@ def detailed(
     *,
     names: bool = True,
 ) -> str:
-    """Hatching, laps, points, names, and last the marks, the most urgent on top; what has no name is told."""
+    """Hatching, laps, points, names, and last the marks, the most urgent on top; what got no name is returned."""
     wide = 6.0 if names else 4.0
     lines = TakenBoxes()
     long = [seam for seam in seams if long_m(seam)]

@@ -1,6 +1,6 @@
 """Sums of lengths.
 
-Invariant: what is counted twice is summed once, and a long roof is told in whole
+Invariant: what is counted twice is summed once, and a long roof is given in whole
 feet or metres.
 """
 

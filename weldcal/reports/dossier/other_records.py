@@ -140,10 +140,10 @@ def _text(name: str, value: str, units: str, called: dict[str, str]) -> str:
 
 def _drawn(found: list[tuple[str, float] | tuple[str, float, float]], units: str) -> str:
     """Places or stretches of a draw: `A1 14.5 ft`, `A1 0–33 ft`."""
-    told = [
+    places = [
         f"{place[0]} {show.stretches((place[1:],), units)}"
         if len(place) == 3
         else f"{place[0]} {show.tape(place[1], units)}"
         for place in found
     ]
-    return ", ".join(told)
+    return ", ".join(places)

@@ -58,7 +58,7 @@ def render(document: Document, paper: str, on_progress: Callable[[], None] = lam
 
     Args:
         paper: key of `PAPERS`.
-        beat: called now and then while typst works; may raise to leave.
+        on_progress: called now and then while typst works; may raise to leave.
 
     Raises:
         CannotSet: typst refused.

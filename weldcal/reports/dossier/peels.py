@@ -51,7 +51,7 @@ def samples(rows: list[MarkedPeel], readings: list[MarkedConditions], units: str
 
 
 def sample_headings() -> list[str]:
-    """What is told of a sample."""
+    """The headings of the table of samples."""
     return [_("Sample"), _("Where"), _("Load"), _("Parted"), _("Air, sheet"), _("By, when")]
 
 

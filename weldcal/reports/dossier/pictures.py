@@ -62,7 +62,7 @@ def gather(
         base: the files' name without ending.
         names: SHA-256 of the photos that count.
         read: a photo's bytes, None where they are not those the record names.
-        beat: told of each.
+        on_progress: called for each.
 
     Raises:
         OSError: a file cannot be written.
@@ -126,7 +126,7 @@ def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[Pho
                 continue
         where = show.stretches(((row["start_m"], row["end_m"]),), units)
         for n, name in enumerate(json.loads(row["photos"]), 1):
-            told = _(
+            caption = _(
                 "{name}, photo {n}: {kind}, {where}, {at}",
                 name=row["name"],
                 n=n,
@@ -134,7 +134,7 @@ def of_events(events: Iterable[SeamEvent], album: Album, units: str) -> list[Pho
                 where=where,
                 at=show.clock(row["seen_local"]),
             )
-            found.append(_photo(told, name, album))
+            found.append(_photo(caption, name, album))
     return found
 
 
@@ -156,13 +156,13 @@ def of_strips(strips: Iterable[JudgedStrip], album: Album) -> list[PhotoBlock]:
     ]
 
 
-def _photo(told: str, name: str, album: Album) -> PhotoBlock:
+def _photo(caption: str, name: str, album: Album) -> PhotoBlock:
     """A photo with its words; which of it can be shown is said."""
     small = album.pictures.get(name)
     if small is None:
-        told += "; " + _("the photo is not beside the book as it was recorded")
-        return PhotoBlock(told, name, "", "", 0, 0)
+        caption += "; " + _("the photo is not beside the book as it was recorded")
+        return PhotoBlock(caption, name, "", "", 0, 0)
     link = quote(f"{album.folder}/{small.file}")
     if not small.jpeg:
-        told += "; " + _("full size only")
-    return PhotoBlock(told, name, link, small.jpeg, small.wide, small.high)
+        caption += "; " + _("full size only")
+    return PhotoBlock(caption, name, link, small.jpeg, small.wide, small.high)

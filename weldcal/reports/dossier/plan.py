@@ -1,7 +1,7 @@
 """The roof drawn: its outline with dimensions, every seam to scale, every finding where it lies.
 
 Invariant: seams without a place are bars in the order listed (`bars`). A roof
-too large for its findings to be told apart on one page is drawn as a key plan
+too large for its findings to be distinct on one page is drawn as a key plan
 and tiles; a tile left out is counted.
 """
 

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Sequence
 from itertools import islice
 
 from weldcal.records.day import ROLES
-from weldcal.reports import corrected, sentences, show, taken_back
-from weldcal.reports.dossier.document import Block, Para, Section, table
+from weldcal.reports import corrected, shortfalls, show, taken_back
+from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
+from weldcal.row_types.listed import LimitRow
 from weldcal.views.dossier import Dossier
 from weldcal.views.rows import NamedAmendment
 from weldcal.words import _, mark, plural
@@ -20,12 +22,12 @@ from weldcal.words import _, mark, plural
 MOST = 600
 
 
-def limits(d: Dossier) -> Section:
+def limits(d: Dossier, units: str) -> Section:
     """Limits in force, where each comes from and who adopted it; and those before."""
     cells = [
         (
             f"{_(r['means'])} ({r['name']})",
-            show.typed(r["text"], r["unit"]),
+            show.limit(r["text"], r["unit"], r["adopted_by"], units),
             _(r["source"]),
             r["adopted_by"] or _("nobody: a default"),
         )
@@ -46,26 +48,29 @@ def limits(d: Dossier) -> Section:
         ),
     ]
     if d.limit_changes:
-        changes = [
-            (
-                r["name"],
-                show.typed(r["text"], r["unit"]),
-                r["from_utc"],
-                r["source"],
-                r["adopted_by"] or "–",
-            )
-            for r in d.limit_changes
-        ]
-        blocks.append(
-            table(
-                _("Limits adopted, in order"),
-                [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
-                changes,
-                (),
-                (1.4, 0.8, 1.6, 2.2, 1.2),
-            )
-        )
+        blocks.append(_adopted(d.limit_changes))
     return Section(_("Limits and where they come from"), tuple(blocks))
+
+
+def _adopted(changes: Sequence[LimitRow]) -> Table:
+    """Limits as they were adopted."""
+    cells = [
+        (
+            r["name"],
+            show.typed(r["text"], r["unit"]),
+            r["from_utc"],
+            r["source"],
+            r["adopted_by"] or "–",
+        )
+        for r in changes
+    ]
+    return table(
+        _("Limits adopted, in order"),
+        [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
+        cells,
+        (),
+        (1.4, 0.8, 1.6, 2.2, 1.2),
+    )
 
 
 def job(d: Dossier, units: str) -> Section:
@@ -168,7 +173,7 @@ def warnings(d: Dossier) -> Section:
             f"{r['run']}, {r['seam'] or '–'}",
             show.clock(r["seen_local"]),
             r["seen_by"],
-            sentences.warning(r["code"]),
+            shortfalls.warning(r["code"]),
             f"{r['done']} ({r['done_by']}, {show.clock(r['done_local'] or '')})"
             if r["done"]
             else _("NOT ANSWERED"),

@@ -2,7 +2,8 @@
 
 Invariant: nothing found is no proof of nothing there: with no fault at all the
 upper end is at least 3.69 faults over the length probed, not 0. How faults clump
-is learnt from the probed part of every run, and from how many is said.
+is learnt from the probed part of every run, and from how many is said. No rate is
+drawn without its interval, nor without from how much it is.
 """
 
 from __future__ import annotations
@@ -13,8 +14,13 @@ from msgspec import Struct
 
 from weldcal.quality.faults import PER_M, ProbedPiece, clumping, interval
 from weldcal.reports import show
+from weldcal.reports.dossier.charts import RIGHT
+from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.palette import INK, PAPER, PROBED
+from weldcal.reports.dossier.svg import Axis, Svg, frame
 from weldcal.views.dossier import SeamFacts
+from weldcal.words import _, number
 
 
 class ShownRate(Struct, frozen=True):
@@ -67,3 +73,69 @@ def rate(
     low, high = interval(faults, probed_m, dispersion)
     per, low, high = (show.per_hundred(x, units) for x in (faults / probed_m * PER_M, low, high))
     return ShownRate(label, faults, length(probed_m, units), per, low, high, dispersion, over)
+
+
+def rates(name: str, caption: str, found: Sequence[ShownRate], per: str) -> Figure:
+    """Rates as dots with their intervals, one row each."""
+    alt = _(
+        "Chart of fault rates: {rows}.",
+        rows="; ".join(
+            _(
+                "{label} {rate:.2f} per {per}, interval {low:.2f} to {high:.2f}, from {n} faults",
+                label=r.label,
+                rate=r.rate,
+                per=per,
+                low=r.low,
+                high=r.high,
+                n=r.n,
+            )
+            for r in found
+        ),
+    )
+    return Figure(name, caption, alt, _drawn(found, per), _numbers(found, per))
+
+
+def _drawn(found: Sequence[ShownRate], per: str) -> str:
+    top = max([r.high for r in found], default=1.0) * 1.05
+    x = Axis(0.0, top or 1.0, 190, RIGHT - 90)
+    y = Axis(0.0, len(found) + 1.0, 16, 30.0 + 24 * len(found))
+    svg = Svg(y.end + 44)
+    for n, rate in enumerate(found, 1):
+        svg.line(x.at(rate.low), y.at(n), x.at(rate.high), y.at(n), PROBED, 2)
+        for end in (rate.low, rate.high):
+            svg.line(x.at(end), y.at(n) - 5, x.at(end), y.at(n) + 5, PROBED, 1.4)
+        svg.dot(x.at(rate.rate), y.at(n), 4, PAPER, INK)
+        svg.text(RIGHT, y.at(n) + 4, _("{n} in {over}", n=rate.n, over=rate.over), 10, "end")
+    axis_label = _(
+        "Faults per {per} probed (n = {n} faults in the first row), 95 % interval allowing for clumps",
+        per=per,
+        n=found[0].n if found else 0,
+    )
+    frame(svg, x, y, axis_label, "", [(n, rate.label[:30]) for n, rate in enumerate(found, 1)])
+    return svg.done()
+
+
+def _numbers(found: Sequence[ShownRate], per: str) -> Table:
+    rows = [
+        (
+            r.label,
+            str(r.n),
+            r.over,
+            number(r.rate, ".3f"),
+            number(r.low, ".3f"),
+            number(r.high, ".3f"),
+            number(r.dispersion, ".2f"),
+        )
+        for r in found
+    ]
+    headings = [
+        _("Kind"),
+        _("Faults"),
+        _("Probed"),
+        _("Per {per}", per=per),
+        _("Low"),
+        _("High"),
+        _("Dispersion"),
+    ]
+    widths = (2, 1, 1.2, 1, 1, 1, 1.2)
+    return table(_("Numbers of the chart"), headings, rows, (1, 2, 3, 4, 5, 6), widths)

@@ -1,4 +1,4 @@
-"""Seams: one row each; and those with something to tell, told in full.
+"""Seams: one row each; and those with something to show, in full.
 
 Invariant: a seam left to the CSV is counted where it is left.
 """
@@ -31,9 +31,9 @@ _IN_WORDS = 2000
 
 
 def links(d: Dossier) -> dict[str, str]:
-    """The place on the page each seam is told at, by its key: its history, else its row."""
-    told = {trace.key: f"told-{n}" for n, trace in enumerate(d.traces, 1)}
-    return {s.key: told.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
+    """The place on the page of each seam, by its key: its history, else its row."""
+    anchors = {trace.key: f"history-{n}" for n, trace in enumerate(d.traces, 1)}
+    return {s.key: anchors.get(s.key, f"seam-{n}") for n, s in enumerate(d.seams, 1)}
 
 
 def section(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) -> Section:
@@ -77,7 +77,7 @@ def _in_short(
             f"{SHAPES[s.state.state]} {s.name}",
             f"{show.tape(s.state.welded_m, units)} / {show.tape(s.length_m, units)} / {share(s.state.probed_m, s.state.welded_m)}",
             f"{s.faults} / {len(s.state.open)} / {len(s.state.mended)} / {s.mends} / {s.samples}",
-            _shortened(", ".join(_(flag) for flag in s.flags[:2]), len(s.flags) - 2),
+            ", ".join(_(flag) for flag in s.flags[:2]) + show.and_more(len(s.flags) - 2),
         )
         for s in seams
     ]
@@ -120,7 +120,7 @@ def _in_words(seams: Sequence[SeamFacts], units: str, places: dict[str, str]) ->
 
 
 def _rows_of(seams: Sequence[SeamFacts], places: dict[str, str]) -> list[str]:
-    """Places of the rows; none where a seam is told elsewhere."""
+    """Places of the rows; none where a seam is shown elsewhere."""
     found = [places[seam.key] for seam in seams]
     return [place if place.startswith("seam-") else "" for place in found]
 
@@ -138,15 +138,14 @@ def _kind(seam: SeamFacts) -> str:
 def _probed(seam: SeamFacts, units: str) -> str:
     if seam.state.welded_m == 0 and seam.state.unprobed:  # a T-joint has no length
         return _("not probed")
-    said = share(seam.state.probed_m, seam.state.welded_m)
+    percent = share(seam.state.probed_m, seam.state.welded_m)
     if not seam.state.unprobed:
-        return said
+        return percent
     return _(
         "{share}; unprobed {where}",
-        share=said,
-        where=_shortened(
-            show.stretches(seam.state.unprobed[:4], units), len(seam.state.unprobed) - 4
-        ),
+        share=percent,
+        where=show.stretches(seam.state.unprobed[:4], units)
+        + show.and_more(len(seam.state.unprobed) - 4),
     )
 
 
@@ -156,14 +155,14 @@ def _found(seam: SeamFacts) -> str:
         parts.append(
             _(
                 "open: {names}",
-                names=_shortened(", ".join(seam.state.open[:4]), len(seam.state.open) - 4),
+                names=", ".join(seam.state.open[:4]) + show.and_more(len(seam.state.open) - 4),
             )
         )
     if seam.state.mended:
         parts.append(
             _(
                 "probe again: {names}",
-                names=_shortened(", ".join(seam.state.mended[:4]), len(seam.state.mended) - 4),
+                names=", ".join(seam.state.mended[:4]) + show.and_more(len(seam.state.mended) - 4),
             )
         )
     if seam.mends:
@@ -171,10 +170,6 @@ def _found(seam: SeamFacts) -> str:
     if seam.samples:
         parts.append(plural("{n} sample", "{n} samples", seam.samples))
     return ", ".join(parts) or "–"
-
-
-def _shortened(text: str, more: int) -> str:
-    return text + (" " + _("and {n} more", n=more) if more > 0 else "")
 
 
 def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
@@ -206,13 +201,13 @@ def traced(d: Dossier, units: str, album: Album | None = None) -> Section:
     return Section(
         _("Seams with something to tell"),
         tuple(lead),
-        tuple(_one(t, units, f"told-{n}", album) for n, t in enumerate(d.traces, 1)),
+        tuple(_one(t, units, f"history-{n}", album) for n, t in enumerate(d.traces, 1)),
     )
 
 
 def _one(found: SeamTrace, units: str, anchor: str, album: Album | None) -> Section:
-    told = trace.blocks(found, units)
-    lines = (*told.open, *told.events)
+    history = trace.blocks(found, units)
+    lines = (*history.open, *history.events)
     shown = lines[:_MOST_LINES]
     blocks: list[Block] = []
     if found.flags:

@@ -133,13 +133,13 @@ def extent(seam: SeamFacts) -> float:
     return float(max([seam.length_m or 0.0, *ends]))
 
 
-def square(svg: Svg, seam: SeamFacts, at: Point, half: float = 3.0) -> None:
+def square(svg: Svg, seam: SeamFacts, at: Point) -> None:
     """A T-joint or a detail: a small square, filled by what was done; a detail's shape around it."""
     state = seam.state
     if seam.kind == "detail":
         _detail(svg, seam.at or "", at)
     fill = PAPER if not state.welded else UNPROBED if state.unprobed else PROBED
-    svg.rect(at[0] - half, at[1] - half, 2 * half, 2 * half, fill, INK)
+    svg.rect(at[0] - 3, at[1] - 3, 6, 6, fill, INK)
 
 
 def _detail(svg: Svg, what: str, at: Point) -> None:
@@ -233,8 +233,8 @@ def legend() -> Figure:
     svg.text(8, 23.0 * rows + 18, _("The sign after a seam's name tells its state:"), 10.5)
     for n, line in enumerate(below):
         svg.text(8, 23.0 * rows + 33 + 15 * n, line, 10.5)
-    told = [meaning for meaning, _draw in meanings]
-    alt = _("Legend: {what}.", what="; ".join([*told, *states]))
+    texts = [meaning for meaning, _draw in meanings]
+    alt = _("Legend: {what}.", what="; ".join([*texts, *states]))
     return Figure("legend", _("How to read the drawings of the roof"), alt, svg.done())
 
 

@@ -89,9 +89,9 @@ class Svg:
         """A square on its corner."""
         self.path([(x, y - r), (x + r, y), (x, y + r), (x - r, y)], INK, 1.2, fill)
 
-    def triangle(self, x: float, y: float, r: float, fill: str = INK) -> None:
+    def triangle(self, x: float, y: float, r: float) -> None:
         """A triangle standing on a line below it."""
-        self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, fill)
+        self.path([(x, y - r), (x + r, y + r), (x - r, y + r)], INK, 0.8, INK)
 
     def text(
         self,
@@ -126,14 +126,14 @@ class Svg:
             href: the place on the page; only our own names of places.
             data: becomes data-… attributes.
         """
-        told = "".join(
+        attributes = "".join(
             f' data-{key}="{escape(printable(str(value)))}"' for key, value in data.items()
         )
         if href:
             words = f"<title>{escape(printable(name))}</title>"
-            self._parts.append(f'<a href="#{escape(href)}"{told}>{words}')
+            self._parts.append(f'<a href="#{escape(href)}"{attributes}>{words}')
         else:
-            self._parts.append(f"<g{told}>")
+            self._parts.append(f"<g{attributes}>")
         yield
         self._parts.append("</a>" if href else "</g>")
 

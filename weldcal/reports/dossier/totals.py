@@ -183,8 +183,8 @@ def _states(t: Totals) -> Iterator[Row]:
     for state, n in t.states.items():
         points = t.point_states[state]
         if n > points:
-            told = _("{share} of laps alone", share=share(n - points, laps))
-            yield _("Laps: {state}", state=_(state)), str(n - points), told
+            share_alone = _("{share} of laps alone", share=share(n - points, laps))
+            yield _("Laps: {state}", state=_(state)), str(n - points), share_alone
         if points:
-            told = _("{share} of T-joints alone", share=share(points, t.points))
-            yield _("T-joints: {state}", state=_(state)), str(points), told
+            share_alone = _("{share} of T-joints alone", share=share(points, t.points))
+            yield _("T-joints: {state}", state=_(state)), str(points), share_alone

@@ -6,7 +6,7 @@ Invariant: every line of the list stands here with who answered it and when, or 
 from __future__ import annotations
 
 from weldcal.reports import show
-from weldcal.reports import upkeep as said
+from weldcal.reports import upkeep as upkeep_text
 from weldcal.reports.dossier.document import Block, Bullets, Para, Section, table
 from weldcal.reports.sentences import stage
 from weldcal.views.dossier import Dossier
@@ -35,7 +35,7 @@ def _start_up(lines: list[ListLine]) -> Section:
             str(one.n),
             show.safe(one.asks) if one.added else _(one.asks),
             show.safe(one.source) if one.added else _(one.source),
-            said.answered(one.answer) if one.answer else _("NOT ANSWERED"),
+            upkeep_text.answered(one.answer) if one.answer else _("NOT ANSWERED"),
         )
         for one in lines
     ]
@@ -47,9 +47,9 @@ def _start_up(lines: list[ListLine]) -> Section:
 def _visits(d: Dossier) -> Section:
     blocks: list[Block] = []
     if d.looks_due:
-        blocks.append(Bullets(tuple(said.due(one) for one in d.looks_due)))
+        blocks.append(Bullets(tuple(upkeep_text.due(one) for one in d.looks_due)))
     if d.looks:
-        blocks.append(Bullets(tuple(said.look(row) for row in d.looks)))
+        blocks.append(Bullets(tuple(upkeep_text.look(row) for row in d.looks)))
     looks = {row["id"]: row["name"] for row in d.looks}
     cells = [
         (
@@ -77,5 +77,5 @@ def _visits(d: Dossier) -> Section:
 
 
 def _leak(one: LeakNow, units: str) -> Bullets:
-    steps = (said.step(row) for row in one.steps)
-    return Bullets((said.leak(one, units), *steps, stage(one.row["name"], one.stage)))
+    steps = (upkeep_text.step(row) for row in one.steps)
+    return Bullets((upkeep_text.leak(one, units), *steps, stage(one.row["name"], one.stage)))

@@ -100,7 +100,7 @@ def _named(parts: list[Table]) -> str:
 def _volume(document: Document, section: Section, named: str, parts: list[Table]) -> Document:
     """A file of tables, which says what it belongs to."""
     notes = tuple(block for block in section.blocks if isinstance(block, Para))
-    said = plural(
+    volume_note = plural(
         "{n} row. It belongs to the file: {title}.",
         "{n} rows. They belong to the file: {title}.",
         sum(len(part.rows) for part in parts),
@@ -108,7 +108,7 @@ def _volume(document: Document, section: Section, named: str, parts: list[Table]
     )
     return Document(
         title=f"{document.title}. {named}",
-        subtitle=f"{document.subtitle} {said}",
+        subtitle=f"{document.subtitle} {volume_note}",
         language=document.language,
         made=document.made,
         sections=(Section(section.title, (*notes, *parts)),),
