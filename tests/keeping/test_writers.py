@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 import sqlite3
 import subprocess
 import time
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from tests.keeping import forge
 from tests.keeping.processes import recorder, started
+from weldcal.book import Book
+from weldcal.quantities import Quantity
+from weldcal.records.common import Conditions
 
 
 def texts(weldcal: Any) -> list[str]:
@@ -33,6 +38,25 @@ def test_four_processes_writing_lose_and_double_nothing(job: Any) -> None:
     assert len(heard) == 100
     assert sorted(texts(job)) == sorted(heard)
     assert len({e["device"] for e in job.entries() if e["kind"] == "conditions"}) == 1
+    job.ok("verify")
+
+
+def test_an_older_book_put_in_its_place_meanwhile_is_the_one_written(
+    job: Any, tmp_path: Path
+) -> None:
+    """What was open for reading is let go of: the file that lies there now has the entry."""
+    older = tmp_path / "older.sqlite"
+    with (
+        contextlib.closing(sqlite3.connect(job.book)) as there,
+        contextlib.closing(sqlite3.connect(older)) as here,
+    ):
+        there.backup(here)
+    job.ok("conditions --ambient 50F")
+    with contextlib.closing(Book(job.book, by="Ana Ruiz")) as book:
+        assert book.job.name
+        older.replace(job.book)
+        book.recording.conditions.record(Conditions(ambient=Quantity("61", Fraction(61), "F")))
+    assert texts(job) == ["61"]
     job.ok("verify")
 
 

@@ -86,7 +86,8 @@ def _head(doubt: Doubt, strips: dict[str, str], units: str) -> str:
     }
     if doubt.finding is not None and not doubt.beyond:
         return _(
-            "{name} ({kind}): only its own place is in doubt, between {before} and {after}.", **values
+            "{name} ({kind}): only its own place is in doubt, between {before} and {after}.",
+            **values,
         )
     if doubt.finding is not None:
         return _(
