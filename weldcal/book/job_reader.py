@@ -355,7 +355,7 @@ class JobReader:
             table: jobs, machines, sheets, seams ...
         """
         if table == "jobs":
-            return self.column(str, "SELECT name FROM jobs ORDER BY tick, device")
+            return self.column(str, f"SELECT name FROM jobs {AS_LISTED}")
         query = f"SELECT name FROM {table} WHERE job = ? {AS_LISTED}"
         return self.column(str, query, (self.job.id,))
 
@@ -365,10 +365,10 @@ class JobReader:
         Raises:
             Withdrawn: with who, why and how to put it back.
         """
-        wanted, _dot, device = name.strip().partition(".")
-        which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         from weldcal.row_types.record import WithdrawnRow  # for a refusal only
 
+        wanted, _dot, device = name.strip().partition(".")
+        which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
             raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
