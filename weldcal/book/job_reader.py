@@ -354,7 +354,7 @@ class JobReader:
             table: jobs, machines, sheets, seams ...
         """
         if table == "jobs":
-            return self.column(str, "SELECT name FROM jobs ORDER BY tick, device")
+            return self.column(str, f"SELECT name FROM jobs {AS_LISTED}")
         query = f"SELECT name FROM {table} WHERE job = ? {AS_LISTED}"
         return self.column(str, query, (self.job.id,))
 

@@ -280,17 +280,11 @@ def read_many(
     parts = [part for part in parts if part.strip()] or [text]
     last = read(name, parts[-1], units, unit, spoken=spoken)
     plain = [in_digits(part) if spoken else part for part in parts[:-1]]
-    bare = all(map(_is_bare, plain))
-    fractions = any(one in _OF_FRACTIONS for part in plain for one in part)
+    signs = "".join(plain)
+    bare = all(one in _OF_FRACTIONS + ".-" or one.isdecimal() or one.isspace() for one in signs)
+    fractions = any(one in _OF_FRACTIONS for one in signs)
     shared = last.unit if bare and not (fractions and last.unit in ("mm", "cm", "m")) else unit
     return (*(read(name, part, units, shared, spoken=spoken) for part in parts[:-1]), last)
-
-
-def _is_bare(part: str) -> bool:
-    """Whether nothing but a number was typed, no unit."""
-    return all(
-        one in _OF_FRACTIONS or one in ".-" or one.isdecimal() or one.isspace() for one in part
-    )
 
 
 def _split(text: str) -> list[str]:
