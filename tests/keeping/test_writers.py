@@ -11,6 +11,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.keeping import forge
 from tests.keeping.processes import recorder, started
 from weldcal.book import Book
@@ -58,6 +60,17 @@ def test_an_older_book_put_in_its_place_meanwhile_is_the_one_written(
         book.recording.conditions.record(Conditions(ambient=Quantity("61", Fraction(61), "F")))
     assert texts(job) == ["61"]
     job.ok("verify")
+
+
+def test_a_query_cannot_write(job: Any) -> None:
+    """SQLite itself refuses, on the connection that later records; recording goes on as before."""
+    with contextlib.closing(Book(job.book, by="Ana Ruiz")) as book:
+        connection = book.reader.reading()
+        with pytest.raises(sqlite3.OperationalError, match="readonly"):
+            connection.execute("DELETE FROM entries")
+        book.recording.conditions.record(Conditions(ambient=Quantity("60", Fraction(60), "F")))
+        assert book.reader.reading() is connection
+    assert texts(job) == ["60"]
 
 
 def test_a_kill_at_any_moment_of_recording_loses_nothing_acknowledged(job: Any) -> None:

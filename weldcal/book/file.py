@@ -63,6 +63,8 @@ class BookFile:
                 if version != SCHEMA_VERSION:
                     self._may_write = None
                     connection = self._other_version(connection, version)
+            if not self._writable:  # SQLite itself keeps a query from writing
+                connection.execute("PRAGMA query_only = 1")
             connection.row_factory = sqlite3.Row
             self._connection = connection
         return self._connection
@@ -99,6 +101,7 @@ class BookFile:
         """The connection that reads, where it may write too and the file is the same; else another."""
         same = self._may_write is not None and self._may_write == store.which(self.path)
         if self._connection is not None and same and store.can_write(self.path):
+            self._connection.execute("PRAGMA query_only = 0")
             return self._connection
         self.close()
         return store.open_existing(self.path, write=True)
