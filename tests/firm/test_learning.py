@@ -68,6 +68,8 @@ def test_the_next_roof_begins_from_the_last_ones(firm: Any) -> None:
         "with_sheet": 2,
         "sheets_alike": 1,
         "strips": 8,
+        "machine_shared": 0,
+        "sheet_shared": 0,
     }
     said = " ".join(firm.ok("dial --why --sheet-temp 74F --wind 5mph --nozzle 932").out.split())
     assert "And on what 2 other jobs taught: 2 jobs with blue, 2 with base." in said
@@ -122,7 +124,7 @@ def test_a_crews_laptop_takes_what_the_firm_knows(firm: Any, tmp_path: Path) -> 
     assert ft_per_min(first_advice(crew)) < 7
     said = crew.ok(f"knowledge take {file}").out
     assert "Learnt from 2 jobs, 8 strips: 1 machine, 1 sheet." in said
-    assert "blue was on 2 of those jobs." in said
+    assert "blue was on 2 of those jobs, by its name alone." in said
     there = first_advice(crew)
     assert numbers(there["forecast"]) == pytest.approx(numbers(here["forecast"]), rel=1e-6)
     assert (there["speed_m_per_min"], there["firm"]) == (here["speed_m_per_min"], here["firm"])
@@ -150,10 +152,10 @@ def test_a_name_in_the_file_can_be_known_again_by_who_knows_it(firm: Any, tmp_pa
         said = f"{holds['salt']}:{what}:{name}".encode()
         assert list(holds["names"][what]) == [hashlib.sha256(said).digest()[:16].hex()]
     read = knowledge.of_text(json.dumps(holds), "firm")
-    assert (read.key_of("machine", "Blue"), read.key_of("sheet", "base")) == ("m1", "s1")
-    assert read.key_of("machine", "") == ""
+    assert (read.keys_of("machine", "Blue"), read.keys_of("sheet", "base")) == (("m1",), ("s1",))
+    assert read.new_key("machine", "") == ""
     stranger = hashlib.sha256(f"{holds['salt']}:machine:green".encode()).digest()[:16].hex()
-    assert read.key_of("machine", "green") == f"new:{stranger}"
+    assert read.new_key("machine", "green") == f"new:{stranger}"
 
 
 def test_a_job_that_taught_the_file_does_not_learn_from_it(firm: Any, tmp_path: Path) -> None:
@@ -174,7 +176,7 @@ def test_a_file_damaged_changed_or_newer_is_refused_in_one_line(firm: Any, tmp_p
     text = file.read_text(encoding="utf-8")
     holds = json.loads(text)
     edited = {**holds, "mean": [0.5, *holds["mean"][1:]]}
-    newer = {**holds, "weldcal_knowledge": 2}
+    newer = {**holds, "weldcal_knowledge": 3}
     for name, content, why in (
         ("cut", text[: len(text) // 2], "cut short"),
         ("edited", json.dumps(edited), "changed or damaged"),
@@ -209,6 +211,9 @@ def test_numbers_that_are_no_knowledge_are_refused_though_the_hash_holds(
         ("variance", [[of, at, 1e12] for of, at, _ in holds["variance"]]),
         ("cov", [holds["cov"][0], 50.0, *holds["cov"][2:]]),
         ("jobs", 3),
+        ("names", {**holds["names"], "machine": {"a": "m1"}}),
+        ("names", {**holds["names"], "machine": {"a": 1}}),
+        ("called", 3),
     ):
         made = {**holds, part: value}
         made["sha256"] = hashlib.sha256(rfc8785.dumps(made)).hexdigest()

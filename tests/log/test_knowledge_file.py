@@ -12,12 +12,16 @@ import pytest
 from weldcal.calibration.knowledge import Knowledge
 from weldcal.errors import FileTrouble, NotWritten
 from weldcal.log import knowledge, signing
+from weldcal.views.knowledge import FirmNames
 
-NAMES = {
-    "machine": {"blue": "blue", "red": "red"},
-    "sheet": {"base": "base", "cap": "cap"},
-    "class": {"sbs": "sbs"},
-}
+NAMES = FirmNames(
+    {
+        "machine": {("job 1", "blue"): "blue", ("job 1", "red"): "red", ("job 2", "red"): "red 2"},
+        "sheet": {("job 1", "base"): "base", ("job 1", "cap"): "cap"},
+    },
+    frozenset({"sbs"}),
+    {"job 1": "Mill roof", "job 2": "Barn roof"},
+)
 PLAIN: dict[str, Any] = {
     "levels": [
         ["intercept", "firm", ""],
@@ -37,7 +41,7 @@ def _written(path: Path, **more: Any) -> str:
     return knowledge.write(
         path,
         Knowledge.of(PLAIN),
-        {**NAMES, "machine": {**NAMES["machine"], "unused": "of no job"}},
+        NAMES,
         made="2026-06-01",
         program="0",
         **more,
@@ -50,7 +54,7 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     digest = _written(path)
     text = path.read_text()
     assert text.endswith("}\n")
-    assert not re.search("blue|red|base|cap|sbs|job 1|unused", text)
+    assert not re.search("blue|red|base|cap|sbs|job 1|roof", text)
     assert re.fullmatch(
         "[0-9a-f]{32}", json.loads(text)["salt"]
     )  # 128 bits, as RFC 8018 4.1 asks at least 64
@@ -73,16 +77,23 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
 
 
 def test_a_laptop_knows_its_own_names_in_it(tmp_path: Path) -> None:
-    """In any spelling; a name it does not know has a key of its own; its jobs by their ids."""
+    """In any spelling; a name of two leads to both; each job's own to its own; jobs by their ids."""
     path = tmp_path / "firm.json"
     _written(path)
     read = knowledge.read(path)
-    assert [read.key_of("machine", name) for name in ("blue", "BLUE", "red")] == ["m1", "m1", "m2"]
-    assert [read.key_of("sheet", name) for name in ("base", "cap")] == ["s1", "s2"]
-    assert (read.key_of("class", "SBS"), read.key_of("class", "")) == ("c1", "")
-    strange = read.key_of("machine", "base")
+    assert [read.keys_of("machine", name) for name in ("blue", "BLUE", "red", "base")] == [
+        ("m1",),
+        ("m1",),
+        ("m2", "m3"),
+        (),
+    ]
+    assert [read.keys_of("sheet", name) for name in ("base", "cap")] == [("s1",), ("s2",)]
+    assert read.keys_of("class", "SBS") == ("c1",)
+    assert [read.key_on("machine", f"job {n}", "Red") for n in (1, 2, 3)] == ["m2", "m3", ""]
+    assert read.key_on("sheet", "job 1", "red") == ""
+    strange = read.new_key("machine", "base")
     assert strange.startswith("new:")
-    assert strange != read.key_of("sheet", "blue")
+    assert strange != read.new_key("sheet", "base")
     assert (read.has_job("job 1"), read.has_job("job 2")) == (True, False)
 
 

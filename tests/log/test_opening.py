@@ -182,7 +182,8 @@ def test_a_file_of_knowledge_is_no_larger_than_32_mb(tmp_path: Path, size: int, 
     ("form", "why"),
     [
         *((odd, "no knowledge file") for odd in (True, "1", 1.0, None)),
-        (2, "form 2; this one reads 1"),
+        (3, "form 3; this one reads 2"),
+        (2, "its numbers"),
         (1, "its numbers"),
     ],
 )

@@ -112,6 +112,7 @@ def test_a_knowledge_file_has_no_key_for_no_name() -> None:
     """A sheet of no class; a name it does not know has a key of its own, the same each time."""
     file = knowledge.KnowledgeRead(
         text="",
+        form=2,
         knowledge=None,  # type: ignore[arg-type]
         made="2026-06-01",
         program="",
@@ -119,8 +120,10 @@ def test_a_knowledge_file_has_no_key_for_no_name() -> None:
         signed_by="",
         salt="ab",
         names={},
+        called={},
     )
-    assert file.key_of("class", "") == ""
-    assert file.key_of("class", "TPO") == file.key_of("class", " tpo ") != ""
-    assert file.key_of("class", "TPO").startswith("new:")
-    assert file.key_of("sheet", "TPO") != file.key_of("class", "TPO")
+    assert file.new_key("class", "") == ""
+    assert file.new_key("class", "TPO") == file.new_key("class", " tpo ") != ""
+    assert file.new_key("class", "TPO").startswith("new:")
+    assert file.new_key("sheet", "TPO") != file.new_key("class", "TPO")
+    assert (file.keys_of("class", "TPO"), file.key_on("sheet", "1", "TPO")) == ((), "")

@@ -118,16 +118,23 @@ def test_a_file_that_is_not_whole_is_made_anew(office: Any, tmp_path: Path, how:
         assert "1 job had files that were not whole; they were made anew." in " ".join(said.split())
 
 
-@pytest.mark.parametrize("how", ["cut", "list cut", "another version's list"])
+@pytest.mark.parametrize("how", ["cut", "gone", "flipped", "list cut", "another version's list"])
 def test_no_question_is_answered_from_what_is_left(office: Any, tmp_path: Path, how: str) -> None:
-    """Half written, and nobody has mended it yet: one line that says what to type, then it serves."""
+    """Half written, or one bit of it turned, and nobody has mended it yet: one line that says what
+    to type, then it serves."""
     pytest.importorskip("duckdb", reason="needs the extra: pip install 'weldcal[office]'")
     lake = tmp_path / "office" / "lake"
     before = files(lake)
     listed = next(iter(sorted((lake / "jobs").iterdir())))
+    victim = next(iter(sorted((lake / "tables" / "roofs").rglob("*.parquet"))))
+    data = victim.read_bytes()
     if how == "cut":
-        victim = next(iter(sorted((lake / "tables" / "roofs").rglob("*.parquet"))))
-        victim.write_bytes(victim.read_bytes()[:300])
+        victim.write_bytes(data[:300])
+    elif how == "gone":
+        victim.unlink()
+    elif how == "flipped":  # in the last value of the file's own description: its pages are whole
+        at = data.rindex(b"parquet-cpp")
+        victim.write_bytes(data[:at] + b"q" + data[at + 1 :])
     elif how == "list cut":
         listed.write_bytes(listed.read_bytes()[:200])
         listed.with_name(f"{uuid.UUID(int=7)}.json").write_bytes(b"{")  # of no book

@@ -13,7 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from weldcal.book.fault_groups import groups_of
-from weldcal.book.knowing import class_of
+from weldcal.book.naming import class_of
 from weldcal.book.seams import in_reach
 from weldcal.book.trials import machine_out
 from weldcal.book.whole import Book

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict
 
@@ -16,20 +17,21 @@ import msgspec
 from msgspec import Struct
 
 from weldcal.book.core import Service
+from weldcal.book.naming import THINGS
 from weldcal.errors import BookTrouble, FileTrouble, NoneYet
 from weldcal.long_work import Progress, no_progress
-from weldcal.records.fields import same_name
-from weldcal.row_types.listed import JobRow, SheetRow
+from weldcal.row_types.listed import JobRow
+from weldcal.views.knowledge import FirmNames, MetBy
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.naming import Naming
     from weldcal.book.preferences import Preferences
     from weldcal.book.whole import Book
     from weldcal.calibration import From, KnownNames, Window
     from weldcal.calibration.job_said import JobSaid
-    from weldcal.calibration.keys import Who
     from weldcal.calibration.knowledge import Knowledge, TaughtJob
     from weldcal.log.knowledge import KnowledgeRead
 
@@ -68,6 +70,7 @@ class Knowing(Service):
     _preferences: Preferences
     _on_job: Callable[[str], Book]
     _firm: Firm
+    _naming: Naming
 
     def firm_knows(
         self, machine: str, sheet: str, window: Window
@@ -85,15 +88,30 @@ class Knowing(Service):
             return None, None
         from weldcal.calibration.knowledge import KnownNames
 
-        found = self._from_file() or self._from_book(machine, sheet, window)
-        if found is None:
-            return None, None
-        names = KnownNames(*found)
-        return names, names.knowledge.rests_on(machine, sheet, names.who)
+        file = self._file_for_this_job()
+        if file is not None:
+            there = self._naming.in_file(file)
+            names = KnownNames(file.knowledge, there.who)
+            counts = [
+                there.shared(what).get(name, 0)
+                for what, name in (("machine", machine), ("sheet", sheet))
+            ]
+        else:
+            pooled = self._from_book(machine, sheet, window)
+            if pooled is None:
+                return None, None
+            names = KnownNames(pooled, self._naming.on_job(self._reader.job.id))
+            counts = [self._naming.shared("machine", machine), self._naming.shared("sheet", sheet)]
+        rests = names.knowledge.rests_on(machine, sheet, names.who)
+        return names, replace(
+            rests,
+            machine_shared=0 if rests.with_machine else counts[0],
+            sheet_shared=0 if rests.with_sheet else counts[1],
+        )
 
     def learn(
         self, without: Iterable[str] = (), on_progress: Progress = no_progress
-    ) -> tuple[Knowledge, dict[str, dict[str, str]]]:
+    ) -> tuple[Knowledge, FirmNames]:
         """Learn from every job of the book.
 
         Args:
@@ -101,7 +119,8 @@ class Knowing(Service):
             on_progress: called with how far it is.
 
         Returns:
-            The knowledge, and for machines, sheets and classes the keys of their names.
+            The knowledge, and what every job of the book calls its things, those left out too:
+            a name is no less of two things for that.
 
         Raises:
             Unheard: no such job; NoneYet: no job has a strip to learn from.
@@ -116,7 +135,7 @@ class Knowing(Service):
                 what=_("strip"), then=_("Knowledge comes of strips: weldcal strip record")
             )
         on_progress(_("levels"), 0, 0)
-        return learn(jobs), self._names_known({job.key for job in jobs})
+        return learn(jobs), self._naming.everyones()
 
     def write_knowledge(
         self,
@@ -124,7 +143,7 @@ class Knowing(Service):
         without: Iterable[str] = (),
         key: Path | None = None,
         on_progress: Progress = no_progress,
-    ) -> tuple[Knowledge, str]:
+    ) -> tuple[Knowledge, FirmNames, str]:
         """Learn, and write the knowledge file.
 
         Args:
@@ -134,7 +153,7 @@ class Knowing(Service):
             on_progress: called with how far it is.
 
         Returns:
-            The knowledge, and the file's SHA-256.
+            As `learn`, and the file's SHA-256.
 
         Raises:
             Unheard, NoneYet: as `learn`.
@@ -146,20 +165,16 @@ class Knowing(Service):
         found, names = self.learn(without, on_progress)
         today = self._reader.now().date().isoformat()
         digest = knowledge.write(path, found, names, made=today, program=__version__, key=key)
-        return found, digest
+        return found, names, digest
 
-    def met_by(self, file: KnowledgeRead) -> tuple[dict[str, dict[str, int]], bool]:
-        """On how many of its jobs a file met this job's machines and sheets.
+    def met_by(self, file: KnowledgeRead) -> MetBy:
+        """What a file knows of this job's machines and sheets.
 
         Args:
             file: a knowledge file.
-
-        Returns:
-            Counts by name, for `machines` and for `sheets`; and whether this job is one of the
-            file's.
         """
-        _knowledge, who = self._read_file(file)
-        jobs = file.knowledge.jobs
+        there = self._naming.in_file(file)
+        who, jobs = there.who, file.knowledge.jobs
         machines = {
             name: sum(key in job.machines for job in jobs) for name, key in who.machines.items()
         }
@@ -167,7 +182,16 @@ class Knowing(Service):
             name: sum(any(s.key == sheet.key for s in job.sheets) for job in jobs)
             for name, sheet in who.sheets.items()
         }
-        return {"machines": machines, "sheets": sheets}, file.has_job(self._reader.job.id)
+        by_name = {
+            plural: [name for name, one in there.meant[what].items() if one.by_name]
+            for what, plural in THINGS.items()
+        }
+        return MetBy(
+            {"machines": machines, "sheets": sheets},
+            {plural: there.shared(what) for what, plural in THINGS.items()},
+            by_name,
+            file.has_job(self._reader.job.id),
+        )
 
     def take_knowledge(self, path: Path, key: str | None = None) -> KnowledgeRead:
         """Take a knowledge file in: advice rests on it from now on.
@@ -204,29 +228,17 @@ class Knowing(Service):
         text = self._reader.local(_FIRM)
         return knowledge.of_text(text, _("the knowledge taken in")) if text else None
 
-    def _from_file(self) -> tuple[Knowledge, Who] | None:
+    def _file_for_this_job(self) -> KnowledgeRead | None:
+        """The file taken in; None where there is none, or this job taught it."""
         try:
             file = self.knowledge_taken()
         except FileTrouble:  # kept by a newer program: advice does without
             return None
         if file is None or file.has_job(self._reader.job.id):
             return None
-        return self._read_file(file)
+        return file
 
-    def _read_file(self, file: KnowledgeRead) -> tuple[Knowledge, Who]:
-        """A file's knowledge, and this job's names by its keys."""
-        from weldcal.calibration.keys import SheetKey, Who
-
-        machines = {m: file.key_of("machine", m) for m in self._reader.names_in("machines")}
-        sheets = {
-            row["name"]: SheetKey(
-                file.key_of("sheet", row["name"]), file.key_of("class", class_of(row))
-            )
-            for row in self._sheets_of(self._reader.job.id)
-        }
-        return file.knowledge, Who(machines, sheets)
-
-    def _from_book(self, machine: str, sheet: str, window: Window) -> tuple[Knowledge, Who] | None:
+    def _from_book(self, machine: str, sheet: str, window: Window) -> Knowledge | None:
         rows = self._reader.select(
             JobRow,
             "SELECT * FROM jobs WHERE id != ? AND EXISTS "
@@ -239,7 +251,7 @@ class Knowing(Service):
         jobs = self._taught_by(chosen, no_progress)
         if not jobs:
             return None
-        return self._pooled(jobs), self._who(self._reader.job.id)
+        return self._pooled(jobs)
 
     def _nearest(self, rows: list[JobRow], machine: str, sheet: str) -> list[JobRow]:
         """The jobs that tell most: with the sheet, with the machine, then the latest."""
@@ -279,7 +291,7 @@ class Knowing(Service):
             on_progress(_("jobs"), n, len(rows))
             summary = self._summary_of(row, marks.get(row["id"], ""))
             if summary is not None:
-                taught.append(TaughtJob(row["id"], summary, self._who(row["id"])))
+                taught.append(TaughtJob(row["id"], summary, self._naming.on_job(row["id"])))
         return taught
 
     def _summary_of(self, row: JobRow, mark: str) -> JobSaid | None:
@@ -328,40 +340,6 @@ class Knowing(Service):
             for job, part in parts.items()
         }
 
-    def _who(self, job: str) -> Who:
-        """A job's machines and sheets by the firm's keys."""
-        from weldcal.calibration.keys import SheetKey, Who
-
-        groups = {what: self._firm.groups(what) for what in ("machine", "sheet")}
-        machines = self._reader.column(str, "SELECT name FROM machines WHERE job = ?", (job,))
-        return Who(
-            {name: f"m{groups['machine'][job, same_name(name)]}" for name in machines},
-            {
-                r["name"]: SheetKey(f"s{groups['sheet'][job, same_name(r['name'])]}", class_of(r))
-                for r in self._sheets_of(job)
-            },
-            other=job,
-        )
-
-    def _sheets_of(self, job: str) -> list[SheetRow]:
-        return self._reader.select(SheetRow, "SELECT * FROM sheets WHERE job = ?", (job,))
-
-    def _names_known(self, jobs: set[str]) -> dict[str, dict[str, str]]:
-        """Of machines, sheets and classes: the key of each folded name that means one thing."""
-        found: dict[str, dict[str, set[str]]] = {"machine": {}, "sheet": {}, "class": {}}
-        for job in jobs:
-            who = self._who(job)
-            for name, key in who.machines.items():
-                found["machine"].setdefault(same_name(name), set()).add(key)
-            for name, sheet in who.sheets.items():
-                found["sheet"].setdefault(same_name(name), set()).add(sheet.key)
-                if sheet.kind:
-                    found["class"].setdefault(sheet.kind, set()).add(sheet.kind)
-        return {
-            what: {name: next(iter(keys)) for name, keys in names.items() if len(keys) == 1}
-            for what, names in found.items()
-        }
-
     def _kept(self, name: str, mark: str) -> dict[str, object] | None:
         text = self._reader.local(name)
         if not text:
@@ -378,17 +356,6 @@ class Knowing(Service):
             return
         with suppress(BookTrouble):
             self._preferences.keep(name, msgspec.json.encode(_Kept(mark, holds)).decode())
-
-
-def class_of(sheet: SheetRow) -> str:
-    """The declared class of a sheet: its description and thickness; "" where nothing is.
-
-    Args:
-        sheet: its row.
-    """
-    thickness = sheet["thickness_mm"]
-    parts = [same_name(sheet["description"] or ""), f"{thickness:.1f}" if thickness else ""]
-    return "|".join(parts) if any(parts) else ""
 
 
 def _plain(job: TaughtJob) -> list[object]:

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from weldcal.book.looking_back import LookingBack
     from weldcal.book.machines import Machines
     from weldcal.book.marks import Marking
+    from weldcal.book.naming import Naming
     from weldcal.book.needs import Needing
     from weldcal.book.observing import Observing
     from weldcal.book.on_seams import OnSeams
@@ -88,6 +89,7 @@ class Book(Services):
     judging: Made[Judging] = Made("judging")
     keeping: Made[Keeping] = Made("keeping")
     knowing: Made[Knowing] = Made("knowing")
+    naming: Made[Naming] = Made("naming")
     last_read: Made[LastRead] = Made("last_read")
     laying: Made[Laying] = Made("laying")
     leaking: Made[Leaking] = Made("leaking")

@@ -48,13 +48,16 @@ class TaughtJob:
 @dataclass(frozen=True, slots=True)
 class From:
     """What advice rests on besides the job: jobs in all, those with this machine, with this very
-    sheet; sheets of its class; strips in all."""
+    sheet; sheets of its class; strips in all. `machine_shared`, `sheet_shared`: of how many things
+    it is the name, where it leads to none of them for that reason; else 0."""
 
     jobs: int
     with_machine: int
     with_sheet: int
     sheets_alike: int
     strips: int
+    machine_shared: int = 0
+    sheet_shared: int = 0
 
 
 @dataclass(frozen=True, slots=True)

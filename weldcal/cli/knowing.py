@@ -43,11 +43,22 @@ def learn_(
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
     book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
-        knowledge, digest = book.knowing.write_knowledge(
+        knowledge, names, digest = book.knowing.write_knowledge(
             path_of(file), without, path_of(sign) if sign else None, on_progress
         )
+    from weldcal.reports import shared_names
+
     if as_json:
-        print(show.as_json({"file": file, "jobs": len(knowledge.jobs), "sha256": digest}))
+        print(
+            show.as_json(
+                {
+                    "file": file,
+                    "jobs": len(knowledge.jobs),
+                    "sha256": digest,
+                    "shared_names": shared_names.document(names),
+                }
+            )
+        )
         return
     say(
         plural(
@@ -58,6 +69,7 @@ def learn_(
             code=digest[:12],
         )
     )
+    print_all(list(shared_names.learnt(names)))
 
 
 @knowledge.command("show", cls=Command)
@@ -109,12 +121,12 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
     """Show a knowledge file; whether this very job taught it."""
     from weldcal.reports import knowledge as pages
 
-    met, own = book.knowing.met_by(knowledge)
+    met = book.knowing.met_by(knowledge)
     if as_json:
-        print(show.as_json({**pages.document(knowledge, met), "taught_by_this_job": own}))
-        return own
+        print(show.as_json(pages.document(knowledge, met)))
+        return met.own
     print_all(pages.page(knowledge, met))
-    if own:
+    if met.own:
         say(
             _(
                 "This very job taught it, so advice here does without the file. "
@@ -122,7 +134,7 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
                 job=show.safe(shlex.quote(book.job.name)),
             )
         )
-    return own
+    return met.own
 
 
 APPS = {"learn": learn, "knowledge": knowledge}

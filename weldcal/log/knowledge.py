@@ -1,7 +1,7 @@
 """Knowledge files: what a firm's jobs taught, as numbers. Specified in `shared/knowledge.md`.
 
 Invariant: no name and no place is in one. Names are matched by salted SHA-256, so that a laptop
-knows its own machine again; who guesses a name can test the guess, and no more. A file is taken
+knows its own machine again, by its jobs or its name; who guesses a name can test the guess, and no more. A file is taken
 whole or not at all.
 """
 
@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -22,10 +21,10 @@ from weldcal.errors import FileTrouble, NotWritten, reason
 from weldcal.log import signing
 from weldcal.long_work import atomic_write
 from weldcal.records.fields import same_name
-from weldcal.views.knowledge import KnowledgeFile
+from weldcal.views.knowledge import FirmNames, KnowledgeFile
 from weldcal.words import _, mark
 
-FORM = 1
+FORM = 2
 LARGEST = 32 * 2**20
 _LETTER = {"machine": "m", "sheet": "s", "class": "c", "job": "j"}
 _UNHASHED = ("sha256", "key", "signature")
@@ -48,15 +47,20 @@ class NewerKnowledge(BadKnowledge):
 
 @dataclass(frozen=True, slots=True)
 class KnowledgeRead(KnowledgeFile):
-    """A knowledge file that was read, with the keys of this job's names in it."""
+    """A knowledge file that was read, with the keys of a book's names in it."""
 
-    def key_of(self, what: str, name: str) -> str:
-        """The key of a machine, sheet or class by this job's name for it; of one that the file
-        does not know, one of its own; "" for ""."""
-        if not name:
-            return ""
-        hashed = _hashed(self.salt, what, same_name(name))
-        return self.names.get(what, {}).get(hashed, f"new:{hashed}")
+    def keys_of(self, what: str, name: str) -> tuple[str, ...]:
+        """The keys of all machines, sheets or classes of that name; none where it has none."""
+        return self.names.get(what, {}).get(_hashed(self.salt, what, same_name(name)), ())
+
+    def key_on(self, what: str, job: str, name: str) -> str:
+        """The key of the machine or sheet that a job, by its entry's id, calls so; "" for none."""
+        hashed = _hashed(self.salt, what, f"{job}:{same_name(name)}")
+        return self.called.get(what, {}).get(hashed, "")
+
+    def new_key(self, what: str, name: str) -> str:
+        """A key for what the file does not know, of that name; "" for ""."""
+        return f"new:{_hashed(self.salt, what, same_name(name))}" if name else ""
 
     def has_job(self, job: str) -> bool:
         """Whether a job, by the id of its entry, is among those that taught it."""
@@ -66,7 +70,7 @@ class KnowledgeRead(KnowledgeFile):
 def write(
     path: Path,
     knowledge: Knowledge,
-    names: Mapping[str, Mapping[str, str]],
+    names: FirmNames,
     *,
     made: str,
     program: str,
@@ -75,7 +79,7 @@ def write(
     """Write a knowledge file, whole or not at all; its SHA-256.
 
     Args:
-        names: for "machine", "sheet" and "class", the key of each folded name.
+        names: what the jobs call their machines and sheets, by the keys of `knowledge`.
         made: the day it was made, ISO.
         key: a key file to sign with.
 
@@ -89,14 +93,7 @@ def write(
         "made": made,
         "program": program,
         "salt": salt,
-        "names": {
-            what: {
-                _hashed(salt, what, name): renamed[what][at]
-                for name, at in sorted(names.get(what, {}).items())
-                if at in renamed[what]
-            }
-            for what in ("machine", "sheet", "class")
-        },
+        **_hashed_names(names, salt, renamed),
         **plain,
     }
     statement = rfc8785.dumps(holds)
@@ -162,12 +159,10 @@ def of_text(text: str, file: object) -> KnowledgeRead:
     ):
         raise BadKnowledge(file=file, why=_("its signature does not hold"))
     try:
-        names = {
-            str(what): {str(k): str(v) for k, v in hashes.items()}
-            for what, hashes in holds["names"].items()
-        }
+        names, called = _names_of(holds, form)
         return KnowledgeRead(
             text,
+            form,
             Knowledge.of(holds),
             str(holds["made"]),
             str(holds["program"]),
@@ -175,6 +170,7 @@ def of_text(text: str, file: object) -> KnowledgeRead:
             signed_by,
             str(holds["salt"]),
             names,
+            called,
         )
     except (ValueError, TypeError, KeyError, AttributeError):
         raise BadKnowledge(file=file, why=_("its numbers are no knowledge")) from None
@@ -205,24 +201,81 @@ def _hashed(salt: str, what: str, name: str) -> str:
     return hashlib.sha256(f"{salt}:{what}:{name}".encode()).hexdigest()[:32]
 
 
-def _without_names(
-    plain: dict[str, Any], salt: str
-) -> tuple[dict[str, Any], dict[str, dict[str, str]]]:
-    """Plain knowledge with every key made a letter and a number, jobs as hashes of their ids;
-    and which key became which."""
-    renamed: dict[str, dict[str, str]] = {what: {} for what in _LETTER}
+def _names_of(
+    holds: dict[str, Any], form: int
+) -> tuple[dict[str, dict[str, tuple[str, ...]]], dict[str, dict[str, str]]]:
+    """Of a file read: the keys of each hashed name, and of what each job calls so.
 
-    def short(what: str, key: str) -> str:
+    Form 1 has one key a name, none for a name of several things, and nothing by jobs.
+    """
+    names: dict[str, dict[str, tuple[str, ...]]] = {}
+    for what, hashes in holds["names"].items():
+        if not all(isinstance(keys, str if form == 1 else list) for keys in hashes.values()):
+            raise ValueError("names")
+        names[str(what)] = {
+            str(hashed): (keys,) if form == 1 else tuple(map(str, keys))
+            for hashed, keys in hashes.items()
+        }
+    called = holds["called"] if form > 1 else {}
+    return names, {
+        str(what): {str(hashed): str(key) for hashed, key in hashes.items()}
+        for what, hashes in called.items()
+    }
+
+
+class _Renamed:
+    """Which key became which letter and number."""
+
+    def __init__(self) -> None:
+        self._keys: dict[str, dict[str, str]] = {what: {} for what in _LETTER}
+
+    def short(self, what: str, key: str) -> str:
+        """The letter and number of a key; "" for ""."""
         if not key:
             return key
-        known = renamed[what]
+        known = self._keys[what]
         return known.setdefault(key, f"{_LETTER[what]}{len(known) + 1}")
+
+
+def _hashed_names(names: FirmNames, salt: str, renamed: _Renamed) -> dict[str, Any]:
+    """`names` and `called` of a file: every name as a hash, every key short."""
+    short = renamed.short
+    things = ("machine", "sheet")
+    return {
+        "names": {
+            **{
+                what: {
+                    _hashed(salt, what, name): sorted(short(what, key) for key in keys)
+                    for name, keys in sorted(names.named(what).items())
+                }
+                for what in things
+            },
+            "class": {
+                _hashed(salt, "class", name): [short("class", name)]
+                for name in sorted(names.classes)
+            },
+        },
+        "called": {
+            what: {
+                _hashed(salt, what, f"{job}:{name}"): short(what, key)
+                for (job, name), key in sorted(names.called[what].items())
+            }
+            for what in things
+        },
+    }
+
+
+def _without_names(plain: dict[str, Any], salt: str) -> tuple[dict[str, Any], _Renamed]:
+    """Plain knowledge with every key made a letter and a number, jobs as hashes of their ids;
+    and which key became which."""
+    renamed = _Renamed()
+    short = renamed.short
 
     def level(of: str, at: str, key: str) -> list[str]:
         if at == "class":  # a sheet of no class is one of its own, by its sheet
             own = key.startswith("\0")
             return [of, at, f"\0{short('sheet', key[1:])}" if own else short("class", key)]
-        return [of, at, short(at, key) if at in renamed else key]
+        return [of, at, short(at, key) if at in _LETTER else key]
 
     jobs = [
         [

@@ -10,7 +10,7 @@ import dataclasses
 
 from weldcal.calibration.observation import Advice
 from weldcal.json_values import JsonObject
-from weldcal.reports import day_ahead, show, signs, why
+from weldcal.reports import day_ahead, shared_names, show, signs, why
 from weldcal.reports.lines import wrapped
 from weldcal.views.dialled import Asked, Dialled
 from weldcal.words import _, plural
@@ -309,6 +309,8 @@ def _firm(dialled: Dialled) -> list[str]:
     if f is None:
         return []
     machine, sheet = show.safe(q.machine), show.safe(q.sheet)
+    things = (("machine", q.machine, f.machine_shared), ("sheet", q.sheet, f.sheet_shared))
+    shared = [one for one in things if one[2]]
     parts = [
         plural("{n} job with {name}", "{n} jobs with {name}", f.with_machine, name=machine)
         if f.with_machine
@@ -319,13 +321,16 @@ def _firm(dialled: Dialled) -> list[str]:
         if f.sheets_alike
         else _("no sheet like {name}", name=sheet),
     ]
+    if f.machine_shared:
+        del parts[0]
     return [
         plural(
             "And on what {n} other job taught: {what}.",
             "And on what {n} other jobs taught: {what}.",
             f.jobs,
             what=", ".join(parts),
-        )
+        ),
+        *(shared_names.leads_to_none(*one) for one in shared),
     ]
 
 

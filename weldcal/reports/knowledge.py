@@ -6,19 +6,19 @@ import math
 from typing import TYPE_CHECKING
 
 from weldcal.json_values import JsonObject
-from weldcal.reports import show
-from weldcal.views.knowledge import KnowledgeFile
+from weldcal.reports import shared_names, show
+from weldcal.views.knowledge import KnowledgeFile, MetBy
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
     from weldcal.calibration.knowledge import Knowledge
 
 
-def document(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> JsonObject:
+def document(file: KnowledgeFile, met: MetBy) -> JsonObject:
     """A knowledge file as one JSON document: what it rests on, and what it says of levels."""
     knowledge = file.knowledge
     return {
-        "form": 1,
+        "form": file.form,
         "made": file.made,
         "program": file.program,
         "sha256": file.digest,
@@ -30,15 +30,18 @@ def document(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> JsonObject:
         "spread_of_sheets_ln_speed": _spread(knowledge, "sheet", ("class", "sheet")),
         "spread_of_jobs_ln_speed": _spread(knowledge, "intercept", ("job",)),
         "spread_of_sheets_ln_elasticity": _spread(knowledge, "elasticity", ("class", "sheet")),
-        "jobs_with": met,
+        "jobs_with": met.counts,
+        "shared_names": met.shared,
+        "by_name_alone": met.by_name,
+        "taught_by_this_job": met.own,
     }
 
 
-def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
+def page(file: KnowledgeFile, met: MetBy) -> list[str]:
     """A knowledge file in words.
 
     Args:
-        met: for this job's machines and sheets, on how many jobs the file met them.
+        met: what it knows of this job's machines and sheets.
     """
     knowledge = file.knowledge
     jobs = plural("{n} job", "{n} jobs", len(knowledge.jobs))
@@ -59,8 +62,16 @@ def page(file: KnowledgeFile, met: dict[str, dict[str, int]]) -> list[str]:
             **_elasticity(knowledge),
         ),
     ]
-    for what, names in met.items():
-        text_lines += [_met(what, name, count) for name, count in names.items()]
+    for what in shared_names.THINGS:
+        counts = met.counts[f"{what}s"].items()
+        text_lines += [_met(what, name, count, met) for name, count in counts]
+    if any(met.counts[what].get(name) for what, names in met.by_name.items() for name in names):
+        text_lines.append(
+            _(
+                "Where the name alone tells and it was another one: weldcal merge a pack of that "
+                "job. Then they are two here until somebody says that they are one."
+            )
+        )
     signed = (
         _("signed with the key {key}", key=show.safe(file.signed_by))
         if file.signed_by
@@ -95,9 +106,19 @@ def _differ(known: Knowledge) -> str:
     )
 
 
-def _met(what: str, name: str, count: int) -> str:
+def _met(what: str, name: str, count: int, met: MetBy) -> str:
+    things = met.shared[f"{what}s"].get(name, 0)
+    if things:
+        return shared_names.leads_to_none(what, name, things)
     if not count:
         return _("{name} is new to it.", name=show.safe(name))
+    if name in met.by_name[f"{what}s"]:
+        return plural(
+            "{name} was on {n} of those jobs, by its name alone.",
+            "{name} was on {n} of those jobs, by its name alone.",
+            count,
+            name=show.safe(name),
+        )
     return plural(
         "{name} was on {n} of those jobs.",
         "{name} was on {n} of those jobs.",

@@ -79,8 +79,8 @@ def _lines(passport: Passport, units: str) -> Iterator[str]:
             "If it is this one: weldcal {what} same {name} --with {quoted}",
             job=show.safe(other.job_name),
             what=passport.what,
-            name=_quoted(passport.name),
-            quoted=_quoted(other.job_name),
+            name=show.quoted(passport.name),
+            quoted=show.quoted(other.job_name),
         )
 
 
@@ -129,9 +129,3 @@ def _measured(row: MeasureRow, units: str) -> str:
         set=show.temperature(row["nozzle_set_c"], units),
         air=show.temperature(row["nozzle_measured_c"], units),
     )
-
-
-def _quoted(name: str) -> str:
-    import shlex
-
-    return show.safe(shlex.quote(name))

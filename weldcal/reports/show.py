@@ -46,6 +46,13 @@ def safe(text: object) -> str:
     return "".join(_safe_sign(sign) for sign in settings.as_typed(shown))
 
 
+def quoted(name: object) -> str:
+    """A name as a command takes it."""
+    import shlex
+
+    return safe(shlex.quote(str(name)))
+
+
 def safe_lines(text: str) -> str:
     """`text` as `safe` makes it, its own line ends and tabs left: for the last step before a screen."""
     if text.isprintable() or text.replace("\n", "").replace("\t", "").isprintable():

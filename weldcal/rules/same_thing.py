@@ -8,6 +8,7 @@ it is the same. The last statement about two things counts.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 
 from msgspec import Struct
 
@@ -27,6 +28,43 @@ class SaidSame(Struct, frozen=True):
     one: Key
     other: Key
     same: bool
+
+
+class Meant(Struct, frozen=True):
+    """Which thing of a knowledge file a name of this book means.
+
+    Attributes:
+        key: its key in the file; "" where the name leads to none.
+        shared: of how many things it is the name, where it leads to none for that reason; else 0.
+        by_name: only the name tells.
+    """
+
+    key: str
+    shared: int = 0
+    by_name: bool = False
+
+
+def meant(known_as: AbstractSet[str], others: AbstractSet[str], named: AbstractSet[str]) -> Meant:
+    """Which thing of a knowledge file a name means.
+
+    Jobs that both know come first: what this book holds to be this thing, the file knows by its
+    keys. The name alone leads to a thing only where no other has it, there or here.
+
+    Args:
+        known_as: keys under which the file has this thing, by jobs that both know.
+        others: keys under which it has other things of this book, by jobs that both know.
+        named: keys of all things of that name in the file.
+
+    Returns:
+        the key, or that there is none.
+    """
+    if len(known_as) == 1:
+        return Meant(min(known_as))
+    if known_as or not named:
+        return Meant("", len(known_as))
+    if len(named) == 1 and not named & others:
+        return Meant(min(named), by_name=True)
+    return Meant("", len(named) + (named <= others))
 
 
 def one_thing(things: Sequence[NamedThing], statements: Iterable[SaidSame]) -> dict[Key, int]:
