@@ -9,16 +9,8 @@ from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
 from weldcal.flow import earlier, foreman, going, operator, strips, weather
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import (
-    Advised,
-    Day,
-    DayAnswer,
-    Draft,
-    Joint,
-    LastReading,
-    Needs,
-    SpeedWanted,
-)
+from weldcal.records.day import Advised, Day, Joint, LastReading, Needs, SpeedWanted
+from weldcal.records.draft import DayAnswer, Draft
 
 from . import days
 

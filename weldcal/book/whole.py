@@ -21,6 +21,7 @@ from weldcal.book.preferences import Preferences
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
     from weldcal.book.answering import Answering
+    from weldcal.book.beginning import Beginning
     from weldcal.book.covering import Covering
     from weldcal.book.day import Days
     from weldcal.book.dialling import Dialling
@@ -75,6 +76,7 @@ class Book(Services):
     preferences: Preferences
     advising: Made[Advising] = Made("advised")
     answering: Made[Answering] = Made("answering")
+    beginning: Made[Beginning] = Made("beginning")
     covering: Made[Covering] = Made("covering")
     days: Made[Days] = Made("day")
     dialling: Made[Dialling] = Made("dialling")
