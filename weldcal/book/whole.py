@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from weldcal.book.covering import Covering
     from weldcal.book.day import Days
     from weldcal.book.dialling import Dialling
+    from weldcal.book.dials import Dials
     from weldcal.book.dossier import Dossiers
     from weldcal.book.dossier_fits import DayFits
     from weldcal.book.doubting import Doubting
@@ -81,6 +82,7 @@ class Book(Services):
     days: Made[Days] = Made("day")
     dialling: Made[Dialling] = Made("dialling")
     dossiers: Made[Dossiers] = Made("dossier")
+    dials: Made[Dials] = Made("dials")
     doubting: Made[Doubting] = Made("doubting")
     drafts: Made[Drafts] = Made("drafts")
     firm: Made[Firm] = Made("firm")

@@ -260,7 +260,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         _("Travel speed on the dial"),
         "--speed",
         "5.5",
-        lambda text: book.machines.read_speed(machine if listed else None, text),
+        lambda text: book.dials.read_speed(machine if listed else None, text),
         last.speed if last else None,
     )
     rest: dict[str, object] = {
