@@ -36,7 +36,8 @@ from weldcal.records.day import (
 )
 from weldcal.records.times import stamp, zone
 from weldcal.row_types.listed import MachineRow, SeamRow, SheetRow
-from weldcal.row_types.work import FindingRow, RunRow, StripRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning

@@ -28,7 +28,8 @@ from weldcal.quality.standing import (
     triggers,
 )
 from weldcal.records.times import stamp, zone
-from weldcal.row_types.work import BleedRow, ConditionsRow, PeelRow, RunRow, StripRow
+from weldcal.row_types.strips import ConditionsRow, StripRow
+from weldcal.row_types.work import BleedRow, PeelRow, RunRow
 from weldcal.rules.welded import moment, seconds
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
