@@ -33,8 +33,8 @@ from weldcal.quality.measure import (
 )
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
+from weldcal.records.times import seconds
 from weldcal.row_types.listed import MachineRow
-from weldcal.rules.welded import seconds
 from weldcal.views.measured import AirRead, Drifted, Heats
 from weldcal.views.rows import MarkedMeasure
 from weldcal.words import _

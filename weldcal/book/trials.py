@@ -14,8 +14,8 @@ from msgspec.json import decode
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
 from weldcal.records.limits import DEFAULTS
+from weldcal.records.times import seconds
 from weldcal.row_types.strips import StripRow
-from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
