@@ -180,7 +180,7 @@ def test_a_layout_is_told_with_its_totals_and_hours() -> None:
             "row K1 is cut to 500.0 mm, so that its laps keep off those of the ply below",
         ),
         (
-            "narrow_offset",
+            "narrow_row",
             {"row": "K9", "width_m": 0.2},
             "row K9 is only 200.0 mm wide, so that the laps of this ply keep off",
         ),

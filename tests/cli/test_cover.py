@@ -184,9 +184,12 @@ def test_nobody_is_sent_to_probe_or_mend_what_is_hidden(roof: Any, tmp_path: Any
 
 
 def test_the_evening_says_what_clears_lap_in_doubt(roof: Any) -> None:
-    """A failure named, and the command that tells how."""
-    assert roof.ok("evening --json").json["first_tomorrow"]["clear"] == ["F1"]
-    assert "in doubt: F1; how: weldcal doubt" in " ".join(roof.ok("evening").out.split())
+    """A failure named, and the command that tells how; not one that only wants its mend."""
+    first = roof.ok("evening --json").json["first_tomorrow"]
+    assert (first["mend"], first["clear"]) == (["F1"], [])
+    roof.ok('peel A2 10 --parted "at the lap" --by BO')
+    assert roof.ok("evening --json").json["first_tomorrow"]["clear"] == ["P1"]
+    assert "in doubt: P1; how: weldcal doubt" in " ".join(roof.ok("evening").out.split())
 
 
 def test_the_guided_day_does_not_call_hidden_lap_probed(roof: Any) -> None:

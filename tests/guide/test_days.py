@@ -122,7 +122,7 @@ def test_the_first_run_leads_into_a_job(weldcal: Any, job: Any, terminal: Sit) -
     """No book yet: a few questions, a job, and the day begins; left and taken up on the way."""
     job.book.unlink()
     t = terminal(40)
-    t.type("weldcal", "School roof", "metric")
+    t.type("weldcal", "School roof", "yards")
     t.ctrl_c()
     t.type("weldcal")
     t.asked("Units")
