@@ -9,6 +9,7 @@
     │   ├── NotAChoice
     │   ├── NotAnswered         (the guided day) Enter where something must be seen and typed
     │   ├── NotATime
+    │   ├── (flow.earlier) StillToCome
     │   ├── NotADay
     │   ├── NotWhole
     │   ├── (intake) NotADate, EitherDate, BecameDate, EitherReading, Ditto, TooLong: cells of files
@@ -23,6 +24,7 @@
     │   └── (cli.usage) NoCommand, NoOption, ReadAsOption, NeedsValue, MissingWord, TooMany
     ├── Missing                 something needed was not given
     │   ├── Unconfirmed         nobody was there to say that it is right
+    │   ├── (cli.undo) NotDone
     │   ├── NoPerson
     │   └── NoJob
     ├── Unheard                 a name the book does not hold
@@ -119,14 +121,6 @@ class NotATime(Unreadable):
     sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
 
 
-class StillToCome(Unreadable):
-    """Something seen at a time that is not yet."""
-
-    sentence = mark(
-        "{text!r} is still to come. Type when it was seen, like 7:40, or yesterday 16:00."
-    )
-
-
 class NotADay(Unreadable):
     """A day that cannot be read."""
 
@@ -211,12 +205,6 @@ class Unlikely(Missing):
     """A value that is likely a slip, and nobody was there to be asked back."""
 
     sentence = mark("{question} Nothing was recorded. If it is right, add --as-typed.")
-
-
-class NotDone(Missing):
-    """Somebody went back from the last question before it was done."""
-
-    sentence = mark("Nothing was taken back or put back.")
 
 
 class NoPerson(Missing):

@@ -75,11 +75,16 @@ def _words(text: str) -> list[str]:
     return bare.split()
 
 
+def _digits(word: str, most: int | None = None) -> bool:
+    """Whether a word is digits alone, and no more of them than that."""
+    return word.isascii() and word.isdigit() and (most is None or len(word) <= most)
+
+
 def _whole(words: list[str]) -> tuple[str, list[str]]:
     """The whole number that words begin with, and what follows; empty where there is none."""
     if len(words) > 1 and words[0] in _ONE_OF | _ARTICLES:
         return "1", words if words[0] in _ONE_OF else words[1:]
-    if re.fullmatch(r"\d{1,9}", words[0], re.ASCII):
+    if _digits(words[0], 9):
         return words[0], words[1:]
     count = _COUNTS.get(words[0])
     return ("", words) if count is None else (str(count), words[1:])
@@ -91,10 +96,11 @@ def _part(words: list[str]) -> tuple[str, list[str]]:
         return "", words
     if words[0] in _PARTS:
         return f"1/{_PARTS[words[0]]}", words[1:]
-    if re.fullmatch(r"\d+/\d+", words[0], re.ASCII):
+    over, slash, under = words[0].partition("/")
+    if slash and _digits(over) and _digits(under):
         return words[0], words[1:]
     count = 1 if words[0] in _ARTICLES else _COUNTS.get(words[0])
-    count = int(words[0]) if re.fullmatch(r"\d{1,2}", words[0], re.ASCII) else count
+    count = int(words[0]) if _digits(words[0], 2) else count
     if count is None or len(words) < 2 or words[1] not in _PARTS:
         return "", words
     if count > 1 and words[1] in ("half", "medio", "media"):

@@ -303,7 +303,7 @@ def _number(text: str) -> Fraction:
     sign = -1 if text.startswith("-") else 1
     bare = text.lstrip("+-")
     if "/" in bare:
-        bare = re.sub(r"\s*/\s*", "/", bare)
+        bare = "/".join(part.strip() for part in bare.split("/"))
     parts = bare.replace("-", " ").split()
     return sign * sum((Fraction(part.rstrip(".") or "0") for part in parts), Fraction(0))
 

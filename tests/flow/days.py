@@ -10,7 +10,6 @@ from weldcal.records.day import (
     Day,
     DayLap,
     DaySeal,
-    Draft,
     GoAheadNow,
     Joint,
     LastReading,
@@ -25,6 +24,7 @@ from weldcal.records.day import (
     Warned,
     Watching,
 )
+from weldcal.records.draft import Draft
 
 NOW = "2026-06-01T13:10:05-06:00"
 SET = TypedSetting("blue", "base", "selvage", "932F", "5.5ft/min")

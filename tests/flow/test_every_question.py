@@ -15,13 +15,8 @@ from msgspec.structs import replace
 from weldcal.errors import WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import Question, Step
-from weldcal.records.day import (
-    Day,
-    DayLap,
-    Draft,
-    LastReading,
-    ListedMachine,
-)
+from weldcal.records.day import Day, DayLap, LastReading, ListedMachine
+from weldcal.records.draft import Draft
 
 from . import days
 

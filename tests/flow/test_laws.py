@@ -14,7 +14,8 @@ from weldcal.cli.main import app
 from weldcal.errors import NotAnswered, WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import Question
-from weldcal.records.day import Day, Draft
+from weldcal.records.day import Day
+from weldcal.records.draft import Draft
 
 from . import days
 

@@ -6,7 +6,8 @@ import pytest
 from msgspec.structs import replace
 
 from weldcal.flow import going, opening
-from weldcal.records.day import DayAnswer, ListedPerson
+from weldcal.records.day import ListedPerson
+from weldcal.records.draft import DayAnswer
 
 from . import days
 

@@ -5,20 +5,13 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from weldcal.errors import NotAnswered, NotATime, StillToCome, WeldcalError
+from weldcal.errors import NotAnswered, NotATime, WeldcalError
 from weldcal.flow import earlier, foreman, going, operator, strips, weather
+from weldcal.flow.earlier import StillToCome
 from weldcal.flow.inspector import _joints_on
 from weldcal.flow.question import Question, read_answer
-from weldcal.records.day import (
-    Advised,
-    Day,
-    DayAnswer,
-    Draft,
-    Joint,
-    LastReading,
-    Needs,
-    SpeedWanted,
-)
+from weldcal.records.day import Advised, Day, Joint, LastReading, Needs, SpeedWanted
+from weldcal.records.draft import DayAnswer, Draft
 
 from . import days
 

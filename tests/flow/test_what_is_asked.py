@@ -7,7 +7,8 @@ from msgspec.structs import replace
 
 from weldcal.flow import going, laps, operator, weather
 from weldcal.flow.question import first_open
-from weldcal.records.day import DayAnswer, DayLap, GoAheadNow, Joint, LastReading, Needs
+from weldcal.records.day import DayLap, GoAheadNow, Joint, LastReading, Needs
+from weldcal.records.draft import DayAnswer
 
 from . import days
 

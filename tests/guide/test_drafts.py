@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from weldcal.book import Book
-from weldcal.records.day import DayAnswer, Draft
+from weldcal.records.draft import DayAnswer, Draft
 
 DAY = "2026-06-01"
 AIR = DayAnswer("ambient", "61", f"{DAY}T07:00:00-06:00")

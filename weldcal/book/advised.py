@@ -17,9 +17,8 @@ from weldcal.quality.go_ahead_rules import RULES
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.day import Advised, SpeedWanted
 from weldcal.records.fields import read
-from weldcal.records.times import stamp
+from weldcal.records.times import seconds, stamp
 from weldcal.row_types.work import AdviceRow
-from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
     from weldcal.book.dialling import Dialling

@@ -16,9 +16,9 @@ from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
-from weldcal.records.times import stamp, zone
-from weldcal.row_types.work import AdviceRow, StripRow
-from weldcal.rules.welded import seconds
+from weldcal.records.times import seconds, stamp, zone
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import AdviceRow
 from weldcal.views.dialled import Asked, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 

@@ -13,10 +13,9 @@ from weldcal.book.day import standing_of
 from weldcal.errors import Misplaced, Missing, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import GOOD
 from weldcal.records.day import DayLap
-from weldcal.records.times import stamp
+from weldcal.records.times import seconds, stamp
 from weldcal.row_types.work import RunRow
 from weldcal.rules.on_seam import about_m
-from weldcal.rules.welded import seconds
 from weldcal.views.board import USUAL_LAP, Board, InWork
 from weldcal.views.dialled import Dialled
 

@@ -36,7 +36,8 @@ from weldcal.records.day import (
 )
 from weldcal.records.times import stamp, zone
 from weldcal.row_types.listed import MachineRow, SeamRow, SheetRow
-from weldcal.row_types.work import FindingRow, RunRow, StripRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import OpenWarning
@@ -44,7 +45,7 @@ from weldcal.views.rows import OpenWarning
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
     from weldcal.book.answering import Answering
-    from weldcal.book.drafts import Drafts
+    from weldcal.book.beginning import Beginning
     from weldcal.book.job_reader import JobReader
     from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
@@ -79,7 +80,7 @@ class Days(Service):
     _reader: JobReader
     _advising: Advising
     _answering: Answering
-    _drafts: Drafts
+    _beginning: Beginning
     _go_aheads: GoAheads
     _limits: Limits
     _needing: Needing
@@ -103,7 +104,7 @@ class Days(Service):
             return self._evening_day()
 
     def _welding_day(self) -> Day:
-        day = self._drafts.opening()
+        day = self._beginning.day()
         job = self._reader.job.id
         today = self._strips.judged(
             self._reader.of_job(StripRow, f"AND day = ? {AS_SEEN}", day.date)
@@ -257,7 +258,7 @@ class Days(Service):
             if (row["seam"], row["name"]) in open_
         ]
         return replace(
-            self._drafts.opening(),
+            self._beginning.day(),
             to_probe=tuple(lap for _at, lap in walks),
             findings=tuple(findings),
             hidden=tuple(hidden),

@@ -22,7 +22,7 @@ from weldcal.quality.dial import MachineDial
 from weldcal.quality.go_ahead_rules import STRIP_AGAIN
 from weldcal.records.times import stamp
 from weldcal.row_types.listed import MachineRow
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.strips import StripRow
 from weldcal.views.dialled import Asked, Curve
 from weldcal.words import _
 

@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.rules.welded import seconds
+from weldcal.records.times import seconds
 
 if TYPE_CHECKING:
     from weldcal.calibration import Observation

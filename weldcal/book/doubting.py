@@ -32,8 +32,9 @@ from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts,
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
+from weldcal.records.times import seconds
 from weldcal.rules.cold import warm
-from weldcal.rules.welded import by_seam, seconds
+from weldcal.rules.welded import by_seam
 from weldcal.words import _
 
 if TYPE_CHECKING:

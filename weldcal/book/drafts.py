@@ -17,25 +17,17 @@ from typing import TYPE_CHECKING, BinaryIO, TypedDict
 
 import msgspec
 
-from weldcal import settings
-from weldcal.book import device
-from weldcal.book.core import Note
-from weldcal.book.job_reader import AS_LISTED
-from weldcal.errors import BookUnwritable, NoJob, NoPerson, NotAChoice
+from weldcal.errors import BookUnwritable
 from weldcal.log import chain
 from weldcal.log.entry import Entry
 from weldcal.log.photos import sync_folder
 from weldcal.long_work import atomic_write
 from weldcal.records.common import Seen
-from weldcal.records.day import ROLES, Day, Draft, ListedPerson
+from weldcal.records.draft import ROLES, Draft
 from weldcal.records.fields import same_name
-from weldcal.records.times import stamp, zone
-from weldcal.row_types.listed import PersonRow
-from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.preferences import Preferences
 
 
 _WINDOWS = 4  # of one person's day, each with its own draft; nobody has more open
@@ -49,64 +41,14 @@ class _Kept(TypedDict):
 
 
 class Drafts:
-    """How a day begins, and answers of a step that is not recorded yet."""
+    """Answers of a step that is not recorded yet."""
 
     _window = 1
 
     _held: BinaryIO | None = None  # locked as long as it is open: no longer than this process lives
 
-    def __init__(self, reader: JobReader, preferences: Preferences) -> None:
+    def __init__(self, reader: JobReader) -> None:
         self._reader = reader
-        self._preferences = preferences
-
-    def opening(self) -> Day:
-        """The day as it begins: job, clock, people. All that the first question needs."""
-        job, now = self._reader.job, self._reader.now()
-        people = self._reader.of_job(PersonRow, AS_LISTED)
-        try:
-            typist = self._reader.person()
-        except NoPerson:
-            typist = None
-        return Day(
-            now=stamp(now),
-            date=(now - timedelta(hours=job.day_begins)).date().isoformat(),
-            tick=self._reader.column(int, "SELECT coalesce(max(tick), 0) FROM entries")[0],
-            job=job.name,
-            units=job.units,
-            zone=job.zone,
-            typist=typist,
-            people=tuple(ListedPerson(row["name"], _role(row["role"])) for row in people),
-        )
-
-    def clock(self) -> datetime:
-        """The present; on the job's clock where there is a job."""
-        try:
-            return self._reader.now()
-        except NoJob:
-            return self._reader.clock().astimezone()
-
-    def clock_notes(self) -> tuple[Note, ...]:
-        """Notes on this device's clock: it went back; its zone is not the job's (noted once)."""
-        notes = []
-        mine, now, device_zone = (
-            self._reader.local("device"),
-            self._reader.now(),
-            settings.local_zone(),
-        )
-        last = device.clock_back(self._reader.reading(), mine, now) if mine else None
-        if last:
-            notes.append(Note("clock_back", {"at": last}))
-        job_and_zone = f"{self._reader.job.id} {device_zone}"
-        if _apart(now, device_zone) and self._reader.local("zone_told") != job_and_zone:
-            notes.append(
-                Note(
-                    "zone_apart",
-                    {"here": device_zone, "zone": self._reader.job.zone, "now": stamp(now)},
-                )
-            )
-            with contextlib.suppress(BookUnwritable):  # a read-only book gets the note again
-                self._preferences.keep("zone_told", job_and_zone)
-        return tuple(notes)
 
     def hold_draft(self, person: str | None, role: str | None) -> bool:
         """Take the first draft of somebody's day that no other window holds.
@@ -211,21 +153,7 @@ def _read(path: Path) -> Draft | None:
         return None
 
 
-def _apart(now: datetime, zone_name: str) -> bool:
-    """Whether a clock in zone `zone_name` shows another time than `now` does."""
-    try:
-        return now.astimezone(zone(zone_name)).utcoffset() != now.utcoffset()
-    except NotAChoice:  # the machine names a zone nobody knows
-        return False
-
-
 def _seen_by(entry: Entry) -> str:
     """Who an entry says did it; who typed it, where it says nothing."""
     seen: dict[str, str] = entry.payload.get("seen") or {}
     return seen.get("by") or entry.who
-
-
-def _role(text: str | None) -> str | None:
-    """Which of the roles somebody's listed one is: `QA inspector` is an inspector."""
-    listed = (text or "").casefold()
-    return next((role for role in ROLES if role in listed or _(role).casefold() in listed), None)

@@ -33,16 +33,16 @@ from weldcal.quality.measure import (
 )
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
+from weldcal.records.times import seconds
 from weldcal.row_types.listed import MachineRow
-from weldcal.rules.welded import seconds
 from weldcal.views.measured import AirRead, Drifted, Heats
 from weldcal.views.rows import MarkedMeasure
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.dials import Dials
     from weldcal.book.job_reader import JobReader
     from weldcal.book.last_read import LastRead
-    from weldcal.book.machines import Machines
     from weldcal.book.site import Site
 
 
@@ -57,7 +57,7 @@ class Judging(Service):
     """Drift, heat, power and dew, from what was measured."""
 
     _reader: JobReader
-    _machines: Machines
+    _dials: Dials
     _site: Site
     _last_read: LastRead
 
@@ -70,7 +70,7 @@ class Judging(Service):
         Raises:
             Unheard: it is not listed.
         """
-        row = self._machines.machine(machine)
+        row = self._dials.machine(machine)
         rows: list[MarkedMeasure] = []
         taken: list[Measured] = []
         for measure in self._site.measures(machine):

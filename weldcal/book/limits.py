@@ -20,7 +20,7 @@ from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.row_types.listed import LimitRow
-from weldcal.rules.cold import cold_from
+from weldcal.rules.cooling import cold_from
 from weldcal.rules.on_seam import Tolerances
 from weldcal.tables.columns import utc
 from weldcal.words import mark
@@ -74,22 +74,25 @@ class Limits:
                 rules.append(replace(rule, threshold=value, source=limit.source))
         return tuple(rules)
 
-    def limits(self, at_utc: str | None = None) -> dict[str, Limit]:
+    def limits(
+        self, at_utc: str | None = None, of: dict[str, Default] | None = None
+    ) -> dict[str, Limit]:
         """The limits in force by name, defaults where none was adopted.
 
         Args:
             at_utc: the time asked about, UTC; now, where not given.
+            of: those asked about; all, where not given, the numbers of the rules among them.
         """
         at_utc = at_utc or utc(self._reader.clock().isoformat())
         found = {
             name: Limit(name=name, value=default.value, source=default.source)
-            for name, default in limit_defaults().items()
+            for name, default in (of or limit_defaults()).items()
         }
         rows = self._reader.of_job(
             LimitRow, "AND from_utc <= ? ORDER BY from_utc, tick, device", at_utc
         )
         for row in rows:
-            if row["name"] not in found:  # a newer program's
+            if row["name"] not in found:  # not asked about, or a newer program's
                 continue
             value = Quantity(text=row["text"], number=Fraction(row["number"]), unit=row["unit"])
             found[row["name"]] = Limit(
@@ -164,7 +167,7 @@ class Limits:
         )
 
     def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
-        limits = self.limits(at_utc)
+        limits = self.limits(at_utc, DEFAULTS)
         judged = self._reader.column(
             str,
             "SELECT judged_by FROM sheets WHERE job = ? AND name = ?",

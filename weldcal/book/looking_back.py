@@ -27,7 +27,8 @@ from weldcal.records.times import zone
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow, JobRow
 from weldcal.row_types.machines import MeasureRow
-from weldcal.row_types.work import ConditionsRow, FindingRow, RunRow
+from weldcal.row_types.strips import ConditionsRow
+from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.views.dialled import Dialled
 from weldcal.views.evening import DaySheet, Evening, Started
 from weldcal.views.go_ahead import GoAhead

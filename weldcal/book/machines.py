@@ -13,19 +13,15 @@ from typing import TYPE_CHECKING, TypeVar
 import msgspec
 
 from weldcal.book.core import Service
-from weldcal.errors import Unheard
 from weldcal.quality.dial import M_PER_MIN, MachineDial
-from weldcal.quantities import Quantity
-from weldcal.records.fields import read, usual_unit
 from weldcal.row_types.listed import MachineRow
 from weldcal.row_types.machines import MeasureRow, RepairRow
 from weldcal.rules.welded import moment
-from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.dials import Dials
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
-    from weldcal.book.marks import Marking
 
 R = TypeVar("R", MeasureRow, RepairRow)
 
@@ -35,22 +31,7 @@ class Machines(Service):
 
     _reader: JobReader
     _firm: Firm
-    _marks: Marking
-
-    def machine(self, name: str) -> MachineRow:
-        """A machine's row.
-
-        Args:
-            name: as it is listed.
-
-        Raises:
-            Unheard: it is not listed.
-        """
-        rows = self._reader.of_job(MachineRow, "AND name = ?", name)
-        if not rows:
-            known = ", ".join(self._marks.listed("machines")) or _("none yet")
-            raise Unheard(what=_("machine"), text=name, known=known)
-        return rows[0]
+    _dials: Dials
 
     def dial_of(self, name: str) -> tuple[MachineDial, MachineRow]:
         """A machine's dial with all of its measurements, and its row.
@@ -61,7 +42,7 @@ class Machines(Service):
         Raises:
             Unheard: the machine is not listed.
         """
-        row = self.machine(name)
+        row = self._dials.machine(name)
         return dial_at(row, self.measured(name), None), row
 
     def measured(self, name: str) -> list[MeasureRow]:
@@ -90,22 +71,6 @@ class Machines(Service):
                 row, f"SELECT * FROM {table} WHERE job = ? AND machine = ?", (key.job, key.name)
             )
         return sorted(rows, key=moment)
-
-    def read_speed(self, machine: str | None, text: str) -> Quantity:
-        """Read a travel speed; a bare number is in what the machine's dial shows.
-
-        Args:
-            machine: as it is listed; in the job's usual unit, where not given.
-            text: as typed.
-
-        Raises:
-            Unheard: the machine is not listed.
-        """
-        units = self._reader.job.units
-        unit = self.machine(machine)["dial"] if machine else usual_unit("speed", units)
-        if unit == "mark" and not any(sign.isalpha() for sign in text):
-            return read("mark", text, units)
-        return read("speed", text, units, None if unit == "mark" else unit)
 
 
 def offset_at(measured: Sequence[MeasureRow], at_utc: str | None) -> float:

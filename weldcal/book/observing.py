@@ -24,10 +24,10 @@ from weldcal.book.sunlit import site_of
 from weldcal.book.taken import SpeedRow, Taken, bond_of, checked, peeled, welded_s
 from weldcal.physics.sheet_path import STEP_H, Sky
 from weldcal.quality.dial import M_PER_MIN, MachineDial
+from weldcal.records.times import seconds
 from weldcal.row_types.listed import MachineRow
 from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.work import BleedRow, PeelRow
-from weldcal.rules.welded import seconds
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm

@@ -22,9 +22,9 @@ from weldcal.quality.sheets import TJoint
 from weldcal.quantities import Quantity
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
+from weldcal.records.times import seconds
 from weldcal.row_types.work import FindingRow
 from weldcal.rules.cold import Cooled, Walked, warm
-from weldcal.rules.welded import seconds
 from weldcal.tables.columns import utc
 from weldcal.words import _
 

@@ -28,10 +28,10 @@ from weldcal.views.walk import SheetLine
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.dials import Dials
     from weldcal.book.job_reader import JobReader
     from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
-    from weldcal.book.machines import Machines
     from weldcal.book.marks import Marking
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
@@ -59,7 +59,7 @@ class Quick(Service):
 
     _reader: JobReader
     _limits: Limits
-    _machines: Machines
+    _dials: Dials
     _marks: Marking
     _roof: SeamStates
     _runs: Runs
@@ -151,7 +151,7 @@ class Quick(Service):
             sheet=sheet,
             lap=lap or "selvage",
             nozzle=nozzle,
-            speed=self._machines.read_speed(listed, speed),
+            speed=self._dials.read_speed(listed, speed),
             air_flow=last.air_flow if last else None,
             nozzle_width=last.nozzle_width if last else None,
             roller_load=last.roller_load if last else None,

@@ -24,7 +24,8 @@ from weldcal.quality.sampling import (
     share_bad,
 )
 from weldcal.row_types.listed import SheetRow
-from weldcal.row_types.work import BleedRow, RunRow, StripRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import BleedRow, RunRow
 from weldcal.views.dossier import BleedChart
 from weldcal.words import _
 
@@ -34,7 +35,8 @@ if TYPE_CHECKING:
     from weldcal.book.runs import Runs
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
-    from weldcal.row_types.work import BleedRow, StripRow
+    from weldcal.row_types.strips import StripRow
+    from weldcal.row_types.work import BleedRow
 
 
 class _Load(TypedDict):

@@ -24,7 +24,7 @@ from weldcal.records.plausible import (
     speed_slip,
     weather_slips,
 )
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.strips import StripRow
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:

@@ -27,9 +27,10 @@ from weldcal.quality.standing import (
     stands,
     triggers,
 )
-from weldcal.records.times import stamp, zone
-from weldcal.row_types.work import BleedRow, ConditionsRow, PeelRow, RunRow, StripRow
-from weldcal.rules.welded import moment, seconds
+from weldcal.records.times import seconds, stamp, zone
+from weldcal.row_types.strips import ConditionsRow, StripRow
+from weldcal.row_types.work import BleedRow, PeelRow, RunRow
+from weldcal.rules.welded import moment
 from weldcal.tables.columns import utc
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.rows import TriedStrip

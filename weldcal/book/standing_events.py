@@ -9,9 +9,10 @@ from msgspec.structs import replace
 
 from weldcal.quality.standing import LaterEvent, Weather, WeldSetup
 from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.times import seconds
 from weldcal.row_types.columns import ConditionsColumns, SeenColumns
-from weldcal.row_types.work import RunRow, StripRow
-from weldcal.rules.welded import seconds
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import RunRow
 from weldcal.tables.columns import si
 
 _NOT_READ = Weather()

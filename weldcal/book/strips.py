@@ -14,7 +14,7 @@ from weldcal.book.core import Note, Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.quality.goahead import Key, PassedStrip, Shortfall, voids
 from weldcal.quantities import retyped
-from weldcal.row_types.work import ReadingRow, StripRow
+from weldcal.row_types.strips import ReadingRow, StripRow
 from weldcal.tables.columns import LATE_H, utc
 
 if TYPE_CHECKING:

@@ -15,9 +15,8 @@ from weldcal.book.core import CurrentJob, Service
 from weldcal.physics.sheet_path import SheetRead
 from weldcal.physics.sun import SunSite
 from weldcal.quality.go_ahead_rules import LOOK, SUN_LEAST_H, Rule
-from weldcal.records.times import stamp, zone
-from weldcal.row_types.work import StripRow
-from weldcal.rules.welded import seconds
+from weldcal.records.times import seconds, stamp, zone
+from weldcal.row_types.strips import StripRow
 from weldcal.rules.where import coordinates
 from weldcal.tables.columns import utc
 

@@ -10,8 +10,8 @@ import json
 from typing import TypedDict
 
 from weldcal.quality.goahead import CLEAN
+from weldcal.records.times import seconds
 from weldcal.row_types.work import BleedRow, PeelRow, RunRow
-from weldcal.rules.welded import seconds
 
 
 class SpeedRow(TypedDict):

@@ -20,7 +20,8 @@ from weldcal.records.notes import WITHDRAWN
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import AmendmentRow, WarningRow, WithdrawnRow
 from weldcal.row_types.site import CoverRow, EmbeddingRow, LeakStepRow, OpeningRow, PunchRow
-from weldcal.row_types.work import PeelRow, StripRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import PeelRow
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import SeenAt, moment, run_that_welded
 from weldcal.views import trace

@@ -13,8 +13,9 @@ from msgspec.json import decode
 
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
-from weldcal.row_types.work import StripRow
-from weldcal.rules.welded import seconds
+from weldcal.records.limits import DEFAULTS
+from weldcal.records.times import seconds
+from weldcal.row_types.strips import StripRow
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
@@ -72,7 +73,7 @@ def machine_out(
         "AND seen_utc <= ?",
         span,
     )
-    in_force = limits.limits(at_utc)
+    in_force = limits.limits(at_utc, DEFAULTS)
     return taken_out(
         [_trial(row, advice) for row in strips.judged(tried)],
         list(map(seconds, causes)),

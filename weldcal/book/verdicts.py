@@ -15,7 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.slips import off_dial
 from weldcal.quality.goahead import CLEAN, Judged, Shortfall, shortfalls
 from weldcal.records.plausible import DialRange
-from weldcal.row_types.work import ReadingRow, StripRow
+from weldcal.row_types.strips import ReadingRow, StripRow
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader

@@ -21,9 +21,11 @@ from weldcal.book.preferences import Preferences
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
     from weldcal.book.answering import Answering
+    from weldcal.book.beginning import Beginning
     from weldcal.book.covering import Covering
     from weldcal.book.day import Days
     from weldcal.book.dialling import Dialling
+    from weldcal.book.dials import Dials
     from weldcal.book.dossier import Dossiers
     from weldcal.book.dossier_fits import DayFits
     from weldcal.book.doubting import Doubting
@@ -76,10 +78,12 @@ class Book(Services):
     preferences: Preferences
     advising: Made[Advising] = Made("advised")
     answering: Made[Answering] = Made("answering")
+    beginning: Made[Beginning] = Made("beginning")
     covering: Made[Covering] = Made("covering")
     days: Made[Days] = Made("day")
     dialling: Made[Dialling] = Made("dialling")
     dossiers: Made[Dossiers] = Made("dossier")
+    dials: Made[Dials] = Made("dials")
     doubting: Made[Doubting] = Made("doubting")
     drafts: Made[Drafts] = Made("drafts")
     firm: Made[Firm] = Made("firm")

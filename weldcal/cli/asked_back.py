@@ -93,8 +93,6 @@ def _put_right(
     if name is None:
         assert setting is not None
         known, listed = book.reader.listed("machines", setting.machine, "machine")
-        return replace(
-            setting, speed=book.machines.read_speed(known if listed else None, typed)
-        ), air
+        return replace(setting, speed=book.dials.read_speed(known if listed else None, typed)), air
     value: Quantity = read(name, typed, book.job.units)
     return setting, replace(air, **{name: value})

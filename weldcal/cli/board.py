@@ -22,7 +22,7 @@ from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
 from weldcal.errors import BookTrouble, WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import LEAVE, Call
-from weldcal.records.day import Draft
+from weldcal.records.draft import Draft
 from weldcal.records.fields import choose
 from weldcal.reports import board as page
 from weldcal.reports import lines, show
@@ -103,7 +103,7 @@ class BoardWatch:
 
         seen = (
             self._book.reader.unchanged(),
-            int(self._book.drafts.clock().timestamp() // _MINUTE_S),
+            int(self._book.beginning.clock().timestamp() // _MINUTE_S),
         )
         if seen == self._seen:
             return
@@ -132,7 +132,7 @@ class BoardWatch:
     @property
     def wait_s(self) -> float:
         """How long nothing but a new record can change the board."""
-        now = self._book.drafts.clock().timestamp()
+        now = self._book.beginning.clock().timestamp()
         return min(_LOOK_S, _MINUTE_S - now % _MINUTE_S + 0.01)
 
 

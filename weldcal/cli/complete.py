@@ -4,7 +4,7 @@ Invariant: quick, and no message. Where there is no book, or any trouble with it
 nothing is offered and nothing is said; nothing is ever written.
 """
 
-from __future__ import annotations
+# Not postponed: typer takes the annotations as types, and reading them from text takes time.
 
 import os
 import re

@@ -7,7 +7,7 @@ import typer
 from weldcal.cli import guide
 from weldcal.cli.shell import PLACE, Command, single
 from weldcal.errors import NotAChoice
-from weldcal.records.day import ROLES
+from weldcal.records.draft import ROLES
 from weldcal.words import _
 
 day = single()

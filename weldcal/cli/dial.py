@@ -44,7 +44,6 @@ _SKY = typer.Option(
 
 
 @dial.command(cls=Command)
-@parse.packed
 def dial_(
     ctx: typer.Context,
     machine: str = parse.MACHINE,
@@ -130,7 +129,6 @@ def large(dialled: Dialled, then: Then) -> list[str]:
 
 
 @now.command(cls=Command)
-@parse.packed
 def now_(
     ctx: typer.Context,
     sheet_temp: str = typer.Argument(

@@ -25,7 +25,8 @@ from weldcal.cli.replies import GoBack
 from weldcal.errors import NoJob, WeldcalError
 from weldcal.flow import going, opening
 from weldcal.flow.question import Call, Calls
-from weldcal.records.day import ROLES, Day, Draft
+from weldcal.records.day import Day
+from weldcal.records.draft import ROLES, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
 from weldcal.words import _
@@ -110,7 +111,7 @@ def _opening(place: DayBook) -> Day | None:
 
     book = Book(place.path, **place.options())
     try:
-        return book.drafts.opening()
+        return book.beginning.day()
     except NoJob:
         return None
     finally:
@@ -164,7 +165,7 @@ def _through(book: Book, draft: Draft) -> int:
 
 def _of_the_clock(book: Book) -> list[str]:
     """What is odd about this device's clock, before anything is asked by it."""
-    return lines.notes(book.drafts.clock_notes(), book.job.units)
+    return lines.notes(book.beginning.clock_notes(), book.job.units)
 
 
 def _day(book: Book, draft: Draft) -> Day:
@@ -197,7 +198,7 @@ def _answered(book: Book, day: Day, draft: Draft) -> Draft:
             question = going.question(day, draft) or question
         try:
             text = typed(question, day.units)
-            draft = going.answer(day, draft, text, stamp(book.drafts.clock()))
+            draft = going.answer(day, draft, text, stamp(book.beginning.clock()))
         except GoBack:
             if draft.step == going.LIST:
                 say(_("Nothing to go back to. What is recorded is taken back with: weldcal undo"))

@@ -68,7 +68,7 @@ def go_ahead_(
             broken = signs.line(advice.state)
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
-    until = book.answering.good_until(verdict, stamp(book.drafts.clock()))
+    until = book.answering.good_until(verdict, stamp(book.beginning.clock()))
     zone = ZoneInfo(book.job.zone)
     print_all(broken + reasoning.go_ahead(verdict, speed, start, book.job.units, zone, until))
     raise typer.Exit(int(not verdict.permits))

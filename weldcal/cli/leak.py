@@ -124,7 +124,6 @@ def _show_order(
 
 
 @leak.command("found", cls=Command)
-@parse.packed
 def leak_found(
     ctx: typer.Context,
     name: str = _NAME,
@@ -136,7 +135,6 @@ def leak_found(
 
 
 @leak.command("mended", cls=Command)
-@parse.packed
 def leak_mended(
     ctx: typer.Context,
     name: str = _NAME,

@@ -46,7 +46,6 @@ def machine_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 
 @machine.command("measure", cls=Command)
-@parse.packed
 def machine_measure(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
@@ -95,7 +94,6 @@ def machine_measure(
 
 
 @machine.command("cause", cls=Command)
-@parse.packed
 def machine_cause(
     ctx: typer.Context,
     name: str = typer.Argument(
@@ -118,7 +116,6 @@ def machine_cause(
 
 
 @machine.command("repaired", cls=Command)
-@parse.packed
 def machine_repaired(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),

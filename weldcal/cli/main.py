@@ -18,7 +18,7 @@ import typer
 from weldcal import __version__, settings
 from weldcal.book import Book
 from weldcal.book.file import Clock
-from weldcal.cli import arguments
+from weldcal.cli import arguments, parse
 from weldcal.cli.replies import GoBack
 from weldcal.cli.screen import as_asked
 from weldcal.cli.shell import PLACE, CommandGroup, say
@@ -110,14 +110,20 @@ _NOT_DONE = 2
 _LEFT = _("left; what was not confirmed was not recorded.")
 
 
-def _with_only(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
-    """A group with the one of its commands that is named: making the others ready takes time."""
-    only = [command for command in app.registered_commands if command.name in named]
-    if not only or not isinstance(app.info.cls, type):  # a command by itself, no group
-        return app
-    group = copy(app)
-    group.registered_commands = only
-    return group
+def _ready(app: typer.Typer, named: Sequence[str]) -> typer.Typer:
+    """An app whose commands take each option by itself, as typer wants them.
+
+    Of a group, only with the command that is named: making the others ready takes time.
+    """
+    commands = app.registered_commands
+    if isinstance(app.info.cls, type):  # a group, no command by itself
+        commands = [command for command in commands if command.name in named] or commands
+    ready = copy(app)
+    ready.registered_commands = [copy(command) for command in commands]
+    for command in ready.registered_commands:
+        assert command.callback is not None
+        command.callback = parse.singly(command.callback)
+    return ready
 
 
 class _Commands(CommandGroup):
@@ -140,7 +146,7 @@ class _Commands(CommandGroup):
     def _made(self, name: str, following: Sequence[str]) -> Any:
         """A command from its app, with the one of its commands that follows, or all of them."""
         app = importlib.import_module(f"weldcal.cli.{_MODULES[name]}").APPS[name]
-        command = typer.main.get_command(_with_only(app, following))
+        command = typer.main.get_command(_ready(app, following))
         command.name = name
         return command
 

@@ -2,7 +2,7 @@
 
 Invariant: reading is `records.fields`'; here is only which option is which.
 Options that belong together are one parameter of a command, and single options
-to whoever types: see `packed`.
+to whoever types: see `singly`.
 """
 
 from __future__ import annotations
@@ -154,8 +154,8 @@ SETTING: Any = Pack(
 SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
 
 
-def packed(command: Callable[..., None]) -> Callable[..., None]:
-    """Let a command take options that belong together as one parameter.
+def singly(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Let a command take options that belong together as one parameter: a `Pack`.
 
     To typer each option is there by itself; the command is handed what they make.
     """
@@ -163,6 +163,8 @@ def packed(command: Callable[..., None]) -> Callable[..., None]:
     packs = {
         p.name: p.default for p in signature.parameters.values() if isinstance(p.default, Pack)
     }
+    if not packs:
+        return command
 
     def unpacked(**typed: Any) -> None:
         for name, pack in packs.items():
@@ -176,13 +178,13 @@ def packed(command: Callable[..., None]) -> Callable[..., None]:
         parameters=[
             single
             for param in signature.parameters.values()
-            for single in (_singly(packs[param.name]) if param.name in packs else [param])
+            for single in (_options(packs[param.name]) if param.name in packs else [param])
         ]
     )
     return unpacked
 
 
-def _singly(pack: Pack) -> list[inspect.Parameter]:
+def _options(pack: Pack) -> list[inspect.Parameter]:
     kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
     return [
         inspect.Parameter(
@@ -250,14 +252,15 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
     machine, listed = book.reader.listed("machines", typed.machine, _("machine"))
     sheet, _listed = book.reader.listed("sheets", typed.sheet, _("sheet"))
     lap = _lap(book, typed, seam)
-    last = book.strips.last_setting(machine, sheet)
+    asked = typed.nozzle is None or typed.speed is None
+    last = book.strips.last_setting(machine, sheet) if asked else None
     nozzle = _nozzle(typed, units, last.nozzle if last else None)
     speed = needed(
         typed.speed,
         _("Travel speed on the dial"),
         "--speed",
         "5.5",
-        lambda text: book.machines.read_speed(machine if listed else None, text),
+        lambda text: book.dials.read_speed(machine if listed else None, text),
         last.speed if last else None,
     )
     rest: dict[str, object] = {

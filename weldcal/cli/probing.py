@@ -35,7 +35,6 @@ peel = single()
 
 
 @probe.command(WALK, cls=Command)
-@parse.packed
 def probe_walk(
     ctx: typer.Context,
     name: str = parse.SEAM,
@@ -184,7 +183,6 @@ def _begun(started: str | None, seen: Seen) -> str | None:
 
 
 @finding.command(cls=Command)
-@parse.packed
 def finding_(
     ctx: typer.Context,
     name: str = parse.SEAM,
@@ -274,7 +272,6 @@ def mend_(
 
 
 @peel.command(cls=Command)
-@parse.packed
 def peel_(
     ctx: typer.Context,
     of: str = typer.Argument(

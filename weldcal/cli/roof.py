@@ -70,7 +70,6 @@ def roof_(
 
 
 @roof.command("lay", cls=Command)
-@parse.packed
 def roof_lay(
     ctx: typer.Context,
     area: str = typer.Argument(

@@ -4,7 +4,7 @@ Invariant: it changes what is shown on a terminal, never what is recorded, in
 JSON or in a pipe.
 """
 
-from __future__ import annotations
+# Not postponed: typer takes the annotations as types, and reading them from text takes time.
 
 from typing import Any
 

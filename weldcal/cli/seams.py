@@ -71,7 +71,6 @@ def seam_add(
 
 
 @seam.command("start", cls=Command)
-@parse.packed
 def seam_start(
     ctx: typer.Context,
     name: str = parse.SEAM,
@@ -145,7 +144,6 @@ def seam_finish(
 
 
 @bleed.command(cls=Command)
-@parse.packed
 def bleed_(
     ctx: typer.Context,
     name: str = parse.SEAM,
@@ -172,7 +170,6 @@ def bleed_(
 
 
 @width.command(cls=Command)
-@parse.packed
 def width_(
     ctx: typer.Context,
     name: str = parse.SEAM,

@@ -99,7 +99,7 @@ def job_new(
 def _say_about_new(book: Book, units: str) -> None:
     """What to know of a job just begun: its clock, its sun, its limits."""
     for line in lines.notes(
-        (*book.drafts.clock_notes(), *book.recording.amending.sun_notes()), units
+        (*book.beginning.clock_notes(), *book.recording.amending.sun_notes()), units
     ):
         say(line)
     say(_("Limits are common practice until you adopt the sheet maker's: weldcal limit list"))
@@ -138,7 +138,7 @@ def job_use(
         print(show.as_json({"id": done.id, "name": done.name}))
     else:
         say(_("Working on {name} now.", name=show.safe(done.name)))
-        for line in lines.notes(book.drafts.clock_notes(), book.job.units):
+        for line in lines.notes(book.beginning.clock_notes(), book.job.units):
             say(line)
 
 

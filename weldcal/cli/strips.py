@@ -53,7 +53,6 @@ BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
 
 
 @strip.command("record", cls=Command)
-@parse.packed
 def strip_record(
     ctx: typer.Context,
     bleed: str = typer.Option(
@@ -149,7 +148,6 @@ def _bond() -> str | None:
 
 
 @strip.command(LINE, cls=Command, context_settings={"ignore_unknown_options": True})
-@parse.packed
 def strip_line(
     ctx: typer.Context,
     words: list[str] = typer.Argument(
@@ -203,7 +201,6 @@ def strip_line(
 
 
 @strip.command("pull", cls=Command)
-@parse.packed
 def strip_pull(
     ctx: typer.Context,
     name: str = typer.Argument(..., help=_("The strip, like S3."), autocompletion=complete.STRIPS),
@@ -312,7 +309,6 @@ def strip_load(
 
 
 @conditions.command(cls=Command)
-@parse.packed
 def conditions_(
     ctx: typer.Context,
     weather: dict[str, str | None] = parse.WEATHER,

@@ -8,10 +8,17 @@ from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.replies import GoBack
 from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
-from weldcal.errors import NotDone, Unconfirmed
+from weldcal.errors import Missing, Unconfirmed
 from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
 from weldcal.reports import show, taken_back
-from weldcal.words import _
+from weldcal.words import _, mark
+
+
+class NotDone(Missing):
+    """Somebody went back from the last question before it was done."""
+
+    sentence = mark("Nothing was taken back or put back.")
+
 
 undo = single()
 

@@ -9,10 +9,19 @@ import contextlib
 import re
 from datetime import datetime
 
-from weldcal.errors import NotATime, StillToCome
+from weldcal.errors import NotATime, Unreadable
 from weldcal.flow.question import Question
 from weldcal.records.times import read_time, stamp
-from weldcal.words import _
+from weldcal.words import _, mark
+
+
+class StillToCome(Unreadable):
+    """Something seen at a time that is not yet."""
+
+    sentence = mark(
+        "{text!r} is still to come. Type when it was seen, like 7:40, or yesterday 16:00."
+    )
+
 
 _AT = re.compile(
     r"(?:(?P<rest>.*\S)\s+)?(?:at|a las?)\s+(?P<time>\d.*|(?:yesterday|ayer) .*)", re.IGNORECASE

@@ -26,7 +26,8 @@ from weldcal.flow.question import (
     words_of,
 )
 from weldcal.intake.line import tokens
-from weldcal.records.day import Day, DayAnswer, Draft, SpeedWanted
+from weldcal.records.day import Day, SpeedWanted
+from weldcal.records.draft import DayAnswer, Draft
 from weldcal.words import mark
 
 _ROLES = {"operator": operator, "inspector": inspector, "foreman": foreman}

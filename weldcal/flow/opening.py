@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got
-from weldcal.records.day import ROLES, Day
+from weldcal.records.day import Day
+from weldcal.records.draft import ROLES
 from weldcal.records.fields import same_name
 from weldcal.words import mark
 

@@ -17,7 +17,8 @@ from msgspec.structs import replace
 from weldcal.errors import NotAChoice, NotAnswered
 from weldcal.quantities import is_feet_inches, retyped
 from weldcal.records.alike import ALIKE
-from weldcal.records.day import Day, DayAnswer, DayLap, LastReading, Warned
+from weldcal.records.day import Day, DayLap, LastReading, Warned
+from weldcal.records.draft import DayAnswer
 from weldcal.records.fields import plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark

@@ -1,8 +1,6 @@
-"""A day as the guided flow needs it: what the book says of it, and what was answered so far.
+"""A day as the guided flow needs it: what the book says of it.
 
-Invariant: nothing here is an entry. A `Day` is read from the book and thrown
-away; a `Draft` holds answers of one step that is not recorded yet, and what of
-the day is done that leaves no entry (cautions read, the evening looked at).
+Invariant: nothing here is an entry. A `Day` is read from the book and thrown away.
 Values are text as a person would type it in the job's units.
 """
 
@@ -11,10 +9,6 @@ from __future__ import annotations
 from typing import Any
 
 from msgspec import Struct
-
-from weldcal.words import mark
-
-ROLES = (mark("operator"), mark("inspector"), mark("foreman"))
 
 
 class LastReading(Struct, frozen=True):
@@ -251,36 +245,3 @@ class Day(Struct, frozen=True, kw_only=True):
     warned: tuple[Warned, ...] = ()
     needs: Needs = Needs()
     seal: DaySeal | None = None
-
-
-class DayAnswer(Struct, frozen=True):
-    """One answer: to which question, the text (None: left out), and when it was given.
-
-    `asked` is False where it followed from the day: the only strip that waits, where a walk
-    begins. It is kept all the same, for the day may be another when the draft is taken up.
-    """
-
-    code: str
-    text: str | None
-    at: str
-    asked: bool = True
-
-
-class Draft(Struct, frozen=True, kw_only=True):
-    """Where somebody is in their day.
-
-    Attributes:
-        date: the day it is of.
-        step: what is being answered; None between steps.
-        answers: in the order given.
-        done: what is done or put off today and leaves no entry.
-        begun: tick of the book's last entry when the step's command began; None before.
-    """
-
-    date: str
-    person: str | None = None
-    role: str | None = None
-    step: str | None = None
-    answers: tuple[DayAnswer, ...] = ()
-    done: tuple[str, ...] = ()
-    begun: int | None = None

@@ -160,3 +160,15 @@ def present(now: datetime) -> datetime:
 def stamp(moment: datetime) -> str:
     """A moment as it is recorded: ISO 8601 to the second, with offset."""
     return moment.isoformat(timespec="seconds")
+
+
+def seconds(at: str) -> float:
+    """Seconds since the epoch of an ISO 8601 time with its offset.
+
+    Args:
+        at: ISO 8601 with its offset.
+
+    Returns:
+        seconds.
+    """
+    return datetime.fromisoformat(at).timestamp()

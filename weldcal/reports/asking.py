@@ -9,7 +9,8 @@ import re
 
 from weldcal.flow import going
 from weldcal.flow.question import NAMED, Question, Said, Term
-from weldcal.records.day import Day, DayLap, Draft, LastReading, Warned
+from weldcal.records.day import Day, DayLap, LastReading, Warned
+from weldcal.records.draft import Draft
 from weldcal.records.fields import usual_unit
 from weldcal.reports import show
 from weldcal.words import _, decimal_mark, mark

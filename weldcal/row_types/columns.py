@@ -102,28 +102,8 @@ class NozzleTypedColumns(TypedDict):
     nozzle_unit: str
 
 
-class MaybeSetToColumns(TypedDict):
-    """As `SetToColumns`; all None where no machine was used."""
-
-    machine: str | None
-    sheet: str | None
-    lap: str | None
-    nozzle_c: float | None
-
-
-class MaybeNozzleTypedColumns(TypedDict):
-    """As `NozzleTypedColumns`; all None where no machine was used."""
-
-    nozzle_text: str | None
-    nozzle_unit: str | None
-
-
 class StripSettingColumns(SetToColumns, SpeedColumns, NozzleTypedColumns, MoreSettingColumns):
     """How the machine or hand tool was set for a strip: a strip always has a setting."""
-
-
-class SettingColumns(MaybeSetToColumns, SpeedColumns, MaybeNozzleTypedColumns, MoreSettingColumns):
-    """How the machine or hand tool was set for a run; all None where no machine was used."""
 
 
 class ConditionsColumns(TypedDict):
@@ -152,27 +132,6 @@ class ConditionsColumns(TypedDict):
     sky: str | None
     supply: str | None
     carried: str
-
-
-class OnColumns(TypedDict):
-    """The seam as typed, and the form under which two spellings are one seam."""
-
-    seam: str
-    seam_key: str
-
-
-class StageColumns(TypedDict):
-    """What a row of its own for a later stage has: whose it is, who, when, how late."""
-
-    id: str
-    job: str
-    of: str
-    seen_by: str
-    seen_utc: str
-    seen_local: str
-    tick: int
-    entered_by: str
-    late_h: float
 
 
 class ReadingsColumns(TypedDict):

@@ -1,69 +1,55 @@
-"""Rows of welding and of what was looked at: strips, runs, checks, findings, samples."""
+"""Rows of welding and of what was looked at: runs, checks, findings, samples."""
 
 # Not postponed: the tables are made from the annotations as types.
 from typing import TypedDict
 
 from weldcal.row_types.columns import (
     ConditionsColumns,
+    MoreSettingColumns,
     SeenColumns,
-    SettingColumns,
-    StripSettingColumns,
+    SpeedColumns,
 )
 
 
-class ConditionsRow(SeenColumns, ConditionsColumns):
-    """Conditions read at one time."""
+class MaybeSetToColumns(TypedDict):
+    """As `SetToColumns`; all None where no machine was used."""
+
+    machine: str | None
+    sheet: str | None
+    lap: str | None
+    nozzle_c: float | None
 
 
-class StripRow(SeenColumns, StripSettingColumns, ConditionsColumns):
-    """A test strip.
+class MaybeNozzleTypedColumns(TypedDict):
+    """As `NozzleTypedColumns`; all None where no machine was used."""
 
-    Attributes:
-        by_hand: 1 where `machine` is a hand tool.
-        readings_n: how many readings; their median, least and most are beside it.
-        bubbling: none, trace or heavy; None where nobody looked.
-        bond: good, cold or not tried.
-        pulled_utc, pulled_by: when and by whom it was pulled; None before.
-        parted: where it parted when pulled; `bonded_mm`: how wide it held.
-        smoke, exposed_mat: 1 where it was seen, 0 where not, None where nobody looked.
-        roll_lot: printed on the wrapper.
-        source: file and row it was loaded from.
-        photos: names of photos, a JSON list.
-    """
-
-    by_hand: int
-    readings_n: int
-    width_median_mm: float | None
-    width_min_mm: float | None
-    width_max_mm: float | None
-    bubbling: str | None
-    bond: str
-    pulled_utc: str | None
-    pulled_by: str | None
-    parted: str | None
-    bonded_mm: float | None
-    smoke: int | None
-    exposed_mat: int | None
-    roll_lot: str | None
-    source: str | None
-    note: str | None
-    photos: str
+    nozzle_text: str | None
+    nozzle_unit: str | None
 
 
-class ReadingRow(TypedDict):
-    """One reading of bleed-out, of a strip or a bleed check.
+class SettingColumns(MaybeSetToColumns, SpeedColumns, MaybeNozzleTypedColumns, MoreSettingColumns):
+    """How the machine or hand tool was set for a run; all None where no machine was used."""
 
-    Attributes:
-        of: id of the strip or check; `n`: its place there, from 1.
-        text: as typed.
-    """
+
+class OnColumns(TypedDict):
+    """The seam as typed, and the form under which two spellings are one seam."""
+
+    seam: str
+    seam_key: str
+
+
+class StageColumns(TypedDict):
+    """What a row of its own for a later stage has: whose it is, who, when, how late."""
 
     id: str
     job: str
     of: str
-    n: int
-    width_mm: float
-    text: str
+    seen_by: str
+    seen_utc: str
+    seen_local: str
+    tick: int
+    entered_by: str
+    late_h: float
 
 
 class AdviceRow(SeenColumns):
@@ -110,6 +96,10 @@ class RunColumns(TypedDict):
 
 class RunRow(SeenColumns, SettingColumns, ConditionsColumns, RunColumns):
     """A run of welding along a seam."""
+
+
+class UnsetRun(SeenColumns, ConditionsColumns, RunColumns):
+    """A run without a setting: its columns are left out, not written as empty."""
 
 
 class FinishRow(SeenColumns):

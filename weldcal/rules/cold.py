@@ -6,7 +6,6 @@ lap that would have held; either way a walk over it says nothing.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from weldcal.rules.welded import Moment, RunPlace, SeenAt, moment
@@ -27,20 +26,6 @@ class Cooled(RunPlace):
     """A run, and from when its lap was cold, UTC; None where nobody said when it was finished."""
 
     cold_utc: ReadOnly[str | None]
-
-
-def cold_from(welded_utc: str, cool_min: float) -> str:
-    """From when a lap counts as cold, UTC.
-
-    Args:
-        welded_utc: when the run was finished, or the mend made, UTC.
-        cool_min: how long a lap cools before it is probed, minutes (a limit of the job).
-
-    Returns:
-        ISO 8601, UTC.
-    """
-    cold = datetime.fromisoformat(welded_utc) + timedelta(minutes=cool_min)
-    return cold.isoformat(timespec="seconds")
 
 
 def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -> bool:

@@ -7,7 +7,6 @@ attributed to a run that began after it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 if TYPE_CHECKING:
@@ -49,18 +48,6 @@ def moment(row: SeenAt) -> Moment:
         both.
     """
     return row["seen_utc"], row["tick"]
-
-
-def seconds(at: str) -> float:
-    """Seconds since the epoch of an ISO 8601 time with its offset.
-
-    Args:
-        at: ISO 8601 with its offset.
-
-    Returns:
-        seconds.
-    """
-    return datetime.fromisoformat(at).timestamp()
 
 
 def by_seam(runs: Iterable[Along]) -> dict[str, list[Along]]:

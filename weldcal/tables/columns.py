@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 import msgspec
 
@@ -21,14 +21,15 @@ from weldcal.records.fields import same_name
 from weldcal.row_types.columns import (
     ConditionsColumns,
     NamedColumns,
-    OnColumns,
     ReadingsColumns,
     SeenColumns,
-    StageColumns,
     StripSettingColumns,
 )
-from weldcal.row_types.work import ReadingRow
+from weldcal.row_types.strips import ReadingRow
 from weldcal.tables.fold import Subject
+
+if TYPE_CHECKING:
+    from weldcal.row_types.work import OnColumns, StageColumns
 
 # A table and a row of it; what makes them of a record takes its subject, the record that its
 # kind decodes to, and the hour at which the job's day begins.

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 
 from weldcal.records.codec import decode
 from weldcal.records.fields import same_name
-from weldcal.row_types.columns import ConditionsColumns, SeenColumns
-from weldcal.row_types.work import RunColumns
 from weldcal.tables import columns
 from weldcal.tables.columns import Maker, Row
 from weldcal.tables.fold import Subject
@@ -24,15 +22,16 @@ if TYPE_CHECKING:
         Walk,
     )
     from weldcal.records.strip import Reading, Strip
+    from weldcal.row_types.strips import ConditionsRow, StripRow
     from weldcal.row_types.work import (
         BleedRow,
-        ConditionsRow,
         FindingRow,
         FinishRow,
         MendRow,
         PeelRow,
+        RunColumns,
         RunRow,
-        StripRow,
+        UnsetRun,
         WalkRow,
         WidthRow,
     )
@@ -73,10 +72,6 @@ def _strip(subject: Subject, r: Strip, begins: int) -> list[Row]:
     return [("strips", row), *columns.reading_rows(subject, r.readings)]
 
 
-class _UnsetRun(SeenColumns, ConditionsColumns, RunColumns):
-    """A run without a setting: its columns are left out, not written as empty."""
-
-
 def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
     finishes = [payload for entry, payload in subject.filled if entry.kind == "run-finish"]
     finish: RunFinish | None = decode("run-finish", finishes[0]) if finishes else None
@@ -98,7 +93,7 @@ def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
     if len(finishes) > 1:
         seen["flags"] = columns.also(seen["flags"], "finished twice")
     if r.setting is None:
-        unset: _UnsetRun = {**seen, **columns.conditions(r.conditions), **own}
+        unset: UnsetRun = {**seen, **columns.conditions(r.conditions), **own}
         return [("runs", unset)]
     row: RunRow = {
         **seen,

@@ -27,7 +27,8 @@ from weldcal.row_types.listed import (
 )
 from weldcal.row_types.record import WithdrawnRow
 from weldcal.row_types.site import LookRow, PunchRow
-from weldcal.row_types.work import BleedRow, StripRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import BleedRow
 from weldcal.views.fault import Fault
 from weldcal.views.rows import (
     DeviceHead,

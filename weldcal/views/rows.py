@@ -24,15 +24,14 @@ from weldcal.row_types.site import (
     PunchRow,
     RollRow,
 )
+from weldcal.row_types.strips import ConditionsRow, StripRow
 from weldcal.row_types.work import (
     BleedRow,
-    ConditionsRow,
     FindingRow,
     FinishRow,
     MendRow,
     PeelRow,
     RunRow,
-    StripRow,
     WalkRow,
     WidthRow,
 )

@@ -17,7 +17,8 @@ from weldcal.errors import NoneYet
 from weldcal.quality.coverage import covers, ordered
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.seam import Finding, LapWidth, Mend, Peel, Walk
-from weldcal.row_types.work import StripRow, WidthRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import WidthRow
 
 if TYPE_CHECKING:
     from weldcal.book.hiding import Hiding

@@ -34,6 +34,7 @@ from weldcal.row_types.site import HotWorkRow
 from weldcal.words import _
 
 if TYPE_CHECKING:
+    from weldcal.book.dials import Dials
     from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.machines import Machines
@@ -47,6 +48,7 @@ class SiteRecorder(Service):
     _reader: JobReader
     _transactions: Transactions
     _hiding: Hiding
+    _dials: Dials
     _machines: Machines
     _marks: Marking
 
@@ -84,7 +86,7 @@ class SiteRecorder(Service):
         Raises:
             Unheard: no such machine.
         """
-        self._machines.machine(repair.machine)
+        self._dials.machine(repair.machine)
         repair_id = self._transactions.record("repair", repair)
         return Recorded(repair_id, repair.machine, self._marks.notes("repairs", repair_id))
 

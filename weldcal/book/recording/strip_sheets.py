@@ -23,7 +23,7 @@ from weldcal.records.common import Setting
 from weldcal.records.fields import same_name
 from weldcal.records.plausible import SpeedSeen
 from weldcal.records.strip import Strip
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.strips import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 

@@ -14,7 +14,7 @@ from weldcal.book.strips import PERMITTED
 from weldcal.quality.goahead import Shortfall
 from weldcal.records.strip import Pull, Strip
 from weldcal.records.times import stamp
-from weldcal.row_types.work import StripRow
+from weldcal.row_types.strips import StripRow
 from weldcal.tables.columns import utc
 from weldcal.words import _
 

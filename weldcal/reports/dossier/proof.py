@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from itertools import islice
 
-from weldcal.records.day import ROLES
+from weldcal.records.draft import ROLES
 from weldcal.reports import corrected, shortfalls, show, taken_back
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
