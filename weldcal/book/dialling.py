@@ -250,7 +250,9 @@ class Dialling(Service):
         Args:
             asked: the question; at its nozzle temperature, else the first it would look at.
         """
-        q = asked.question
+        from weldcal.calibration import staleness
+
+        q = staleness.by_now(asked.question)
         nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
         fitted = asked.fitted()
         state = fitted.state(q)

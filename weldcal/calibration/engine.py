@@ -360,7 +360,7 @@ class Fit:
         Returns:
             the question there.
         """
-        return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
+        return replace(question, sheet_c=sheet_c, hour_sheet_read=None, sheet_read_c=None)
 
 
 def fit(

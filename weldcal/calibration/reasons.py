@@ -196,7 +196,7 @@ def _conditions(
 def _put_back(question: SpeedQuestion, name: str, value: float | None) -> SpeedQuestion:
     """The question with one condition as it was then, or not read."""
     if name == "sheet_c":
-        return replace(question, sheet_c=value, hour_sheet_read=None)
+        return replace(question, sheet_c=value, hour_sheet_read=None, sheet_read_c=None)
     if name == "ambient_c":
         return replace(question, ambient_c=value)
     if name == "wind_m_per_s":
