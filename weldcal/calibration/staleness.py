@@ -13,10 +13,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TypeVar
 
-import numpy as np
-
 from weldcal.calibration import priors
-from weldcal.calibration.features import Array
 from weldcal.calibration.observation import Observation, SpeedQuestion
 from weldcal.physics.sheet_path import SheetRead, hours_from
 from weldcal.physics.sun import clear_at
@@ -124,7 +121,8 @@ def by_now(asked: Asked) -> Asked:
     hour after the reading was no more made on the sheet as it was read than the question of a
     minute later is asked of it.
 
-    The reading and its age stay beside it, and with them the spread; asked twice, it is the same.
+    The reading and its age stay beside it, and with them the spread; one that is moved already
+    stays as it is.
 
     Args:
         asked: a question, or a strip or check.
@@ -132,12 +130,26 @@ def by_now(asked: Asked) -> Asked:
     Returns:
         the same, its sheet moved.
     """
+    there = carried_c(asked)
+    if there is None or asked.sheet_read_c is not None:
+        return asked
+    return replace(asked, sheet_c=there, sheet_read_c=asked.sheet_c)
+
+
+def carried_c(asked: SpeedQuestion | Observation) -> float | None:
+    """Where sun and sky alone took the sheet since an older reading, °C; `None`: there is none.
+
+    Args:
+        asked: a question, or a strip or check.
+
+    Returns:
+        °C.
+    """
     aged = _aged(asked)
     if aged is None:
-        return asked
+        return None
     read, now = aged
-    there = read.at(now) if asked.sky in NOTED else _usual_c(read, now)
-    return replace(asked, sheet_c=there, sheet_read_c=read.sheet_c)
+    return read.at(now) if asked.sky in NOTED else _usual_c(read, now)
 
 
 def later_c(question: SpeedQuestion, hour: float) -> float | None:
@@ -167,21 +179,3 @@ def spread(asked: SpeedQuestion | Observation) -> float:
         ln speed, 1 sd.
     """
     return priors.WEATHER.mean * sheet_spread_k(asked)
-
-
-def noise(question: SpeedQuestion, draws: int, seed: int) -> Array:
-    """One error of the reading for each draw, ln speed: the sheet is one and the same for
-    every setting looked at.
-
-    Args:
-        question: day, machine, sheet, lap kind and conditions, SI.
-        draws: how many.
-        seed: of the errors; the same each time.
-
-    Returns:
-        ln speed, (draws,).
-    """
-    sd = spread(question)
-    if sd == 0.0:
-        return np.zeros(draws)
-    return sd * np.random.default_rng(seed + 2).standard_normal(draws)
