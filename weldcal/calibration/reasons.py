@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import staleness
+from weldcal.calibration import same_reading
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
 from weldcal.calibration.observation import AdviceReason, Observation, Reach, SpeedQuestion, Window
@@ -52,7 +52,7 @@ def reasons(
         the reasons.
     """
     last = _last_good(fit, question, window)
-    then = None if last is None else staleness.by_now(fit.observations[last])
+    then = None if last is None else same_reading.as_made(fit.observations[last], question)
     listed = _strips(fit, question, choice, window, reach)
     listed += _conditions(fit, question, choice, window, reach, then)
     smallest = 0.5 * _dial_step(choice)

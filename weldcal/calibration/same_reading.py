@@ -83,6 +83,23 @@ def _put_k(question: SpeedQuestion) -> float:
     return question.sheet_c - carried
 
 
+def as_made(made: Observation, question: SpeedQuestion) -> Observation:
+    """A strip with its sheet where it was when it was made, as the question has it: under the
+    same reading as far off as the question's.
+
+    Args:
+        made: a strip or check.
+        question: conditions as they are taken to be now.
+
+    Returns:
+        the same, its sheet moved.
+    """
+    there = staleness.by_now(made)
+    if there.sheet_c is None or not _same(made, question):
+        return there
+    return replace(there, sheet_c=there.sheet_c + _put_k(question))
+
+
 def _told(fit: Fit, question: SpeedQuestion, draws: Draws) -> list[tuple[float, Array, Array]]:
     """Of each strip of the asked cell under the same reading, earliest first: the variance of the
     reading then, how far off it was for each draw, and the variance of its own luck, ln speed."""
