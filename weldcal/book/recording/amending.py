@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import copy
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
@@ -25,7 +24,7 @@ from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import PLACE_SAID, Amend, Settle
 from weldcal.records.seam import RunStart
 from weldcal.records.strip import Strip
-from weldcal.records.times import read_time, stamp
+from weldcal.records.times import read_beside, stamp
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.words import _
@@ -172,7 +171,7 @@ class Amending(Service):
     def _new_value(self, place: ValueAt, value: str, old: object) -> JsonValue:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
-            return stamp(read_time(value, datetime.fromisoformat(str(old)), _("time")))
+            return stamp(read_beside(value, str(old), self._reader.job.zone, _("time")))
         if place.read_as == "readings":
             return read_payload(
                 place,
