@@ -121,6 +121,15 @@ class NotATime(Unreadable):
     sentence = mark("{name}: {text!r} is not a time. Type it like 07:15 or 2026-06-01 07:15.")
 
 
+class SkippedTime(Unreadable):
+    """A time that no clock showed: clocks were set forward over it."""
+
+    sentence = mark(
+        "{name}: {text!r} was not on {day}: clocks went from {gone} to {come}. "
+        "Type {come} or later, like {then}, or a time before {gone}."
+    )
+
+
 class NotADay(Unreadable):
     """A day that cannot be read."""
 

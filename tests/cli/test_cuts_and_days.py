@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.bracket import Bracketed, bracket
+from weldcal.quality.bracket import Bracketed
 from weldcal.quality.doubt import BLEED, PEEL, Check, Welded
 
 FT = 0.3048
@@ -84,7 +84,7 @@ def test_no_smaller_set_of_places_would_do(bad: list[int]) -> None:
     names = {check.id for check in checks}
     cuts = Bracketed([RUN], checks).least_cuts(names, MARGIN, REACH)
     sides = []
-    for doubt in bracket([RUN], checks).doubts:
+    for doubt in Bracketed([RUN], checks).doubts().doubts:
         at = float(doubt.failure[1:])
         if at > MARGIN + REACH:  # else the go-ahead bounds it as near as a cut could
             sides.append((at - MARGIN - REACH, at - MARGIN))
@@ -104,7 +104,7 @@ def test_a_good_pull_beside_a_failure_ends_its_doubt_there() -> None:
     checks = [Check("b", BLEED, False, "a", 20.0, 20.0, 1.0)]
     cuts = Bracketed([RUN], checks).least_cuts({"b"}, MARGIN, REACH)
     pulls = [Check("p", PEEL, True, "a", c.place.start_m, c.place.start_m, 9.0) for c in cuts]
-    (doubt,) = bracket([RUN], [*checks, *pulls]).doubts
+    (doubt,) = Bracketed([RUN], [*checks, *pulls]).doubts().doubts
     assert doubt.length_m == pytest.approx(cuts[1].place.start_m - cuts[0].place.start_m)
     assert not Bracketed([RUN], checks).least_cuts((), MARGIN, REACH)
 

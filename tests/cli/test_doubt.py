@@ -395,3 +395,54 @@ def test_of_many_failures_those_that_put_most_in_doubt_are_told(welded: Any) -> 
     assert "B22 (bleed check) failed: 2 ft" in every
     assert "more: weldcal doubt" not in every
     assert len(welded.ok("doubt --json").json["doubts"]) == 21
+
+
+def test_a_sample_of_the_go_aheads_strip_that_parted_cold_doubts_all_welded_on_it(
+    welded: Any,
+) -> None:
+    """As the trace and the roof say of each lap, until a good pull on one of them."""
+    welded.ok('peel S1 --parted "at the lap" --by BO')
+    assert places(welded, "P1") == [("A1", 0, 33), ("A2", 0, 33), ("A3", 0, 33)]
+    assert "P1 (pull) failed: 99 ft welded by blue on S1 in doubt, from the go-ahead" in said(
+        welded
+    )
+    assert "P1" in welded.ok("trace A2 --json").out
+    assert "P1" in welded.ok("evening").out
+    welded.ok("peel A2 10 --parted compound --by BO")
+    assert places(welded, "P1") == [("A1", 0, 33), ("A2", 0, 10)]
+    welded.ok('undo P1 --why "another strip" --yes')
+    assert "Nothing is in doubt" in said(welded)
+
+
+def test_a_go_ahead_corrected_until_it_falls_short_doubts_all_welded_on_it(welded: Any) -> None:
+    """The strip itself is named, with what became of it."""
+    welded.ok('amend S1 bond cold --why "it tore clean"')
+    assert "A1" in {place[0] for place in places(welded, "S1")}
+    assert "S1 (go-ahead fell short since) puts 99 ft welded by blue on S1 in doubt" in said(welded)
+    assert "cut a sample" in said(welded)
+    welded.ok("bleed A2 10 1/4")
+    assert places(welded, "S1")[-1] == ("A3", 0, 33)
+
+
+def test_a_strip_corrected_in_its_bleed_out_is_answered_by_the_bleed_out_of_the_laps(
+    welded: Any,
+) -> None:
+    """Nothing is cut for what the edge shows."""
+    welded.ok('amend S1 bubbling heavy --why "the other note"')
+    assert "look along the edge" in said(welded)
+    assert "cut a sample" not in said(welded)
+    welded.ok("bleed A2 10 1/4 --bubbling none")
+    assert places(welded, "S1") == [("A1", 0, 33), ("A2", 0, 10)]
+
+
+def test_a_lap_welded_twice_is_in_doubt_once(go_ahead: Any) -> None:
+    """On one go-ahead: 33 ft of lap, not 66 ft of welding."""
+    go_ahead.day(f"""
+        07:20 seam start A1 {SET}
+        07:27 seam finish A1 --to 33
+        07:30 seam start A1 {SET}
+        07:37 seam finish A1 --to 33
+        08:00 bleed A1 10 1/32
+    """)
+    assert places(go_ahead, "B1") == [("A1", 0, 33)]
+    assert "33 ft welded by blue on S1 in doubt" in said(go_ahead)

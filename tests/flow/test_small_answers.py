@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from weldcal.errors import NotAnswered, NotATime, WeldcalError
+from weldcal.errors import NotAnswered, NotATime, SkippedTime, WeldcalError
 from weldcal.flow import earlier, foreman, going, operator, strips, weather
 from weldcal.flow.earlier import StillToCome
 from weldcal.flow.inspector import _joints_on
@@ -141,6 +141,7 @@ def test_a_sheet_temperature_typed_where_it_is_asked_whether_all_is_still_so(
 
 
 NOW = "2026-06-01T09:30:00-06:00"
+ZONE = "America/Denver"
 
 
 @pytest.mark.parametrize(
@@ -164,8 +165,16 @@ def test_a_time_said_with_an_answer_is_parted_from_it(
     kind: str, typed: str, time: str | None, rest: str
 ) -> None:
     """Where it can be nothing else; what may be part of the words is left in them."""
-    found, left = earlier.time_and_rest(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
+    found, left = earlier.time_and_rest(NOW, ZONE, Question("asked", kind), typed)  # type: ignore[arg-type]
     assert (found and found[11:16], left) == (time, rest)
+
+
+@pytest.mark.parametrize("kind", ["confirm", "value", "text"])
+def test_a_time_that_was_on_no_clock_is_refused_and_no_words(kind: str) -> None:
+    """Clocks went forward over it: it is a time all the same, and not taken for an answer."""
+    with pytest.raises(SkippedTime):
+        asked = Question("asked", kind)  # type: ignore[arg-type]
+        earlier.time_and_rest("2026-03-08T08:00:00-06:00", ZONE, asked, "at 2:30")
 
 
 @pytest.mark.parametrize("kind", ["confirm", "value"])
@@ -173,8 +182,8 @@ def test_a_time_still_to_come_or_none_at_all_is_refused(kind: str) -> None:
     """At 9:30 nothing was seen at 9:31; `at` and no time is a slip, not an answer."""
     for typed, error in (("at 9:31", StillToCome), ("at 77 o'clock", NotATime)):
         with pytest.raises(error):
-            earlier.time_and_rest(NOW, Question("asked", kind), typed)  # type: ignore[arg-type]
-    assert earlier.time_and_rest(NOW, Question("asked", kind), "at 9:30")[0] is not None  # type: ignore[arg-type]
+            earlier.time_and_rest(NOW, ZONE, Question("asked", kind), typed)  # type: ignore[arg-type]
+    assert earlier.time_and_rest(NOW, ZONE, Question("asked", kind), "at 9:30")[0] is not None  # type: ignore[arg-type]
 
 
 def test_the_seal_leaves_the_list_once_there_is_something_to_hand_over() -> None:

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from tests.conftest import STRIP
+
 
 @pytest.mark.parametrize("year", [1902, 2250])
 def test_a_clock_that_cannot_be_is_said_in_one_sentence(job: Any, year: int) -> None:
@@ -59,3 +61,46 @@ def test_a_walk_entered_after_the_cover_up_does_not_count(welded_whole: Any) -> 
     seam = book.seam("A1")
     assert seam["probed_m"] == 0
     assert "entered after it was covered" in seam["flags"]
+
+
+def test_a_time_that_clocks_were_set_forward_over_is_refused(job: Any) -> None:
+    """2:30 on 2026-03-08 was on no clock in Denver; times beside it are read."""
+    job.clock.moment = job.clock.moment.replace(month=3, day=8, hour=8)
+    assert job.refused("conditions --ambient 40F --at 2:30") == (
+        "weldcal: time: '2:30' was not on 2026-03-08: clocks went from 2:00 to 3:00. "
+        "Type 3:00 or later, like 3:30, or a time before 2:00."
+    )
+    job.refused('conditions --ambient 40F --at "2026-03-08 2:59 am"')
+    job.refused("conditions --ambient 40F --at 2026-03-08T02:00")
+    job.ok("conditions --ambient 40F --at 1:59")
+    job.ok("conditions --ambient 40F --at 3:00")
+    job.ok("conditions --ambient 40F --at 2026-03-08T02:30:00-07:00")  # 3:30 by the new time
+    assert [entry["payload"]["seen"]["at"] for entry in job.entries()[-3:]] == [
+        "2026-03-08T01:59:00-07:00",
+        "2026-03-08T03:00:00-06:00",
+        "2026-03-08T03:30:00-06:00",
+    ]
+    job.ok(f"{STRIP} --at 3:10")
+    assert "2:00 to 3:00" in job.refused('amend S1 at_time 2:30 --why "the other clock"')
+
+
+def test_a_row_of_a_sheet_at_a_skipped_time_is_refused_with_its_reason(
+    job: Any, tmp_path: Path
+) -> None:
+    """As any value of it that cannot be."""
+    job.clock.moment = job.clock.moment.replace(month=3, day=8, hour=8)
+    sheet = tmp_path / "strips.csv"
+    sheet.write_text(
+        "date,time,nozzle (F),speed (ft/min),bleed (in)\n2026-03-08,2:30,932,5.5,1/4\n"
+    )
+    done = job("strip", "load", str(sheet), "--yes")
+    assert done.code == 2
+    assert "clocks went from 2:00 to 3:00" in " ".join((done.out + done.err).split())
+
+
+def test_a_time_beside_a_recorded_one_is_read_on_the_jobs_clock(job: Any) -> None:
+    """The day before clocks are set forward has its own offset from UTC."""
+    job.clock.moment = job.clock.moment.replace(month=3, day=8, hour=8)
+    job.ok(STRIP)
+    job.ok('amend S1 at_time "yesterday 16:00" --why "of the day before"')
+    assert job.entries()[-1]["payload"]["new"] == "2026-03-07T16:00:00-07:00"

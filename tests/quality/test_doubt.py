@@ -8,9 +8,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.bracket import bracket, fewest_points
+from weldcal.quality.bracket import Bracketed, fewest_points
 from weldcal.quality.coverage import total
-from weldcal.quality.doubt import ANSWERS, BLEED, PEEL, PROBE, Check, Place, Welded, in_doubt
+from weldcal.quality.doubt import (
+    ANSWERS,
+    BLEED,
+    PEEL,
+    PROBE,
+    Check,
+    Doubts,
+    FailedStrip,
+    Place,
+    Welded,
+    in_doubt,
+)
 
 
 def run(name: str, seam: str, start: float, end: float | None, at: float, on: str = "S1") -> Welded:
@@ -23,6 +34,11 @@ def check(
 ) -> Check:
     """An outcome at a place, looked at in the evening unless said otherwise."""
     return Check(name, kind, good, seam, start, end, at)
+
+
+def bracket(runs: list[Welded], checks: list[Check], *strips: FailedStrip) -> Doubts:
+    """What every failed check puts in doubt."""
+    return Bracketed(runs, checks, strips).doubts()
 
 
 # Three laps of 10 m, the second welded backwards.
@@ -120,6 +136,32 @@ def test_a_place_welded_twice_is_judged_by_the_later_weld() -> None:
     early = bracket(runs, [check("P1", PEEL, False, "A1", 5, 5, 300)]).doubts
     assert [d.go_ahead for d in late] == ["S2"]
     assert [d.go_ahead for d in early] == ["S1"]
+
+
+def test_a_lap_welded_twice_on_one_go_ahead_is_in_doubt_once() -> None:
+    """Stretches of it that overlap are one; the length is that of the lap, not of the welding."""
+    again = [*DAY, run("R4", "A1", 4, 12, 400)]
+    (doubt,) = bracket(again, [check("B1", BLEED, False, "A3", 5, 5, 305)]).doubts
+    assert doubt.places == (Place("A1", 0, 12), Place("A2", 0, 10), Place("A3", 0, 10))
+    assert doubt.length_m == pytest.approx(32)
+    assert [c.place for c in doubt.clears if c.place.seam == "A1"] == [
+        Place("A1", 0, 10),  # along what was welded before it
+        Place("A1", 4, 12),  # and after
+    ]
+
+
+def test_a_strip_that_fell_short_doubts_its_line_from_the_beginning() -> None:
+    """On to the first good pull, also one at the very beginning, and on no other line."""
+    other = Welded("R9", "red", "S2", "A9", 0, 10, 150)
+    strip = FailedStrip("P1", "S1")
+    (doubt,) = bracket([*DAY, other], [], strip).doubts
+    assert [place.seam for place in doubt.places] == ["A1", "A2", "A3"]
+    assert (doubt.failure, doubt.kind, doubt.before, doubt.after) == ("P1", PEEL, None, None)
+    assert doubt.failed_m == 0
+    (doubt,) = bracket(DAY, [check("P2", PEEL, True, "A2", 4, 4)], strip).doubts
+    assert (doubt.after, doubt.places) == ("P2", (Place("A1", 0, 10), Place("A2", 4, 10)))
+    at_once = bracket(DAY, [check("P2", PEEL, True, "A1", 0, 0)], strip)
+    assert at_once.doubts[0].length_m == 0
 
 
 def test_a_check_of_what_nobody_is_known_to_have_welded_is_told() -> None:

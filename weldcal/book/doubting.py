@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from weldcal.book.limits import Limits
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
+    from weldcal.book.verdicts import Verdicts
 
 
 _SEAMS_AT_ONCE = 500
@@ -73,16 +74,27 @@ _AT = "name, seam_key, seen_local, seen_utc"
 class Doubting:
     """What is in doubt, what to cut, and how many faults there were."""
 
-    def __init__(self, reader: JobReader, limits: Limits, roof: SeamStates, runs: Runs) -> None:
+    def __init__(
+        self,
+        reader: JobReader,
+        limits: Limits,
+        roof: SeamStates,
+        runs: Runs,
+        verdicts: Verdicts,
+    ) -> None:
         self._reader = reader
         self._limits = limits
         self._roof = roof
         self._runs = runs
+        self._verdicts = verdicts
         self._laid: JobCache[Bracketed] = JobCache(reader)
         self._doubted: JobCache[Doubts] = JobCache(reader)
 
     def doubt(self) -> Doubts:
-        """All that failures put in doubt, in the order of welding, but their own place once mended."""
+        """All that failures put in doubt, in the order of welding, but their own place once mended.
+
+        A go-ahead's strip that fell short since puts in doubt all that was welded on it.
+        """
         return self._doubted.get("doubt", self._all_doubts)
 
     def _all_doubts(self) -> Doubts:
@@ -131,7 +143,8 @@ class Doubting:
             f"SELECT {', '.join(Run.__annotations__)} FROM runs WHERE job = ?{on} {AS_SEEN}",
             job,
         )
-        return Bracketed(_by_machine(runs), self._checks(runs, seams))
+        strips = self._verdicts.fallen()
+        return Bracketed(_by_machine(runs), self._checks(runs, seams), strips)
 
     def drawn_places(self) -> list[tuple[str, float]]:
         """Places drawn for samples where none was cut since: seam key, m from its zero end."""

@@ -21,7 +21,7 @@ from weldcal.records.common import Carried, Conditions, Seen, Setting
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
-from weldcal.records.times import read_time, stamp
+from weldcal.records.times import read_beside, stamp
 from weldcal.row_types.listed import SeamRow
 from weldcal.tables.projector import subject_of
 from weldcal.views.walk import SheetLine
@@ -197,17 +197,18 @@ class Quick(Service):
         name = rows[0]["name"] if rows else plain_name(_("seam"), seam)
         by_list = line.whole or not line.sound
         start, end = walked(line, self._runs.seam_length(seam) if by_list else None)
-        at = datetime.fromisoformat(seen.at)
-        if line.ended:
-            seen = replace(seen, at=stamp(read_time(line.ended, at, _("time"))))
-        begun = stamp(read_time(line.started, at, _("time"))) if line.started else None
+        began, ended = (
+            stamp(read_beside(text, seen.at, self._reader.job.zone, _("time"))) if text else None
+            for text in (line.started, line.ended)
+        )
+        seen = replace(seen, at=ended or seen.at)
         walk = Walk(
             name="",
             seam=name,
             seen=seen,
             start=start,
             end=end,
-            started=begun,
+            started=began,
             ended=seen.at,
             note=line.note,
         )

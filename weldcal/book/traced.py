@@ -152,7 +152,7 @@ class Traces(Service):
             _Walk,
             "SELECT name AS walk, seen_by, seen_local FROM walks "
             "WHERE job = ? AND seen_utc = ? AND tick = ? LIMIT 1",
-            (self._reader.job.id, *disagreement.silent),
+            (self._reader.job.id, *disagreement.walked),
         )
         start, end = disagreement.stretch
         return {

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from weldcal.book.core import Service
 from weldcal.book.slips import off_dial
+from weldcal.quality.doubt import BLEED, PEEL, FailedStrip
 from weldcal.quality.goahead import CLEAN, Judged, Shortfall, shortfalls
 from weldcal.records.plausible import DialRange
 from weldcal.row_types.strips import ReadingRow, StripRow
@@ -25,6 +26,19 @@ if TYPE_CHECKING:
 
 
 _AT_ONCE = 1000  # rows whose readings are looked up one by one
+
+
+# What a strip falls short of that a bleed check reads just as well on the lap welded.
+_AT_THE_EDGE = frozenset(
+    {"few_readings", "too_little", "too_much", "spread", "bubbling", "bubbling_not_looked"}
+)
+
+
+class _Sampled(TypedDict):
+    """A sample of a strip, and the strip's id."""
+
+    name: str
+    strip: str
 
 
 class WithId(TypedDict):
@@ -41,7 +55,11 @@ class Verdicts(Service):
     _slips: Slips
 
     def fell_short(self) -> set[str]:
-        """Ids of strips that fell short after they may have passed.
+        """Ids of strips that fell short after they may have passed."""
+        return {strip.go_ahead for strip in self.fallen()}
+
+    def fallen(self) -> list[FailedStrip]:
+        """Strips that fell short after they may have passed, each with what shows it.
 
         Corrected since, pulled once more, or sampled with the sample parted at the lap.
         """
@@ -51,12 +69,25 @@ class Verdicts(Service):
             """AND (flags LIKE '%"pulled twice"%' """
             'OR id IN (SELECT "of" FROM amendments WHERE job = ?1))',
         )
-        sampled = self._reader.column(
-            str,
-            "SELECT strip FROM peels WHERE job = ? AND strip IS NOT NULL AND parted = ?",
+        sampled = self._reader.select(
+            _Sampled,
+            "SELECT name, strip FROM peels WHERE job = ? AND strip IS NOT NULL AND parted = ? "
+            "ORDER BY seen_utc, tick, device",
             (job, CLEAN),
         )
-        return {row["id"] for row in self.judged(changed) if row["shortfalls"]} | set(sampled)
+        return [
+            *(
+                FailedStrip(
+                    row["name"],
+                    row["id"],
+                    _answered_by(row["shortfalls"]),
+                    "go-ahead fell short since",
+                )
+                for row in self.judged(changed)
+                if row["shortfalls"]
+            ),
+            *(FailedStrip(row["name"], row["strip"]) for row in sampled),
+        ]
 
     def judged(self, rows: Sequence[StripRow]) -> list[TriedStrip]:
         """Strips with their readings, and what each falls short of.
@@ -117,6 +148,11 @@ class Verdicts(Service):
         if row["by_hand"]:  # a hand strip is judged by its bond
             limits = replace(limits, by_bleed_out=False)
         return shortfalls(strip, limits)
+
+
+def _answered_by(short: Sequence[Shortfall]) -> str:
+    """Which check on a lap answers what its strip falls short of: what the edge shows, or a pull."""
+    return BLEED if all(s.code in _AT_THE_EDGE for s in short) else PEEL
 
 
 def _minutes(start_utc: str, end_utc: str | None) -> float | None:

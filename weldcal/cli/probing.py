@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 import typer
@@ -18,7 +17,7 @@ from weldcal.quantities import Quantity, is_feet_inches
 from weldcal.records.common import Seen
 from weldcal.records.fields import choose, past, plain_name, read, read_place, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
-from weldcal.records.times import read_time, stamp
+from weldcal.records.times import read_beside, stamp
 from weldcal.settings import path_of
 from weldcal.words import _
 
@@ -64,7 +63,7 @@ def probe_walk(
     seam = plain_name(_("seam"), name)
     words = words or []
     plain = _plain_stretch(words, book.job.units)
-    begun = _begun(started, seen)
+    begun = _begun(started, seen, book.job.zone)
     findings = [_void(text, seam, seen, book.job.units) for text in void]
     if plain:
         walk = Walk(
@@ -176,10 +175,10 @@ def _in_words(
     )
 
 
-def _begun(started: str | None, seen: Seen) -> str | None:
+def _begun(started: str | None, seen: Seen, zone: str) -> str | None:
     if not started:
         return None
-    return stamp(read_time(started, datetime.fromisoformat(seen.at), _("time")))
+    return stamp(read_beside(started, seen.at, zone, _("time")))
 
 
 @finding.command(cls=Command)

@@ -153,7 +153,7 @@ def answer(day: Day, draft: Draft, typed: str, at: str) -> Draft:
     if _is_step(day, draft, asked, typed):
         return _longer(day, draft, DayAnswer(_MEANT, " ".join(typed.split()), at))
     if draft.step in STEPS and STEPS[draft.step].dated:
-        then, typed = earlier.time_and_rest(at, asked, typed)
+        then, typed = earlier.time_and_rest(at, day.zone, asked, typed)
         if then and not typed and asked.kind != "confirm":
             return _longer(day, draft, DayAnswer(WHEN, then, at))
         if then:

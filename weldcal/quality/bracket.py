@@ -19,29 +19,30 @@ from weldcal.quality.doubt import (
     Cut,
     Doubt,
     Doubts,
+    FailedStrip,
     Key,
     Place,
     Welded,
+    each_once,
 )
 
 _OnLine = tuple[Welded, "_Line", Stretch]
 
 
-def bracket(runs: Sequence[Welded], checks: Sequence[Check]) -> Doubts:
-    """What every failed check puts in doubt, in the order of welding.
-
-    A check that covers a stretch (a walk) is good wherever no failure of it or of
-    another check of its kind lies. A place welded twice is judged by the last run
-    before the check.
-    """
-    return Bracketed(runs, checks).doubts()
-
-
 class Bracketed:
-    """All that was welded, with every check on the line of what welded its place."""
+    """All that was welded, with every check on the line of what welded its place.
 
-    def __init__(self, runs: Sequence[Welded], checks: Sequence[Check]) -> None:
+    A check that covers a stretch (a walk) is good wherever no failure of it or of another check
+    of its kind lies. A place welded twice is judged by the last run before the check. A strip
+    that failed lies before all that was welded on it.
+    """
+
+    def __init__(
+        self, runs: Sequence[Welded], checks: Sequence[Check], strips: Sequence[FailedStrip] = ()
+    ) -> None:
         self._lines = _lines(runs, checks)
+        for line in self._lines:
+            line.begins_with(strip for strip in strips if strip.go_ahead == line.key[1])
         by_seam: dict[str, list[_OnLine]] = {}
         for line in self._lines:
             for run in line.runs:
@@ -51,7 +52,7 @@ class Bracketed:
         self._unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []))]
 
     def doubts(self) -> Doubts:
-        """What every failed check puts in doubt."""
+        """What every failed check puts in doubt, in the order of welding."""
         doubts = [doubt for line in self._lines for doubt in line.doubts()]
         return Doubts(tuple(doubts), tuple(self._unplaced))
 
@@ -140,6 +141,7 @@ class _Line:
         self._from: dict[str, float] = {}
         self._good: dict[str, list[tuple[float, float, str]]] = {}
         self._bad: list[tuple[float, float, Check]] = []
+        self._strips: list[tuple[float, float, Check]] = []
         self.length = 0.0
         self._starts: list[float] = []
         self._whole: list[Place] = []
@@ -153,6 +155,13 @@ class _Line:
     def span(self, run: Welded) -> Stretch:
         """A run's stretch of its seam; one under way reaches to the furthest place checked."""
         return ordered(run.start_m, self._ends[run.id])
+
+    def begins_with(self, strips: Iterable[FailedStrip]) -> None:
+        """Note what failed of the strip that the line stands on: it was welded just before it."""
+        self._strips = [
+            (0.0, 0.0, Check(strip.id, strip.kind, False, "", 0.0, 0.0, 0.0, finding=strip.finding))
+            for strip in strips
+        ]
 
     def add(self, check: Check, run: Welded, stretch: Stretch) -> None:
         """Note a check of a stretch of a run."""
@@ -194,7 +203,7 @@ class _Line:
     ) -> Iterator[tuple[float, float, str]]:
         """(end, start, failure) of where a cut would end a doubt, on each side of a failure."""
         good = self._bracketing
-        for low, high, check in self._bad:
+        for low, high, check in (*self._strips, *self._bad):
             if check.kind == PROBE or check.id not in open_:
                 continue
             start, _before = good[check.kind].before(low)
@@ -215,7 +224,7 @@ class _Line:
     def doubts(self) -> list[Doubt]:
         """One for each failure, in the order welded."""
         good = self._bracketing
-        bad = sorted(self._bad, key=lambda failed: failed[:2])
+        bad = [*self._strips, *sorted(self._bad, key=lambda failed: failed[:2])]
         apart = [
             side
             for low, high, check in bad
@@ -250,7 +259,7 @@ class _Line:
     ) -> Doubt:
         start, before = goods.before(low)
         end, after = goods.after(high, self.length)
-        places = self._places(start, end)
+        places = each_once(self._places(start, end))
         machine, go_ahead = self.key
         return Doubt(
             machine,
@@ -303,7 +312,7 @@ class _Line:
                 clears += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
             else:
                 code = "probe_again" if kind == PROBE else "look_again"
-                clears += [Clear(code, place) for place in self._places(start, end)]
+                clears += [Clear(code, place) for place in each_once(self._places(start, end))]
         return tuple(clears)
 
 

@@ -13,7 +13,7 @@ after it (or to the end of what is welded).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
@@ -51,7 +51,20 @@ class Welded(Struct, frozen=True):
     at_s: float
 
 
-# A run, the line it is on, and its stretch of its seam.
+class FailedStrip(Struct, frozen=True):
+    """A go-ahead's strip that fell short after it may have passed: its whole line begins in doubt.
+
+    Attributes:
+        id: what shows it: its sample, else the strip itself.
+        go_ahead: the strip.
+        kind: the check that could have seen it, and that answers it on a lap.
+        finding: what was found; None where its sample failed.
+    """
+
+    id: str
+    go_ahead: str
+    kind: str = PEEL
+    finding: str | None = None
 
 
 class Check(Struct, frozen=True):
@@ -96,7 +109,8 @@ class Doubt(Struct, frozen=True):
 
     Attributes:
         failure, kind: the check that failed, or that could have seen the finding.
-        places: in the order welded, the failed place itself included.
+        places: in the order welded, the failed place itself included; each once, also where it
+            was welded twice.
         before, after: checks that bound it; None before is the go-ahead itself, None after
             is the end of what is welded.
         length_m, failed_m: of all places, and of the failed one alone.
@@ -154,8 +168,26 @@ def of_seam(doubts: Doubts, key: str) -> tuple[Doubt, ...]:
 
 def in_doubt(doubts: Iterable[Doubt]) -> dict[str, list[Stretch]]:
     """All that is in doubt, by seam, stretches merged."""
-    places: dict[str, list[Stretch]] = {}
-    for doubt in doubts:
-        for place in doubt.places:
-            places.setdefault(place.seam, []).append((place.start_m, place.end_m))
-    return {seam: union(stretches) for seam, stretches in places.items()}
+    return _merged(place for doubt in doubts for place in doubt.places)
+
+
+def each_once(places: Sequence[Place]) -> tuple[Place, ...]:
+    """The same places, stretches of one seam merged: a lap welded twice is one lap.
+
+    Args:
+        places: in the order welded.
+    """
+    if len({place.seam for place in places}) == len(places):
+        return tuple(places)
+    return tuple(
+        Place(seam, *stretch)
+        for seam, stretches in _merged(places).items()
+        for stretch in stretches
+    )
+
+
+def _merged(places: Iterable[Place]) -> dict[str, list[Stretch]]:
+    by_seam: dict[str, list[Stretch]] = {}
+    for place in places:
+        by_seam.setdefault(place.seam, []).append((place.start_m, place.end_m))
+    return {seam: union(stretches) for seam, stretches in by_seam.items()}

@@ -39,12 +39,12 @@ class Pace(Struct, frozen=True):
 class Disagreement(Struct, frozen=True):
     """A finding, and a walk over the same place that found nothing, unmended in between.
 
-    `silent` is when the walk was seen; `after` whether that was after the finding.
+    `walked` is when the walk was seen; `after` whether that was after the finding.
     """
 
     finding: str
     stretch: Stretch
-    silent: When
+    walked: When
     after: bool
 
 

@@ -74,6 +74,8 @@ AMENDABLE: dict[str, dict[str, ValueAt]] = {
         **_SEAM,
         "start": ValueAt("start", "distance"),
         "end": ValueAt("run-finish:end", "distance"),
+        "why": ValueAt("run-finish:why", "text"),
+        "power_lost": ValueAt("run-finish:power_lost", "yes_no"),
         "roll_lot": ValueAt("roll_lot", "text"),
     },
     "bleed": {

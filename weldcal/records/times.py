@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from weldcal.errors import ClockOff, NotAChoice, NotATime
+from weldcal.errors import ClockOff, NotAChoice, NotATime, SkippedTime
 from weldcal.words import _
 
 # With a point or the hour alone only beside am or pm: 7.15 by itself may be any number.
@@ -70,6 +70,7 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
 
     Raises:
         NotATime: it cannot be read.
+        SkippedTime: clocks were set forward over it.
     """
     word = text.strip()
     date = now
@@ -85,7 +86,45 @@ def read_time(text: str, now: datetime, label: str) -> datetime:
         raise NotATime(name=label, text=text) from None
     if not 1970 <= moment.year <= 2200:
         raise NotATime(name=label, text=text)
-    return moment.astimezone(now.tzinfo) if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
+    if moment.tzinfo is not None and moment.tzinfo is not now.tzinfo:
+        return moment.astimezone(now.tzinfo)
+    local = moment.replace(tzinfo=now.tzinfo)
+    if _skipped(local):
+        raise _skip(local, text, label)
+    return local
+
+
+def read_beside(text: str, then: str, zone_name: str, label: str) -> datetime:
+    """Read a time typed beside a recorded one: of its date, on the clock of a time zone.
+
+    Args:
+        text: as typed.
+        then: the recorded one.
+        zone_name: IANA name; the offset of `then` alone would not know when clocks are set.
+        label: what it is, for the message.
+
+    Raises:
+        NotATime, SkippedTime: as `read_time`.
+    """
+    return read_time(text, datetime.fromisoformat(then).astimezone(zone(zone_name)), label)
+
+
+def _skipped(moment: datetime) -> bool:
+    """Whether no clock of its zone shows a time: they are set forward over it."""
+    shown = moment.astimezone(UTC).astimezone(moment.tzinfo)
+    return shown.replace(tzinfo=None) != moment.replace(tzinfo=None)
+
+
+def _skip(moment: datetime, text: str, label: str) -> SkippedTime:
+    """The refusal of a time that was skipped: between which times, and what it may have been."""
+    minute = timedelta(minutes=1)
+    first = moment.replace(second=0, microsecond=0)
+    while _skipped(first - minute):
+        first -= minute
+    then, come = (at.astimezone(UTC).astimezone(at.tzinfo) for at in (moment, first))
+    clocks = {"gone": first, "come": come, "then": then}
+    shown = {which: f"{at.hour}:{at:%M}" for which, at in clocks.items()}
+    return SkippedTime(name=label, text=text, day=moment.date().isoformat(), **shown)
 
 
 def _nearer(found: datetime, now: datetime) -> datetime:

@@ -39,6 +39,8 @@ _CALLED = {
     "smoke": mark("smoke"),
     "exposed_mat": mark("exposed mat"),
     "readings": mark("bleed-out"),
+    "why": mark("why it stopped there"),
+    "power_lost": mark("power lost"),
 }
 _READ_AS = {place.path: place.read_as for places in AMENDABLE.values() for place in places.values()}
 

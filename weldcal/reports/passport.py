@@ -99,7 +99,7 @@ def recorded(values: JsonObject, name: str) -> str:
 def _line(job: KnownOnJob, units: str) -> str:
     head = _("- {job}, as {called}", job=show.safe(job.job), called=show.safe(job.called))
     if job.first_day is None or job.last_day is None:
-        return _("{head}: no strip and no seam yet", head=head)
+        return _("{head}: named on no strip and no run yet", head=head)
     return plural(
         "{head}: {first} to {last}, {passed} of {n} strip passed, {length} welded",
         "{head}: {first} to {last}, {passed} of {n} strips passed, {length} welded",

@@ -272,8 +272,13 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         start=show.tape(v["from_m"], u),
         end=show.tape(v["to_m"], u),
     ),
+    "power_said": lambda v, u: (
+        _("POWER LOST: the go-ahead ends here. If not: weldcal amend {run} power_lost no", **v)
+        if v["lost"]
+        else _("If the power was lost, say so: weldcal amend {run} power_lost yes", **v)
+    ),
     "parted_at_lap": lambda v, u: (
-        _("PARTED AT THE LAP: the bond is cold. This strip is no go-ahead any more.")
+        _("PARTED AT THE LAP: no go-ahead any more; what it puts in doubt: weldcal doubt")
         if v["strip"]
         else _("PARTED AT THE LAP: cold there. Stop and look; what it puts in doubt: weldcal doubt")
     ),

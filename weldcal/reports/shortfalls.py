@@ -241,10 +241,17 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         "roller load {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
     ),
     "moved_damp_sheet": lambda v, u: _("the sheet was noted damp"),
-    "moved_dew": lambda v, u: _(
-        "the sheet is {margin} above the dew point, limit {limit}",
-        margin=show.difference(v["now"], u),
-        limit=show.difference(v["limit"], u),
+    "moved_dew": lambda v, u: (
+        _(
+            "the sheet is {margin} above the dew point, limit {limit}",
+            margin=show.difference(v["now"], u),
+            limit=show.difference(v["limit"], u),
+        )
+        if v["now"] >= 0
+        else _(
+            "the sheet is {margin} below the dew point: dew on it",
+            margin=show.difference(-v["now"], u),
+        )
     ),
     "moved_air_too_cold": lambda v, u: _(
         "air {now}, limit {limit}",

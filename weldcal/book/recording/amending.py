@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import copy
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Recorded, Service
@@ -25,7 +24,8 @@ from weldcal.records.fields import plain_name, read, same_name
 from weldcal.records.notes import PLACE_SAID, Amend, Settle
 from weldcal.records.seam import RunStart
 from weldcal.records.strip import Strip
-from weldcal.records.times import read_time, stamp
+from weldcal.records.times import read_beside, stamp
+from weldcal.rules.power_said import power_said
 from weldcal.tables.fold import Subject
 from weldcal.tables.projector import subject_of
 from weldcal.words import _
@@ -85,7 +85,8 @@ class Amending(Service):
         )
         odd = self._unlikely(place.path, _amended(subject, place.path, new))
         amend_id = self._transactions.record("amend", record, subject.id)
-        return Recorded(amend_id, shown, odd, {"field": field, "old": old, "new": new})
+        notes = (*odd, *_of_power(subject, place.path, shown, f"{reason} {new}"))
+        return Recorded(amend_id, shown, notes, {"field": field, "old": old, "new": new})
 
     def unlikely(self, name: str, field: str, value: str) -> tuple[Note, ...]:
         """What in a corrected value is likely a slip of the hand once more.
@@ -172,7 +173,7 @@ class Amending(Service):
     def _new_value(self, place: ValueAt, value: str, old: object) -> JsonValue:
         """Read the new value as the first one was: in the dial's unit, on the record's own date."""
         if place.read_as == "time":
-            return stamp(read_time(value, datetime.fromisoformat(str(old)), _("time")))
+            return stamp(read_beside(value, str(old), self._reader.job.zone, _("time")))
         if place.read_as == "readings":
             return read_payload(
                 place,
@@ -220,6 +221,16 @@ class Amending(Service):
                 )
                 last = writer.add("settle", record, about=row["id"])
         return Recorded(last, row["name"], (), {"settled": [w["code"] for w in mine]})
+
+
+def _of_power(subject: Subject, path: str, name: str, said: str) -> tuple[Note, ...]:
+    """What to say where a run's correction speaks of the power, and its field for it does not."""
+    flagged = any(stage.get("power_lost") for _entry, stage in subject.filled)
+    if subject.kind != "run" or path.endswith(":power_lost") or flagged:
+        return ()
+    if power_said(said) is False:
+        return ()
+    return (Note("power_said", {"run": name, "lost": False}),)
 
 
 def _amended(subject: Subject, path: str, new: object) -> object:

@@ -20,6 +20,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.seam import BleedCheck, RunFinish, RunStart
 from weldcal.row_types.site import SubstrateRow
 from weldcal.row_types.work import BleedRow, RunRow
+from weldcal.rules.power_said import power_said
 from weldcal.views.rows import TriedStrip
 
 if TYPE_CHECKING:
@@ -201,9 +202,10 @@ class RunRecorder(Service):
             seam: its name.
             end: where it ends.
             seen: when, and by whom.
-            why: it was finished, in words.
+            why: it was finished, in words; that the power was lost counts as said.
             power_lost: it ended for want of power.
         """
+        said = power_said(why)
         runs = self._runs.open_runs(seam)
         run = runs[-1] if runs else None
         end = self._runs.placed(run["seam"] if run else seam, end)
@@ -212,13 +214,15 @@ class RunRecorder(Service):
             seen=seen,
             end=end,
             why=why,
-            power_lost=power_lost or None,
+            power_lost=power_lost or said or None,
         )
         with self._transactions.by(seen) as writer:
             entry = writer.add("run-finish", finish, about=run["id"] if run else None)
         notes = self._runs.seam_notes(seam, end, seen)
         if run is None:
             return Recorded(entry, seam, (*notes, Note("no_start", {"seam": seam})))
+        if said is not False and not power_lost:
+            notes += (Note("power_said", {"run": run["name"], "lost": bool(said)}),)
         length = abs(end.si("m") - run["start_m"])
         return Recorded(run["id"], run["name"], notes, {"length_m": length})
 

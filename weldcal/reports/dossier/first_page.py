@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from weldcal.quality.seam import IN_WORK, NOT_STARTED, PROBED
 from weldcal.quality.upkeep import CLOSED, open_answer
+from weldcal.records.notes import WITHDRAWN
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Guide, Numbers, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
@@ -209,6 +210,7 @@ def _hot(d: Dossier, t: Totals) -> tuple[str, str]:
 def _record(d: Dossier) -> list[Line]:
     late = [m for name, m in d.marks.items() if "late" in name]
     worst = max((m.worst_h for m in late), default=0.0)
+    corrections = [a for a in d.amendments if a["path"] != WITHDRAWN]  # taken back: a line above
     late_text = _count(late)
     if worst:
         late_text += ", " + _("up to {age}", age=show.age(worst))
@@ -228,8 +230,8 @@ def _record(d: Dossier) -> list[Line]:
         ),
         (
             _("Corrections"),
-            _n(d.amendments),
-            _few(list(dict.fromkeys(a["name"] for a in d.amendments))),
+            _n(corrections),
+            _few(list(dict.fromkeys(a["name"] for a in corrections))),
         ),
         (
             _("Corrections that contradict each other"),

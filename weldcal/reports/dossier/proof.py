@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from itertools import islice
 
 from weldcal.records.draft import ROLES
+from weldcal.records.times import moment_of, stamp, zone
 from weldcal.reports import corrected, shortfalls, show, taken_back
 from weldcal.reports.dossier.document import Block, Para, Section, Table, table
 from weldcal.reports.lines import dial_span
@@ -48,17 +49,17 @@ def limits(d: Dossier, units: str) -> Section:
         ),
     ]
     if d.limit_changes:
-        blocks.append(_adopted(d.limit_changes))
+        blocks.append(_adopted(d.limit_changes, d.job["zone"]))
     return Section(_("Limits and where they come from"), tuple(blocks))
 
 
-def _adopted(changes: Sequence[LimitRow]) -> Table:
-    """Limits as they were adopted."""
+def _adopted(changes: Sequence[LimitRow], zone_name: str) -> Table:
+    """Limits as they were adopted, on the job's clock."""
     cells = [
         (
             r["name"],
             show.typed(r["text"], r["unit"]),
-            r["from_utc"],
+            _on_clock(r["from_utc"], zone_name),
             r["source"],
             r["adopted_by"] or "–",
         )
@@ -66,11 +67,17 @@ def _adopted(changes: Sequence[LimitRow]) -> Table:
     ]
     return table(
         _("Limits adopted, in order"),
-        [_("Limit"), _("Value"), _("From (UTC)"), _("Source"), _("By")],
+        [_("Limit"), _("Value"), _("From"), _("Source"), _("By")],
         cells,
         (),
         (1.4, 0.8, 1.6, 2.2, 1.2),
     )
+
+
+def _on_clock(at_utc: str, zone_name: str) -> str:
+    """A recorded time in UTC as the job's clock showed it; what is no time, as it stands."""
+    moment = moment_of(at_utc)
+    return show.clock(stamp(moment.astimezone(zone(zone_name))) if moment else at_utc)
 
 
 def job(d: Dossier, units: str) -> Section:
