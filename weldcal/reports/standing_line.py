@@ -24,10 +24,17 @@ def line(standing: GoAheadNow | None, units: str) -> str:
     }
     return {
         "good": lambda: _("Go-ahead {name} stands: {speed}, nozzle {nozzle}.", **fields),
-        "look": lambda: _(
-            "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
-            **fields,
-        ),
+        "look": lambda: _look(standing, fields),
         "strip_again": lambda: _("Go-ahead {name} no longer stands: {why}.", **fields),
         "wait": lambda: _("WAIT, nobody welds now: {why}.", why=whys),
     }[standing.level]()
+
+
+def _look(standing: GoAheadNow, fields: dict[str, str]) -> str:
+    """What calls for a look; a bleed check ends it, but not one for an old reading alone."""
+    if {code for code, _values in standing.why} == {"moved_reading_age"}:
+        return _("Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}).", **fields)
+    return _(
+        "Go-ahead {name}, {speed}, nozzle {nozzle}: look ({why}). A bleed check says whether it holds.",
+        **fields,
+    )
