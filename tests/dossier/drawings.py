@@ -177,3 +177,16 @@ def _line(part: Any) -> str:
         words = [*words, *bold, *turned]
         return f"word {' '.join(words)}: {part.text}"
     return " ".join([{"path": "path", "circle": "disc", "rect": "box"}[part.tag], *words])
+
+
+def check(name: str, median: float, least: float, most: float) -> dict[str, Any]:
+    """A bleed check as the chart takes it."""
+    return {
+        "name": name,
+        "seam": "A1",
+        "seen_local": "2026-06-01T07:25:00-06:00",
+        "width_median_mm": median,
+        "width_min_mm": least,
+        "width_max_mm": most,
+        "readings_n": 3,
+    }

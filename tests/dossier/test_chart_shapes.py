@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.dossier.drawings import told
+from tests.dossier.drawings import check, told
 from weldcal.reports.dossier import check_charts, fit_chart, rates, speed_chart
 from weldcal.reports.dossier.rates import ShownRate
 from weldcal.reports.dossier.svg import Axis, Svg, frame
@@ -73,18 +73,6 @@ def test_a_frame_has_its_ticks_words_and_titles() -> None:
     frame(named, Axis(0, 2, 50, 250), Axis(0, 4, 20, 100), "speed", "", [(1.0, "void")])
     assert "word 43,43.5 10 end INK: void" in told(named)
     assert told(named)[-1] == "word 150,131 11 middle INK: speed"
-
-
-def check(name: str, median: float, least: float, most: float) -> dict[str, Any]:
-    return {
-        "name": name,
-        "seam": "A1",
-        "seen_local": "2026-06-01T07:25:00-06:00",
-        "width_median_mm": median,
-        "width_min_mm": least,
-        "width_max_mm": most,
-        "readings_n": 3,
-    }
 
 
 @pytest.mark.parametrize(("most", "top"), [(9.0, 14.0), (20.0, 22.0)])

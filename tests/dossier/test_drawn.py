@@ -5,10 +5,10 @@ from __future__ import annotations
 import itertools
 import re
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
+from tests.dossier.drawings import check
 from weldcal.quality.charts import ewma, individuals
 from weldcal.reports.dossier import check_charts, fit_chart
 
@@ -26,19 +26,6 @@ def crosses(svg: str) -> list[Point]:
 def dots(svg: str) -> list[Point]:
     """The middles of the dots."""
     return [(float(x), float(y)) for x, y in _DOT.findall(svg)]
-
-
-def check(name: str, median: float, least: float, most: float) -> dict[str, Any]:
-    """A bleed check as the chart takes it."""
-    return {
-        "name": name,
-        "seam": "A1",
-        "seen_local": "2026-06-01T07:25:00-06:00",
-        "width_median_mm": median,
-        "width_min_mm": least,
-        "width_max_mm": most,
-        "readings_n": 3,
-    }
 
 
 def test_a_check_with_a_reading_outside_the_limits_is_crossed() -> None:

@@ -200,19 +200,26 @@ def test_constants_made_in_one_line_are_each_looked_for() -> None:
     assert [one.named for one in mutants("A, B = 20, 4\n")] == ["A B", "A B"]
 
 
+def project(place: Path, module: str, tests: str) -> None:
+    """A package of one module, and its tests."""
+    for folder in ("weldcal", "tests"):
+        (place / folder).mkdir()
+        (place / folder / "__init__.py").touch()
+    (place / "weldcal/m.py").write_text(module)
+    (place / "tests/test_m.py").write_text(tests)
+    (place / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
+
+
 def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> None:
     """In a function and outside of one; a test that fails anyway, or is gone, kills nothing."""
-    for folder in ("weldcal", "tests"):
-        (tmp_path / folder).mkdir()
-        (tmp_path / folder / "__init__.py").touch()
     text = "LIMIT = 3\n\n\ndef over(n):\n    return n > LIMIT\n"
-    (tmp_path / "weldcal/m.py").write_text(text)
-    (tmp_path / "tests/test_m.py").write_text(
+    project(
+        tmp_path,
+        text,
         "from weldcal.m import over\n\n\n"
         "def test_over():\n    assert over(4)\n\n\n"
-        "def test_never():\n    assert not over(9)\n"
+        "def test_never():\n    assert not over(9)\n",
     )
-    (tmp_path / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
     near, never = "tests/test_m.py::test_over", "tests/test_m.py::test_never"
     by_line = {(one.line, one.kind): one for one in mutants(text)}
     faults = [
@@ -231,21 +238,18 @@ def test_a_fault_is_killed_by_a_test_that_fails_only_with_it(tmp_path: Path) -> 
 
 def test_a_fault_in_what_is_called_at_import_is_tried_too(tmp_path: Path) -> None:
     """What such a function made, and a function it made, are held before the fault is put in."""
-    for folder in ("weldcal", "tests"):
-        (tmp_path / folder).mkdir()
-        (tmp_path / folder / "__init__.py").touch()
     text = (
         "def limits():\n    return [3]\n\n\n"
         "def over_by(least):\n    def over(n):\n        return n > least\n\n    return over\n\n\n"
         "LIMITS = limits()\nover = over_by(2)\n"
     )
-    (tmp_path / "weldcal/m.py").write_text(text)
-    (tmp_path / "tests/test_m.py").write_text(
+    project(
+        tmp_path,
+        text,
         "from weldcal.m import LIMITS, over\n\n\n"
         "def test_limits():\n    assert LIMITS == [3]\n\n\n"
-        "def test_over():\n    assert not over(2)\n"
+        "def test_over():\n    assert not over(2)\n",
     )
-    (tmp_path / "pyproject.toml").write_text("[tool.pytest.ini_options]\n")
     limits, over = "tests/test_m.py::test_limits", "tests/test_m.py::test_over"
     by_line = {(one.line, one.kind): one for one in mutants(text)}
     faults = [
