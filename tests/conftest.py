@@ -232,7 +232,7 @@ def fresh(book_path: Path) -> Callable[..., subprocess.CompletedProcess[str]]:
     """The program in an interpreter of its own: `fresh("roof")`."""
 
     def run(line: str, *, before: str = "", **options: Any) -> subprocess.CompletedProcess[str]:
-        code = f"{before}\nfrom weldcal.cli.main import run\nrun()"
+        code = f"{before}\nfrom weldcal.cli.start import run\nrun()"
         words = [sys.executable, "-c", code, "--book", str(book_path), *shlex.split(line)]
         return subprocess.run(
             words, capture_output=True, text=True, timeout=60, check=False, **options

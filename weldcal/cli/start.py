@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import contextlib
 import gc
+import importlib
 import io
 import sys
 from typing import Any
@@ -18,12 +19,25 @@ from weldcal import settings
 def run() -> None:
     """Open the day where nothing was typed after `weldcal`; else run the command."""
     gc.set_threshold(100_000)  # a command lives seconds, and builds many small things
+    _load_msgspec()
     atexit.register(gc.freeze)  # what goes with the process need not be searched for circles
     if len(sys.argv) > 1 or settings.completing() or settings.odd_screen():
         from weldcal.cli.main import run as command
 
         command()
     sys.exit(_alone())
+
+
+def _load_msgspec() -> None:
+    """Load msgspec without typing_extensions, which it asks first for what typing has had since 3.11.
+
+    Where that is not found it takes typing's own, as it says. Reading it is a fortieth of a recording.
+    """
+    if "typing_extensions" in sys.modules:
+        return
+    sys.modules["typing_extensions"] = None  # type: ignore[assignment]  # found by nobody
+    importlib.import_module("msgspec")
+    del sys.modules["typing_extensions"]
 
 
 def _alone() -> int:
