@@ -141,6 +141,12 @@ def test_crews_that_do_not_differ_seldom_stand_out() -> None:
     assert tempted / 400 > 0.2
 
 
+def test_where_nothing_was_found_no_group_is_unlike_another() -> None:
+    """The chance of no fault among none is 1."""
+    rates = fault_rates([Work(0, 30, {"m": "blue"}), Work(0, 60, {"m": "red"})]).rates
+    assert [(r.p, r.p_among, r.flag) for r in rates] == [(1.0, 1.0, CHANCE)] * 2
+
+
 def test_too_little_work_never_makes_a_group_stand_out() -> None:
     """Twelve runs of clumped faults: a large difference is told as too few to say."""
     rng = random.Random(9)

@@ -43,6 +43,14 @@ def test_the_nearest_lap_comes_first_where_nothing_is_known() -> None:
     assert found.asks == ("where_seen", "slope")
 
 
+def test_a_way_leads_to_fifteen_places_at_most() -> None:
+    """As many as a person looks at before thinking again; the order goes on."""
+    assert ON_THE_WAY == 15
+    found = search((5, 0), [seam(f"A{n}", n / 4) for n in range(20)], seen=INSIDE)
+    assert len(found.order) == 20
+    assert sum(len(one) for one in found.rounds) == 15
+
+
 def test_an_open_finding_outweighs_a_few_metres() -> None:
     """An open lap 4 m off comes before a clean one at the spot."""
     found = search((5, 0), [seam("A1", 0), seam("A5", 4, "open_finding", "warned")], seen=INSIDE)
