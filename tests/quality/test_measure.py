@@ -36,6 +36,7 @@ def measured(at_s: float, ratio: float, mark: float = 2.0, distance: float = 10.
 def test_ten_feet_in_thirty_seconds_is_twenty_feet_a_minute() -> None:
     """Distance over time, m/min."""
     assert true_speed(10 * 0.3048, 30) == pytest.approx(20 * 0.3048)
+    assert true_speed(0.5, 0.5) == pytest.approx(60.0)
 
 
 def test_the_uncertainty_is_that_of_many_measurements() -> None:

@@ -28,13 +28,13 @@ class Acceptance(Struct, frozen=True):
     spread_mm: float
     readings_least: int
     trace_passes: bool
-    by_bleed_out: bool = True
-    bonded_least_mm: float = 0.0
-    cool_least_min: float = 0.0
-    cool_before_probe_min: float = 0.0
-    lap_least_side_mm: float = 0.0
-    lap_least_end_mm: float = 0.0
-    slack_m: float = 0.0
+    by_bleed_out: bool
+    bonded_least_mm: float
+    cool_least_min: float
+    cool_before_probe_min: float
+    lap_least_side_mm: float
+    lap_least_end_mm: float
+    slack_m: float
 
 
 class Judged(Struct, frozen=True):
