@@ -54,6 +54,9 @@ def test_the_rule_of_three_is_not_given_for_few_samples() -> None:
     """It is meant for 30 and more."""
     assert rule_of_three(29) is None
     assert rule_of_three(30) == pytest.approx(0.1)
+    assert share_bad(0, 30).by_three == pytest.approx(0.1)
+    assert share_bad(0, 29).by_three is None
+    assert share_bad(1, 30).by_three is share_bad(0, 30, 0.9).by_three is None
 
 
 @pytest.mark.parametrize(("most", "n"), [(0.10, 29), (0.05, 59), (0.01, 299)])
