@@ -51,7 +51,6 @@ def test_the_nearest_lap_comes_first_where_nothing_is_known() -> None:
         ((5, 0), 9.0),
         ((0, 5), 12.0),
         ((-3, -4), 0.0),
-        ((4, -4), 0.0),
     ],
 )
 def test_uphill_counts_by_the_cosine(place: tuple[float, float], points: float) -> None:

@@ -21,6 +21,9 @@ from weldcal.rules.where import CITIES, coordinates
         ("Boston", 0, None),  # the English one is not listed
         ("the old mill", -6, None),
         ("95.0, 10.0", 0, None),
+        ("90.1, 10.0", 0, None),
+        ("-90, 180", 0, (-90.0, 180.0)),
+        ("10.0, 180.1", 0, None),
         (None, 0, None),
     ],
 )
