@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from importlib import resources
+
 import pytest
 
+from weldcal.records.fields import folded
 from weldcal.rules.where import CITIES, coordinates
 
 
@@ -40,3 +43,31 @@ def test_every_listed_city_is_on_earth() -> None:
         for latitude, longitude in where:
             assert abs(latitude) < 70
             assert coordinates(city, round(longitude / 15)) == (latitude, longitude)
+
+
+def _degrees(written: str) -> float:
+    """+DDMM, +DDDMM or either with seconds, as ISO 6709 has them."""
+    sign, digits = (-1 if written[0] == "-" else 1), written[1:]
+    whole = len(digits) % 2 + 2
+    parts = [
+        float(digits[:whole]),
+        *(float(digits[n : n + 2]) for n in range(whole, len(digits), 2)),
+    ]
+    return sign * sum(part / 60**n for n, part in enumerate(parts))
+
+
+def test_cities_that_zones_are_named_for_lie_where_the_zones_do() -> None:
+    """The tz database's zone.tab, to half a degree: it names a zone for a city and says where it is."""
+    table = resources.files("tzdata").joinpath("zoneinfo", "zone.tab").read_text()
+    compared = set()
+    for line in table.splitlines():
+        if line.startswith("#"):
+            continue
+        _country, place, zone = line.split("\t")[:3]
+        city = folded(zone.rpartition("/")[2].replace("_", " "))
+        split = max(place.rfind("+"), place.rfind("-"))
+        there = _degrees(place[:split]), _degrees(place[split:])
+        if city in CITIES and zone != "America/Argentina/San_Juan":  # ours is Puerto Rico's
+            assert CITIES[city][0] == pytest.approx(there, abs=0.5), city
+            compared.add(city)
+    assert len(compared) > 25
