@@ -114,7 +114,7 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
         short.append(Shortfall("cold", {}))
     elif strip.parted == CLEAN:
         short.append(Shortfall("parted_clean", {}))
-    short += _narrow("narrow_bond", strip.bonded_mm, limits.bonded_least_mm)
+    short += _narrow_bond(strip.bonded_mm, limits.bonded_least_mm)
     if strip.cooled_min is not None and strip.cooled_min < limits.cool_least_min:
         values = {"minutes": strip.cooled_min, "least": limits.cool_least_min}
         short.append(Shortfall("pulled_warm", values))
@@ -131,16 +131,17 @@ def narrow(
         bonded_mm: how much of it holds, mm; None where nobody saw.
         lap_least_mm, bonded_least_mm: the limits, mm.
     """
-    return (
-        *_narrow("narrow_lap", overlap_mm, lap_least_mm),
-        *_narrow("narrow_bond", bonded_mm, bonded_least_mm),
-    )
+    short = []
+    if _below(overlap_mm, lap_least_mm):
+        values = {"width_mm": overlap_mm, "least_mm": lap_least_mm}
+        short.append(Shortfall("narrow_lap", values))
+    return (*short, *_narrow_bond(bonded_mm, bonded_least_mm))
 
 
-def _narrow(code: str, width_mm: float | None, least_mm: float) -> list[Shortfall]:
-    if width_mm is None or not _below(width_mm, least_mm):
+def _narrow_bond(bonded_mm: float | None, least_mm: float) -> list[Shortfall]:
+    if bonded_mm is None or not _below(bonded_mm, least_mm):
         return []
-    return [Shortfall(code, {"width_mm": width_mm, "least_mm": least_mm})]
+    return [Shortfall("narrow_bond", {"width_mm": bonded_mm, "least_mm": least_mm})]
 
 
 def _below(width_mm: float, least_mm: float) -> bool:
