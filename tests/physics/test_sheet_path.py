@@ -79,3 +79,15 @@ def test_it_has_moved_so_far_at_the_first_step_that_reaches_it() -> None:
     down = falling.moved_k(15.0 + steps[3])
     assert down < 0
     assert falling.hours_until(-down, 6.0) == pytest.approx(steps[3])
+
+
+@pytest.mark.parametrize(
+    ("wind", "hc"),
+    [(None, 12), (0, 5), (1, 5), (2.5, 8.5), (4, 12), (6, 21), (8, 30), (20, 30)],
+)
+def test_wind_takes_heat_by_the_standards_three_coefficients(wind: float | None, hc: float) -> None:
+    """ASTM E1980: 5, 12 and 30 W/m²K for low, medium and high wind; halfway between, halfway.
+
+    Where nobody read the wind it is taken as medium.
+    """
+    assert convection(wind) == pytest.approx(hc)
