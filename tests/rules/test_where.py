@@ -23,6 +23,8 @@ from weldcal.rules.where import CITIES, coordinates
         ("Portland", -7, (45.5, -122.7)),
         ("Portland, Maine", -4, (43.7, -70.3)),
         ("Boston", 0, None),  # the English one is not listed
+        ("Boston", -1.75, (42.4, -71.1)),  # its sun's clock is -4.74: three hours off at most
+        ("Boston", -1.7, None),
         ("the old mill", -6, None),
         ("95.0, 10.0", 0, None),
         ("90.1, 10.0", 0, None),
@@ -99,7 +101,7 @@ def test_the_other_cities_lie_where_a_map_has_them(told: str) -> None:
     city, *numbers = told.rsplit(" ", 4)
     north, north_min, west, west_min = map(float, numbers)
     longitude = -(west + math.copysign(west_min, west) / 60)
-    found = coordinates(city, round(longitude / 15))
+    found = coordinates.__wrapped__(city, round(longitude / 15))  # not as kept from before
     assert found == pytest.approx((north + north_min / 60, longitude), abs=0.2)
 
 
