@@ -71,7 +71,8 @@ def test_cities_that_zones_are_named_for_lie_where_the_zones_do() -> None:
         split = max(place.rfind("+"), place.rfind("-"))
         there = _degrees(place[:split]), _degrees(place[split:])
         if city in CITIES and zone != "America/Argentina/San_Juan":  # ours is Puerto Rico's
-            assert CITIES[city][0] == pytest.approx(there, abs=0.5), city
+            found = coordinates.__wrapped__(city, round(there[1] / 15))
+            assert found == pytest.approx(there, abs=0.5), city
             compared.add(city)
     assert len(compared) > 25
 
