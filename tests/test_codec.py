@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
 
+from weldcal.errors import TextNotPlain
 from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
 from weldcal.records.codec import KINDS, SHORT_NAMED, decode, encode, record_class
 from weldcal.records.common import Conditions, Seen, Setting
@@ -298,3 +299,11 @@ def test_any_part_replaced_by_junk_is_read_or_refused(kind: str, data: st.DataOb
         decode(kind, payload)
     except ValueError:
         return
+
+
+def test_a_text_may_be_ten_thousand_signs_long() -> None:
+    """One more is refused, with how many there may be, before anything is recorded."""
+    at = "2026-06-01T07:00:00-06:00"
+    assert encode(Seen(at=at, by="ü" * 10_000))["by"] == "ü" * 10_000
+    with pytest.raises(TextNotPlain, match="10000"):
+        encode(Seen(at=at, by="ü" * 10_001))

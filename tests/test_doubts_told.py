@@ -89,7 +89,7 @@ def test_nothing_in_doubt_and_nowhere_welded_are_said() -> None:
 
 def test_cuts_are_told_with_what_they_end() -> None:
     """One that was drawn already serves the plan too."""
-    cut = Cut(Place("a1", 3.0, 3.0), ("B1", "B2"))
+    cut = Cut(Place("a1", 3.0, 3.0), ("B1", "B2"), drawn=False)
     again = Cut(Place("a2", 4.0, 4.0), ("B3",), drawn=True)
     assert doubts.fewest([], NAMES, "si") == []
     assert doubts.fewest([cut], NAMES, "si")[0].endswith("the failed place itself.")

@@ -139,3 +139,35 @@ def test_what_cannot_be_is_refused(air: float, humidity: float) -> None:
     """Humidity outside 0 to 100 %, air outside the formula's range."""
     with pytest.raises(ValueError, match=r"from"):
         dew_point_c(air, humidity)
+
+
+@pytest.mark.parametrize(
+    ("off_k", "code"),
+    [(-0.5, "dew"), (0.0, "dew"), (0.5, "near_dew"), (2.9, "near_dew"), (3.0, "dry"), (9.0, "dry")],
+)
+def test_how_near_a_sheet_is_to_the_dew(off_k: float, code: str) -> None:
+    """At the dew point dew forms; just the margin above it a sheet is dry. Saturated air of 0 °C.
+
+    Its dew point is 0 °C whatever the coefficients, for the logarithm of 1 is 0.
+    """
+    found = dampness(0.0, 100.0, off_k) if off_k >= 0 else dampness(10.0, 100.0, 10.0 + off_k)
+    assert (found.code, found.margin_k) == (code, pytest.approx(off_k, abs=1e-9))
+
+
+@pytest.mark.parametrize(("sheet_c", "code"), [(-0.1, "frost"), (0.0, "dew"), (0.5, "dew")])
+def test_below_freezing_it_is_frost(sheet_c: float, code: str) -> None:
+    """In air of 20 °C and 90 % any of these sheets is wet; at 0 °C the dew point still counts."""
+    found = dampness(20.0, 90.0, sheet_c)
+    assert found.code == code
+    point = frost_point_c if code == "frost" else dew_point_c
+    assert found.margin_k == pytest.approx(sheet_c - point(20.0, 90.0))
+
+
+def test_air_that_the_formula_holds_for_is_taken_to_its_bounds() -> None:
+    """-45 to 60 °C, 0 to 100 %; air drier than 1 % counts as of 1 %."""
+    for air in (-45.0, 60.0):
+        assert dew_point_c(air, 50.0) < air
+    for air, humidity in ((-45.1, 50.0), (60.1, 50.0), (20.0, -0.1), (20.0, 100.1)):
+        with pytest.raises(ValueError, match="from"):
+            dew_point_c(air, humidity)
+    assert dew_point_c(20.0, 0.0) == dew_point_c(20.0, 1.0) < dew_point_c(20.0, 1.1)

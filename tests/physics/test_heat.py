@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -98,3 +100,21 @@ def test_a_weaker_line_never_gives_hotter_air(ratio: float, drop: float) -> None
     """Air temperature falls, or holds, with voltage."""
     strong = float(air_temperature_c(600.0, 15.0, ratio + drop, 600.0))
     assert float(air_temperature_c(600.0, 15.0, ratio, 600.0)) <= strong
+
+
+@pytest.mark.parametrize(
+    ("rise", "taken_as"), [(-0.5, 1e-4), (0.0, 1e-4), (1.0, 1 - 1e-4), (1.5, 1 - 1e-4)]
+)
+def test_a_rise_that_cannot_be_is_taken_at_the_nearest_that_can(
+    rise: float, taken_as: float
+) -> None:
+    """A ten-thousandth from nothing, and from all of the drive; no infinity."""
+    assert float(heat_number(rise)) == pytest.approx(float(heat_number(taken_as)), rel=1e-6)
+
+
+def test_air_no_hotter_than_the_sheet_drives_as_a_kelvin_would() -> None:
+    """A kelvin is the least drive: half of it reached is a rise of a half."""
+    for air in (15.0, 20.0, 21.0):
+        found = float(log_right_speed(air, 20.0, 20.5))
+        assert found == pytest.approx(-2.0 * math.log(float(heat_number(0.5))))
+    assert float(log_right_speed(22.0, 20.0, 20.5)) > found

@@ -66,15 +66,25 @@ def test_gauges_that_are_nearly_one_size_agree_across_the_two_tables() -> None:
         assert us == pytest.approx(metric, rel=0.06)
 
 
-def test_a_heater_given_in_watts_draws_less_on_a_weak_line() -> None:
-    """3300 W at 230 V behind 1 ohm a conductor: Ohm's law, worked apart."""
+@pytest.mark.parametrize("ohm", [0.25, 1.0, 3.0])
+def test_a_heater_given_in_watts_draws_less_on_a_weak_line(ohm: float) -> None:
+    """3300 W at 230 V behind some ohms a conductor, there and back: Ohm's law, worked apart."""
     cord = conductor("metric", 2.5, "class2")
-    length = 1.0 / cord.resistance(1.0, 20.0)
+    length = ohm / cord.resistance(1.0, 20.0)
     found = drop(Supply(230, length, load_w=3300, conductor_c=20), cord)
     heater = 230**2 / 3300
-    assert found.current_a == pytest.approx(230 / (heater + 2))
-    assert found.machine_v == pytest.approx(230 * heater / (heater + 2))
-    assert found.heater_lost == pytest.approx(1 - (heater / (heater + 2)) ** 2)
+    whole = heater + 2 * ohm
+    assert found.current_a == pytest.approx(230 / whole)
+    assert found.machine_v == pytest.approx(230 * heater / whole)
+    assert found.heater_lost == pytest.approx(1 - (heater / whole) ** 2)
+
+
+def test_a_cord_may_be_as_short_as_none_and_a_load_as_small_as_it_is() -> None:
+    """Half a metre loses a hundredth of what 50 m does; no length loses nothing."""
+    cord = conductor("metric", 4)
+    short, long = (drop(Supply(0.9, n, load_a=0.02), cord).drop_v for n in (0.5, 50.0))
+    assert short == pytest.approx(long / 100)
+    assert drop(Supply(230, 0.0, load_a=16), cord).drop_v == 0.0
 
 
 def test_three_phases_lose_by_the_root_of_three() -> None:

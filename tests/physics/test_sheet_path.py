@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.physics.sheet_path import SheetRead, convection, steady_c
+from weldcal.physics.sheet_path import SheetRead, convection, hours_from, steady_c
 from weldcal.physics.sun import SunSite, clear_at, clear_sky_w_per_m2, elevation_deg
 
 # Midnight of 2026-06-01 on a clock 6 h behind UTC; Denver's place, from memory.
@@ -64,3 +64,30 @@ def test_a_reading_in_the_sun_tells_how_much_it_takes_in() -> None:
     shaded = SheetRead(25.0, 12.0, air_c=25.0, site=DENVER)
     sunny = SheetRead(60.0, 12.0, air_c=25.0, site=DENVER)
     assert abs(shaded.moved_k(17.0)) < 0.5 * abs(sunny.moved_k(17.0))
+
+
+def test_it_has_moved_so_far_at_the_first_step_that_reaches_it() -> None:
+    """Just as far counts, up or down; not at all within the hours looked at is none."""
+    read = SheetRead(20.0, 8.0, air_c=15.0, wind_m_per_s=2.0, site=DENVER, sky="clear")
+    steps = [hour - 8.0 for hour in hours_from(8.0, 14.0)]
+    for hours in steps[:8]:
+        moved = read.moved_k(8.0 + hours)
+        assert moved > 0
+        assert read.hours_until(moved, 6.0) == pytest.approx(hours)
+    assert read.hours_until(500.0, 6.0) is None
+    falling = SheetRead(60.0, 15.0, air_c=30.0, wind_m_per_s=2.0, site=DENVER, sky="clear")
+    down = falling.moved_k(15.0 + steps[3])
+    assert down < 0
+    assert falling.hours_until(-down, 6.0) == pytest.approx(steps[3])
+
+
+@pytest.mark.parametrize(
+    ("wind", "hc"),
+    [(None, 12), (0, 5), (1, 5), (2.5, 8.5), (4, 12), (6, 21), (8, 30), (20, 30)],
+)
+def test_wind_takes_heat_by_the_standards_three_coefficients(wind: float | None, hc: float) -> None:
+    """ASTM E1980: 5, 12 and 30 W/m²K for low, medium and high wind; halfway between, halfway.
+
+    Where nobody read the wind it is taken as medium.
+    """
+    assert convection(wind) == pytest.approx(hc)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from fractions import Fraction
 from itertools import combinations, pairwise
 
 import pytest
@@ -35,9 +36,9 @@ def tried(nozzle: float = 500.0, speed: float | None = 2.0, *short: str) -> Trie
         (510.1, 2.0, False),
         (490.0, 2.0, True),
         (489.9, 2.0, False),
-        (500.0, 2.199, True),
+        (500.0, 2.2, True),
         (500.0, 2.201, False),
-        (500.0, 1.801, True),
+        (500.0, 1.8, True),
         (500.0, 1.799, False),
         (500.0, None, False),
         (500.0, 0.0, False),
@@ -52,6 +53,23 @@ def test_one_setting_is_within_ten_kelvin_and_a_tenth_of_the_speed(
 
 
 @pytest.mark.parametrize(
+    ("passed", "later"), [("5", "5.5"), ("10", "11"), ("20", "22"), ("5", "4.5"), ("15", "13.5")]
+)
+def test_a_tenth_faster_or_slower_is_one_setting_as_typed(passed: str, later: str) -> None:
+    """In ft/min, whatever is rounded on the way to m/min."""
+    one, other = (float(Fraction(mark) * Fraction("0.3048")) for mark in (passed, later))
+    assert same_setting(tried(500.0, other), tried(500.0, one))
+
+
+def test_eighteen_fahrenheit_warmer_is_one_setting_as_typed() -> None:
+    """Ten kelvin; nineteen is another. At 476 and 494 °F rounding alone would part them."""
+    for shown in range(300, 1301):
+        low, high, more = (float(Fraction(5 * (shown + f - 32), 9)) for f in (0, 18, 19))
+        assert same_setting(tried(high), tried(low)) and same_setting(tried(low), tried(high))
+        assert not same_setting(tried(more), tried(low))
+
+
+@pytest.mark.parametrize(
     ("nozzle", "speed", "short", "against"),
     [
         # At the same setting whatever failed; never where nothing did.
@@ -62,7 +80,7 @@ def test_one_setting_is_within_ten_kelvin_and_a_tenth_of_the_speed(
         (520.0, 1.5, "parted_clean", True),
         (490.0, 1.5, "cold", True),
         (489.0, 1.5, "narrow_bond", False),
-        (520.0, 2.19, "too_little", True),
+        (520.0, 2.2, "too_little", True),
         (520.0, 2.21, "too_little", False),
         (500.0, 2.5, "too_little", False),
         # Too much heat, though faster and no hotter a nozzle.
@@ -70,7 +88,7 @@ def test_one_setting_is_within_ten_kelvin_and_a_tenth_of_the_speed(
         (480.0, 2.5, "bubbling", True),
         (510.0, 2.5, "exposed_mat", True),
         (511.0, 2.5, "too_much", False),
-        (480.0, 1.81, "too_much", True),
+        (480.0, 1.8, "too_much", True),
         (480.0, 1.79, "too_much", False),
         (500.0, 1.5, "too_much", False),
         # Uneven says nothing of another setting.

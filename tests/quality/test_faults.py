@@ -141,6 +141,26 @@ def test_crews_that_do_not_differ_seldom_stand_out() -> None:
     assert tempted / 400 > 0.2
 
 
+@pytest.mark.parametrize(
+    ("runs", "faults", "rough"),
+    [(16, 50, ()), (15, 50, ("m",)), (16, 49, ("m",)), (40, 50, ()), (16, 90, ())],
+)
+def test_what_says_too_little_of_how_faults_clump(
+    runs: int, faults: int, rough: tuple[str, ...]
+) -> None:
+    """Fewer than 50 faults, or than 30 runs beyond one for each rate: two machines, 16 runs each."""
+    work = [
+        Work(faults if n == 0 else 0, 30.0, {"m": ("blue", "red")[n % 2]}) for n in range(2 * runs)
+    ]
+    assert fault_rates(work).rough == rough
+
+
+def test_where_nothing_was_found_no_group_is_unlike_another() -> None:
+    """The chance of no fault among none is 1."""
+    rates = fault_rates([Work(0, 30, {"m": "blue"}), Work(0, 60, {"m": "red"})]).rates
+    assert [(r.p, r.p_among, r.flag) for r in rates] == [(1.0, 1.0, CHANCE)] * 2
+
+
 def test_too_little_work_never_makes_a_group_stand_out() -> None:
     """Twelve runs of clumped faults: a large difference is told as too few to say."""
     rng = random.Random(9)

@@ -24,6 +24,13 @@ LIMITS = Acceptance(
     spread_mm=3 * SIXTEENTH,
     readings_least=3,
     trace_passes=False,
+    by_bleed_out=True,
+    bonded_least_mm=0.0,
+    cool_least_min=0.0,
+    cool_before_probe_min=0.0,
+    lap_least_side_mm=0.0,
+    lap_least_end_mm=0.0,
+    slack_m=0.0,
 )
 GOOD = Judged(widths_mm=(4 * SIXTEENTH, 3 * SIXTEENTH, 5 * SIXTEENTH), bubbling="none", bond="good")
 

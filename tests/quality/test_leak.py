@@ -43,6 +43,33 @@ def test_the_nearest_lap_comes_first_where_nothing_is_known() -> None:
     assert found.asks == ("where_seen", "slope")
 
 
+@pytest.mark.parametrize(
+    ("place", "points"),
+    [
+        ((3, 4), 15.0),
+        ((4, 3), 14.4),
+        ((5, 0), 9.0),
+        ((0, 5), 12.0),
+        ((-3, -4), 0.0),
+    ],
+)
+def test_uphill_counts_by_the_cosine(place: tuple[float, float], points: float) -> None:
+    """Uphill is 6 east by 8 north: a place 4 by 3 m off lies 0.6 x 4/5 + 0.8 x 3/5 = 0.96 that way."""
+    one = Candidate("A1", place, place, frozenset())
+    (found,) = search((0, 0), [one], upslope=(6, 8), seen=INSIDE).order
+    reasons = {reason.code: reason.points for reason in found.reasons}
+    assert reasons.pop("near") == pytest.approx(40 * (1 - 5 / 20))
+    assert reasons == ({"upslope": pytest.approx(points)} if points else {})
+
+
+def test_a_way_leads_to_fifteen_places_at_most() -> None:
+    """As many as a person looks at before thinking again; the order goes on."""
+    assert ON_THE_WAY == 15
+    found = search((5, 0), [seam(f"A{n}", n / 4) for n in range(20)], seen=INSIDE)
+    assert len(found.order) == 20
+    assert sum(len(one) for one in found.rounds) == 15
+
+
 def test_an_open_finding_outweighs_a_few_metres() -> None:
     """An open lap 4 m off comes before a clean one at the spot."""
     found = search((5, 0), [seam("A1", 0), seam("A5", 4, "open_finding", "warned")], seen=INSIDE)

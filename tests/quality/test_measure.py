@@ -17,6 +17,7 @@ from weldcal.quality.measure import (
     Measured,
     check,
     drift,
+    half_width,
     heat_check,
     history,
     least_distance_m,
@@ -35,6 +36,7 @@ def measured(at_s: float, ratio: float, mark: float = 2.0, distance: float = 10.
 def test_ten_feet_in_thirty_seconds_is_twenty_feet_a_minute() -> None:
     """Distance over time, m/min."""
     assert true_speed(10 * 0.3048, 30) == pytest.approx(20 * 0.3048)
+    assert true_speed(0.5, 0.5) == pytest.approx(60.0)
 
 
 def test_the_uncertainty_is_that_of_many_measurements() -> None:
@@ -100,6 +102,37 @@ def test_the_interval_of_three_runs_holds_the_true_speed_as_often_as_it_says() -
         found = check(runs(*times), DIAL)
         inside += found.low <= 1.0 <= found.high
     assert 0.94 <= inside / 5_000 <= 0.985
+
+
+def test_the_interval_is_a_share_of_the_speed_found() -> None:
+    """By hand: 3 m in 60 s, no scatter: u = hypot(0.2/sqrt(3)/60, 0.005/3) = 0.0025458.
+
+    Twice that is 0.0050915. True over shown is 3/2 = 1.5, from 1.5 x 0.9949085 = 1.4923627 to
+    1.5 x 1.0050915 = 1.5076373.
+    """
+    found = check(Measured(0.0, 2.0, 3.0, (60.0, 60.0, 60.0)), DIAL)
+    assert (found.speed_m_per_min, found.runs) == (pytest.approx(3.0), 3)
+    assert (found.low, found.ratio, found.high) == pytest.approx((1.4923627, 1.5, 1.5076373))
+
+
+def test_one_run_or_two_scatter_as_runs_are_taken_to() -> None:
+    """By hand: 3 m in 60 s once: hypot(2 x 0.0037268, 2 x 0.02) = 0.0406886; twice, by sqrt(2)."""
+    once, twice = (half_width(Measured(0.0, 2.0, 3.0, (60.0,) * n)) for n in (1, 2))
+    assert once == pytest.approx(0.0406886, abs=1e-7)
+    assert twice == pytest.approx(math.hypot(2 * 0.0028868, 0.04 / math.sqrt(2)), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "share"), [(1.05, 0.01), (1.04, 0.01), (1.03, 0.02), (1.09, 0.04), (0.93, 0.02)]
+)
+def test_a_measurement_that_cannot_tell_says_over_how_much_lap_one_would(
+    ratio: float, share: float
+) -> None:
+    """As far as the speed lies from the tolerance of 5 %, but a fifth of that at the least."""
+    (one,) = history([Measured(0.0, 2.0, 0.3, (0.3 / (2.0 * ratio) * 60.0,))], DIAL)
+    found = drift([one])
+    assert found.state == CANNOT_TELL
+    assert found.measure_over_m == pytest.approx(least_distance_m(2.0 * ratio, share / ratio))
 
 
 def test_a_drifted_machine_puts_the_seams_since_its_last_good_check_in_doubt() -> None:

@@ -53,6 +53,10 @@ def test_the_rule_of_three(n: int, three: float, exact: float) -> None:
 def test_the_rule_of_three_is_not_given_for_few_samples() -> None:
     """It is meant for 30 and more."""
     assert rule_of_three(29) is None
+    assert rule_of_three(30) == pytest.approx(0.1)
+    assert share_bad(0, 30).by_three == pytest.approx(0.1)
+    assert share_bad(0, 29).by_three is None
+    assert share_bad(1, 30).by_three is share_bad(0, 30, 0.9).by_three is None
 
 
 @pytest.mark.parametrize(("most", "n"), [(0.10, 29), (0.05, 59), (0.01, 299)])
@@ -264,13 +268,6 @@ def test_spacing_keeps_its_bounds_and_never_grows_on_a_failure(outcomes: list[bo
         lambda: share_bad(0, 5, 1.0),
         lambda: samples_needed(0.0),
         lambda: samples_needed(1e-9),
-        lambda: tolerance_factor(1),
-        lambda: tolerance_factor(5, 0.0, 0.9),
-        lambda: tolerance_factor(5, 1.0, 0.9),
-        lambda: tolerance_factor(5, 1.1, 0.9),
-        lambda: tolerance_factor(5, 0.9, 0.0),
-        lambda: tolerance_factor(5, 0.9, 1.0),
-        lambda: tolerance_factor(5, 0.9, 1.1),
         lambda: loads([]),
         lambda: design_effect(0.5),
         lambda: design_effect(0.99),

@@ -50,6 +50,26 @@ def test_a_place_belongs_to_the_area_it_lies_in() -> None:
     assert shapes.away_m(APART, (18, 2)) == pytest.approx(2.0)
 
 
+@pytest.mark.parametrize(
+    ("sides", "lies"),
+    [
+        ((9, 9, 9, 9), True),
+        ((11, 0, 0, 0), False),
+        ((0, 11, 0, 0), False),
+        ((0, 0, 11, 0), False),
+        ((0, 0, 0, 11), False),
+    ],
+)
+def test_an_area_lies_within_others_to_a_millimetre(
+    sides: tuple[int, int, int, int], lies: bool
+) -> None:
+    """It may stand out by 0.9 mm on every side, not by 1.1 mm on one; sides in tenths of that."""
+    west, south, east, north = (side / 10_000 for side in sides)
+    area = Rectangle("K", 5 - west, 5 - south, 4 + west + east, 2 + south + north)
+    others = [Rectangle("A", 5, 5, 2, 2), Rectangle("B", 7, 5, 2, 2)]
+    assert shapes.within(area, others) is lies
+
+
 @given(AREA, AREA)
 def test_overlap_is_the_product_of_overlaps_on_both_axes(a: Rectangle, b: Rectangle) -> None:
     """By arithmetic: what two rectangles share is a rectangle."""

@@ -27,8 +27,13 @@ LIMITS = Acceptance(
     spread_mm=3.0,
     readings_least=3,
     trace_passes=False,
+    by_bleed_out=True,
     bonded_least_mm=40.0,
     cool_least_min=10.0,
+    cool_before_probe_min=0.0,
+    lap_least_side_mm=0.0,
+    lap_least_end_mm=0.0,
+    slack_m=0.0,
 )
 GOOD = Judged((5.0, 6.0, 7.0), "none", "good", parted="in the compound", bonded_mm=60.0)
 

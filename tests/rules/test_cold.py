@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.rules.cold import probes
+from weldcal.rules.cold import probes, warm
 from weldcal.rules.cooling import cold_from
 
 WELDED = "07:30 seam start A1 --nozzle 932 --speed 5.5\n07:37 seam finish A1 --to 33"
@@ -77,3 +77,25 @@ def test_a_longer_wait_never_makes_a_walk_count_less(s: int, cool: int, more: in
     welded = (day, 1)
     assert probes((later, 2), later, welded, sooner) >= probes((at, 2), at, welded, sooner)
     assert probes((at, 2), at, welded, longer) <= probes((at, 2), at, welded, sooner)
+
+
+@pytest.mark.parametrize(
+    ("end", "welded_at", "walk", "is_warm"),
+    [
+        (10.0, "07:20", (9.0, 12.0), True),
+        (10.0, "07:20", (12.0, 9.0), True),
+        (10.0, "07:20", (10.0, 12.0), False),
+        (-10.0, "07:20", (-2.0, -1.0), True),
+        (10.0, "07:45", (0.0, 10.0), False),  # welded after the walk
+        (None, "07:20", (0.0, 10.0), False),  # under way: nobody knows how far it reaches
+    ],
+)
+def test_a_walk_is_warm_where_it_went_over_some_of_a_run_before_it_was_cold(
+    end: float | None, welded_at: str, walk: tuple[float, float], is_warm: bool
+) -> None:
+    """A run from 0 m, cold at 07:50; a walk at 07:40. At its very end a walk is not over it."""
+    run: Any = {"start_m": 0.0, "end_m": end, "seen_utc": welded_at, "tick": 1}
+    walked: Any = {"start_m": walk[0], "end_m": walk[1], "seen_utc": "07:40", "tick": 2}
+    assert warm(walked | {"started_utc": None}, run | {"cold_utc": "07:50"}) is is_warm
+    assert not warm(walked | {"started_utc": None}, run | {"cold_utc": "07:40"})
+    assert warm(walked | {"started_utc": "07:39"}, run | {"cold_utc": "07:40"}) is is_warm

@@ -185,7 +185,7 @@ def test_every_page_says_wait_first(go_ahead: Weldcal, line: str) -> None:
 CLEAN = Judged(
     (6.0, 6.4, 6.4), "none", "good", parted="in the compound", bonded_mm=50, cooled_min=20
 )
-LIMITS = Acceptance(3.175, 6.35, 9.525, 0.0, 4.8, 3, False, True, 38.1, 10.0)
+LIMITS = Acceptance(3.175, 6.35, 9.525, 0.0, 4.8, 3, False, True, 38.1, 10.0, 0.0, 0.0, 0.0, 0.0)
 WORSE = {
     "damp": {"damp": True},
     "mat": {"exposed_mat": True},

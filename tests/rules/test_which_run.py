@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -136,3 +137,30 @@ def test_a_check_on_no_run_is_judged_too(go_ahead: Weldcal) -> None:
     assert {"no_run", "off_limits"} <= set(codes)
     (check,) = go_ahead.ok("trace A1 --json").json["events"]
     assert check["shortfalls"] == ["too_little"]
+
+
+@pytest.mark.parametrize(
+    ("at", "slack", "found"),
+    [
+        (4.0, 0.0, "one"),
+        (10.0, 0.0, "one"),
+        (10.02, 0.0, None),
+        (10.02, 0.03, "one"),
+        (10.04, 0.03, None),
+        (-0.02, 0.03, "one"),
+        (-0.04, 0.03, None),
+        (19.98, 0.03, "two"),
+        (30.02, 0.03, "two"),
+        (30.04, 0.03, None),
+    ],
+)
+def test_a_place_beside_a_run_is_on_it_as_far_as_a_tape_is_off(
+    at: float, slack: float, found: str | None
+) -> None:
+    """Runs from 0 to 10 m and, backwards, from 30 to 20 m; the slack is 3 cm, either side."""
+    runs: Any = [
+        {"id": "one", "start_m": 0.0, "end_m": 10.0, "seen_utc": "07:00", "tick": 1},
+        {"id": "two", "start_m": 30.0, "end_m": 20.0, "seen_utc": "07:10", "tick": 2},
+    ]
+    run = run_that_welded(runs, at, ("08:00", 9), slack)
+    assert (run["id"] if run else None) == found

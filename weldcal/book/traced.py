@@ -180,9 +180,10 @@ class Traces(Service):
         about = list(called)
         for at in range(0, len(about), _IDS_AT_ONCE):
             events += self._about(about[at : at + _IDS_AT_ONCE], called)
-        events += self._copies(events)
         events += self.withdrawn(key, [*strips, *about])
-        return sorted(events, key=lambda event: (event.seen_utc, event.tick, event.copy))
+        events += self._copies(events)
+        # Of one moment a changed copy stays behind what was known first.
+        return sorted(events, key=lambda event: (event.seen_utc, event.tick))
 
     def _on(self, rows: WholeRows) -> list[SeamEvent]:
         """What was seen on a seam, table by table."""
@@ -254,9 +255,7 @@ class Traces(Service):
                 for copied in [r for r in rows_made.values() if r.get("id") == subject]:
                     marks = [*self._marks.marks_of(copied), COPY]
                     full_row = {**dict.fromkeys(row), **copied, "marks": marks}
-                    copies.append(
-                        trace.event(event.what, full_row, event.seen_utc, event.tick, copy=True)
-                    )
+                    copies.append(trace.event(event.what, full_row, event.seen_utc, event.tick))
         return copies
 
     def _hiding_events(self, key: str | None) -> list[SeamEvent]:

@@ -61,4 +61,4 @@ class WalkProposed(Struct, frozen=True):
     walk: Walk
     found: tuple[Finding, ...]
     line: ProbeLine
-    by_list: bool = False
+    by_list: bool

@@ -70,7 +70,7 @@ def compare(done: Mapping[str, Done]) -> Crews:
     length = sum(crew.like.length_m for crew in with_work.values())
     faults = sum(crew.like.faults for crew in with_work.values())
     counts = [
-        (float(crew.like.faults), faults * crew.like.length_m / length if length else 0.0)
+        (float(crew.like.faults), faults * crew.like.length_m / length)
         for crew in with_work.values()
     ]
     levels = dict(zip(with_work, pooled(counts, dispersion), strict=True))

@@ -146,7 +146,7 @@ class Cut(Struct, frozen=True):
 
     place: Place
     clears: tuple[str, ...]
-    drawn: bool = False
+    drawn: bool
 
 
 class Doubts(Struct, frozen=True):

@@ -15,7 +15,6 @@ from typing import Any
 
 from msgspec import Struct
 
-_TOLERANCE_MM = 1e-6
 CLEAN = "at the lap"
 
 
@@ -29,13 +28,13 @@ class Acceptance(Struct, frozen=True):
     spread_mm: float
     readings_least: int
     trace_passes: bool
-    by_bleed_out: bool = True
-    bonded_least_mm: float = 0.0
-    cool_least_min: float = 0.0
-    cool_before_probe_min: float = 0.0
-    lap_least_side_mm: float = 0.0
-    lap_least_end_mm: float = 0.0
-    slack_m: float = 0.0
+    by_bleed_out: bool
+    bonded_least_mm: float
+    cool_least_min: float
+    cool_before_probe_min: float
+    lap_least_side_mm: float
+    lap_least_end_mm: float
+    slack_m: float
 
 
 class Judged(Struct, frozen=True):
@@ -115,9 +114,7 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
         short.append(Shortfall("cold", {}))
     elif strip.parted == CLEAN:
         short.append(Shortfall("parted_clean", {}))
-    if strip.bonded_mm is not None and strip.bonded_mm < limits.bonded_least_mm - _TOLERANCE_MM:
-        values = {"width_mm": strip.bonded_mm, "least_mm": limits.bonded_least_mm}
-        short.append(Shortfall("narrow_bond", values))
+    short += _narrow_bond(strip.bonded_mm, limits.bonded_least_mm)
     if strip.cooled_min is not None and strip.cooled_min < limits.cool_least_min:
         values = {"minutes": strip.cooled_min, "least": limits.cool_least_min}
         short.append(Shortfall("pulled_warm", values))
@@ -135,13 +132,21 @@ def narrow(
         lap_least_mm, bonded_least_mm: the limits, mm.
     """
     short = []
-    if overlap_mm < lap_least_mm - _TOLERANCE_MM:
+    if _below(overlap_mm, lap_least_mm):
         values = {"width_mm": overlap_mm, "least_mm": lap_least_mm}
         short.append(Shortfall("narrow_lap", values))
-    if bonded_mm is not None and bonded_mm < bonded_least_mm - _TOLERANCE_MM:
-        values = {"width_mm": bonded_mm, "least_mm": bonded_least_mm}
-        short.append(Shortfall("narrow_bond", values))
-    return tuple(short)
+    return (*short, *_narrow_bond(bonded_mm, bonded_least_mm))
+
+
+def _narrow_bond(bonded_mm: float | None, least_mm: float) -> list[Shortfall]:
+    if bonded_mm is None or not _below(bonded_mm, least_mm):
+        return []
+    return [Shortfall("narrow_bond", {"width_mm": bonded_mm, "least_mm": least_mm})]
+
+
+def _below(width_mm: float, least_mm: float) -> bool:
+    """Whether a width lies below a bound by more than the rounding of units."""
+    return width_mm < least_mm - 1e-6
 
 
 def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Shortfall]:
@@ -149,14 +154,14 @@ def _width_shortfalls(widths: tuple[float, ...], limits: Acceptance) -> list[Sho
     low, high = limits.low_mm + limits.guard_mm, limits.high_mm - limits.guard_mm
     if len(widths) < limits.readings_least:
         short.append(Shortfall("few_readings", {"n": len(widths), "least": limits.readings_least}))
-    under = [width for width in widths if width < low - _TOLERANCE_MM]
-    over = [width for width in widths if width > high + _TOLERANCE_MM]
+    under = [width for width in widths if _below(width, low)]
+    over = [width for width in widths if _below(high, width)]
     if under:
         short.append(Shortfall("too_little", {"width_mm": min(under), "low_mm": low}))
     if over:
         short.append(Shortfall("too_much", {"width_mm": max(over), "high_mm": high}))
     spread = max(widths, default=0.0) - min(widths, default=0.0)
-    if spread > limits.spread_mm + _TOLERANCE_MM:
+    if _below(limits.spread_mm, spread):
         short.append(Shortfall("spread", {"spread_mm": spread, "limit_mm": limits.spread_mm}))
     return short
 
@@ -186,7 +191,7 @@ def no_look_mends(checks: Sequence[Looked]) -> tuple[bool, ...]:
     """
     needed, before = [], False
     for check in checks:
-        nothing = "too_little" in check.short and max(check.widths_mm) <= _TOLERANCE_MM
+        nothing = "too_little" in check.short and not _below(0.0, max(check.widths_mm))
         twice = nothing and (before or len(check.widths_mm) > 1)
         needed.append(check.bubbling == "heavy" or twice)
         # A check that is outside otherwise brings nothing back.
@@ -222,11 +227,22 @@ def failed(strip: Tried) -> bool:
 
 def same_setting(a: Tried, b: Tried) -> bool:
     """Whether two strips were made at one setting, by the slack of a dial and of a nozzle."""
-    if abs(a.nozzle_c - b.nozzle_c) > SAME_NOZZLE_K:
+    if abs(_warmer(a, b)) > SAME_NOZZLE_K:
         return False
     if not a.speed or not b.speed:
         return a.speed == b.speed
-    return abs(a.speed / b.speed - 1.0) <= SAME_SPEED_SHARE
+    return abs(_faster(a.speed, b.speed)) <= SAME_SPEED_SHARE
+
+
+# Rounded, so that just a tenth faster, or just 18 °F warmer, is so as typed.
+def _warmer(a: Tried, b: Tried) -> float:
+    """By how many K a setting's nozzle is warmer than another's."""
+    return round(a.nozzle_c - b.nozzle_c, 6)
+
+
+def _faster(a: float, b: float) -> float:
+    """By what share a speed is above another."""
+    return round(a / b - 1.0, 6)
 
 
 def speaks_against(later: Tried, passed: Tried) -> bool:
@@ -235,12 +251,11 @@ def speaks_against(later: Tried, passed: Tried) -> bool:
     It does at the same setting; also where it was too cold though at least as hot as the
     setting that passed (slower, no colder a nozzle), or too hot though at most as hot.
     """
-    if not failed(later) or later.speed is None or passed.speed is None:
+    if not failed(later) or not later.speed or not passed.speed:
         return failed(later)
     if same_setting(later, passed):
         return True
-    warmer = later.nozzle_c - passed.nozzle_c
-    faster = later.speed / passed.speed - 1.0 if passed.speed else 0.0
+    warmer, faster = _warmer(later, passed), _faster(later.speed, passed.speed)
     as_hot = faster <= SAME_SPEED_SHARE and warmer >= -SAME_NOZZLE_K
     as_cold = faster >= -SAME_SPEED_SHARE and warmer <= SAME_NOZZLE_K
     return bool((as_hot and later.short & COLD) or (as_cold and later.short & HOT))

@@ -38,6 +38,8 @@ from weldcal.quality.sheets import (
     TJoint,
 )
 
+_CUTS = 64  # of a roll, at most
+
 
 class LaidRows:
     """Rectangles laid as one, in their own measures: `along` the rows, `across` from row 1's edge."""
@@ -179,10 +181,14 @@ class LaidRows:
         return max(clear, key=lambda cut: self._shortest(span, cut), default=wanted)
 
     def _cuts(self, wanted: float, span: Span, end_laps: list[list[float]]) -> Iterable[float]:
-        """Cuts to choose from: all along a roll, and just a stagger from the row before."""
+        """Cuts to choose from: all along a roll, and just a stagger from the row before.
+
+        Along a roll one cut lies an eighth of the stagger from the next, or a 64th of the roll
+        where that is more.
+        """
         rolls, stagger = self.rolls, self.pattern.stagger_m
-        step = max(stagger / 8, rolls.length_m / 64)
-        tried = [wanted + k * step for k in range(-128, 129)]
+        step = max(stagger / 8, rolls.length_m / _CUTS)
+        tried = [wanted + side * n * step for n in range(_CUTS) for side in (-1, 1)]
         before = [at for at in end_laps[-1] if at >= span.over[0]] if end_laps else []
         if before:
             first = before[0] - span.over[0] + rolls.end_lap_m

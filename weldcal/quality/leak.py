@@ -100,12 +100,12 @@ class Suspect(Struct, frozen=True):
     distance_m: float
     nearest: Point
     reasons: tuple[LeakReason, ...]
-    what: str | None = None
-    from_m: float | None = None
-    to_m: float | None = None
-    at_m: float | None = None
-    start: Point = (0.0, 0.0)
-    end: Point = (0.0, 0.0)
+    what: str | None
+    from_m: float | None
+    to_m: float | None
+    at_m: float | None
+    start: Point
+    end: Point
 
 
 class Search(Struct, frozen=True):

@@ -77,7 +77,7 @@ class SpeedCheck(Struct, frozen=True):
     low: float | None
     high: float | None
     state: str | None
-    runs: int = 1
+    runs: int
 
 
 class Drift(Struct, frozen=True):

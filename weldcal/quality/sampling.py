@@ -320,13 +320,12 @@ def tolerance_factor(
 
     `k = t'(confidence; n - 1, z·sqrt(n))/sqrt(n)`, t' the noncentral t quantile.
 
-    Raises:
-        ValueError: fewer than two samples, or shares not between 0 and 1.
+    Args:
+        n: samples, two at least.
+        coverage, confidence: between 0 and 1.
     """
     from scipy.special import nctdtrit
 
-    if n < 2 or not 0.0 < coverage < 1.0 or not 0.0 < confidence < 1.0:
-        raise ValueError("two samples at least, and shares between 0 and 1")
     away = NormalDist().inv_cdf(coverage) * math.sqrt(n)
     return float(nctdtrit(n - 1, away, confidence)) / math.sqrt(n)
 
@@ -339,7 +338,7 @@ def loads(
     """Peel loads per width, N/mm, against a least one: 90 % of the population, sure to 95 %.
 
     Raises:
-        ValueError: no loads; or as `tolerance_factor`.
+        ValueError: no loads.
     """
     if not line_loads:
         raise ValueError("there are no loads")

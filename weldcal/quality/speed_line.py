@@ -86,7 +86,7 @@ def line_of(points: Sequence[tuple[float, float]]) -> SpeedLine | None:
             middle_c=middle,
             level=level,
             across=math.fsum((c - middle) ** 2 for c in temps),
-            along=math.fsum((c - middle) * (y - level) for c, y in both),
+            along=math.fsum(c * (y - level) for c, y in both),
             up=math.fsum((y - level) ** 2 for y in logs),
         )
     )

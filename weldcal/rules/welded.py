@@ -96,5 +96,5 @@ def _reaches(run: RunPlace, at_m: float, slack: float) -> bool:
     start, end = run["start_m"], run["end_m"]
     if end is None:
         return True
-    low, high = (start, end) if start <= end else (end, start)
+    low, high = sorted((start, end))
     return low - slack <= at_m <= high + slack

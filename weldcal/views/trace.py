@@ -42,14 +42,12 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
         what: its kind.
         row: its own columns and what was worked out beside them.
         seen_utc, tick: what sorts the events.
-        copy: it is a changed copy of an entry that was known before.
     """
 
     what: ClassVar[str] = ""
     row: Mapping[str, object]
     seen_utc: str
     tick: int
-    copy: bool = False
 
 
 class SeenEvent(SeamEvent, frozen=True, kw_only=True):
@@ -201,11 +199,9 @@ _KINDS: dict[str, Callable[..., SeamEvent]] = {
 }
 
 
-def event(
-    what: str, row: Mapping[str, object], seen_utc: str, tick: int, copy: bool = False
-) -> SeamEvent:
+def event(what: str, row: Mapping[str, object], seen_utc: str, tick: int) -> SeamEvent:
     """An event of a kind by its word, of a row that has the columns of that kind."""
-    return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick, copy=copy)
+    return _KINDS[what](row=row, seen_utc=seen_utc, tick=tick)
 
 
 class Apart(TypedDict):

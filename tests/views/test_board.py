@@ -8,8 +8,6 @@ from typing import Any
 import pytest
 
 from weldcal.views.board import Board
-from weldcal.views.dialled import Dialled
-from weldcal.views.go_ahead import GoAhead
 
 
 def day(**ages: float) -> Any:
@@ -90,35 +88,3 @@ def test_a_step_of_the_speed_is_due_at_its_hour(hour: float | None, due: set[str
 def test_a_stop_rule_lapses_by_its_own_name() -> None:
     """Each of them."""
     assert Board(day=day(), then=then(None, "rain", "wind")).lapsed == {"wait rain", "wait wind"}
-
-
-@pytest.mark.parametrize(
-    ("triggers", "only_old"),
-    [
-        ([("reading_age", None)], True),
-        ([("reading_age", None), ("wind", None)], False),
-        ([("reading_age", None), ("wind", 5.0)], True),
-        ([("reading_age", 5.0)], False),
-        ([("wind", None)], False),
-        ([], False),
-    ],
-)
-def test_an_old_reading_alone_speaks_against_a_go_ahead(
-    triggers: list[tuple[str, float | None]], only_old: bool
-) -> None:
-    """What is over by now does not count."""
-    told: Any = tuple(SimpleNamespace(code=code, until_s=until) for code, until in triggers)
-    strip: Any = None
-    found = GoAhead(strip=strip, level="look", triggers=told, seams={})
-    assert found.only_old is only_old
-    levels = ("good", "look", "strip_again", "wait")
-    assert [GoAhead(strip, level, (), {}).permits for level in levels] == [True, True, False, False]
-
-
-@pytest.mark.parametrize(("teaches", "tried"), [("5.5", "5.5"), (None, "6")])
-def test_the_next_strip_is_the_one_that_teaches_most(teaches: str | None, tried: str) -> None:
-    """Else the setting advised."""
-    advice: Any = SimpleNamespace(next_strip=teaches, forecast="6")
-    asked: Any = None
-    found = Dialled(asked=asked, advice=advice, recorded=True)
-    assert (found.to_try, found.advised) == (tried, "6")
