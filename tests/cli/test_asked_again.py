@@ -82,7 +82,7 @@ def test_an_old_reading_is_named_as_what_keeps_it_from_being_sure(job: Weldcal) 
     """Not "too few strips": read again it is sure, with no strip more."""
     crew(job).clock.set("07:21")
     assert "SURE ENOUGH" in told(job)
-    job.clock.set("08:00")
+    job.clock.set("09:00")
     assert "NOT SURE: the sheet was read too long ago." in told(job)
     assert "- the sheet was read too long ago" in told(job, "dial --why")
     assert "SURE ENOUGH" in told(job, "now 74F")
@@ -101,9 +101,9 @@ def test_a_strip_ages_as_the_question_does(job: Weldcal) -> None:
         """)
     job.day(f"""
         07:00 {clear}
-        07:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
+        08:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
     """)
-    job.clock.set("07:42")
+    job.clock.set("08:42")
     long = told(job, "dial --why")
     assert "under that sky it is about" in long
     assert "the sheet's temperature" not in long

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bond_seen, bracket, failed, holds, staleness
+from weldcal.calibration import bond_seen, bracket, failed, holds, same_reading, staleness
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
@@ -184,7 +184,7 @@ def decide(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> D
 
     Args:
         fit: of every observation.
-        question: conditions as they are taken to be now (`staleness.by_now`).
+        question: conditions as they are taken to be now (`same_reading.by_now`).
         window: the job's limits.
         reach: of machine and sheet maker.
 
@@ -220,7 +220,7 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
     Raises:
         NothingInReachError: no setting asked for lies within reach.
     """
-    every, read, question = fit, question, staleness.by_now(question)
+    every, read, question = fit, question, same_reading.by_now(fit, question)
     decision = decide(fit, question, window, reach)
     if decision.choice is None or decision.forecast is None:
         return _stopped(fit, question, decision)
@@ -276,7 +276,7 @@ def day_ahead(
     Returns:
         steps in order of the hour, at most `holds.MOST_STEPS`.
     """
-    question = staleness.by_now(question)
+    question = same_reading.by_now(fit, question)
     state = fit.state(question)
     if state.broken >= STOP:
         return ()
