@@ -104,7 +104,7 @@ def test_shorter_history_is_the_tail_of_the_longer() -> None:
 def test_a_crew_that_reads_once_asks_at_two_with_the_reading_of_the_morning() -> None:
     """Its strips too rest on that reading, and say how old it is; the ordinary crew's are fresh."""
     once, fresh = (
-        mornings(4, "wide", "slab", 7, (Arm(0, False),), read_once=flag)[0][1]
+        mornings(7, "wide", "slab", 7, (Arm(0, False),), read_once=flag)[0][1]
         for flag in (True, False)
     )
     for morning in (once, fresh):
