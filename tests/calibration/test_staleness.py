@@ -81,18 +81,21 @@ def test_what_an_age_leaves_open_under_a_sky_nobody_noted(
     old: SpeedQuestion, sky: str | None, air_c: float | None, now: float
 ) -> None:
     """The same, and what shares of the sun with an sd of 0.217 make of it, alike by exp(-age / 6 h);
-    where the air was read, only the later one is open. By the hour alone 0.75 of a high sun."""
+    where the air was read, only the later one is open. By the hour alone 0.75 of a high sun. The
+    wind is forgotten as the sky is, for a medium one."""
     asked = replace(old, hour=now, sky=sky, ambient_c=air_c)
 
-    def open_w(hour: float) -> float:
+    def open_k(hour: float) -> float:
         then, sun, alike = clear_at(8.0, None), clear_at(hour, None), np.exp(-(hour - 8.0) / 6.0)
         if air_c is not None:
-            return float(sun * sqrt(1 - alike**2))
-        return float(sqrt(then**2 + sun**2 - 2 * alike * then * sun))
+            open_w = sun * sqrt(1 - alike**2)
+        else:
+            open_w = sqrt(then**2 + sun**2 - 2 * alike * then * sun)
+        wind = alike * convection(2.0) + (1 - alike) * convection(None)
+        return float(open_w / (4 * 0.90 * 5.670374419e-8 * 293.15**3 + wind))
 
-    most = max(open_w(8.0 + n / 2) for n in range(1, int((now - 8.0) * 2) + 1))
-    given_off = 4 * 0.90 * 5.670374419e-8 * 293.15**3 + convection(2.0)
-    sun_k = 0.95 * 0.217 * 0.75 * most / given_off
+    most = max(open_k(8.0 + n / 2) for n in range(1, int((now - 8.0) * 2) + 1))
+    sun_k = 0.95 * 0.217 * 0.75 * most
     assert sheet_spread_k(asked) == pytest.approx(sqrt(9.0 * (now - 8.0) + sun_k**2), rel=1e-9)
 
 
@@ -123,6 +126,14 @@ def test_an_older_reading_never_leaves_less_open(
     assert sheet_spread_k(moved) == sheet_spread_k(aged)
 
 
+def test_a_still_dawn_says_little_of_the_wind_at_noon(old: SpeedQuestion) -> None:
+    """The sheet is taken for cooler than under a still air all day, warmer than in a medium wind."""
+    still = SheetRead(20.0, 8.0, None, 0.0)
+    kept, forgotten, medium = (still.moved_between_k(12.0, 0.6, 0.6, a) for a in (1.0, 0.5, 0.0))
+    assert kept > forgotten > medium > 0.0
+    assert still.moved_between_k(8.0, 0.6, 0.6) == 0.0
+
+
 @pytest.mark.parametrize("sky", ["clear", "overcast"])
 def test_under_a_noted_sky_the_sheet_is_put_where_the_path_says(
     old: SpeedQuestion, sky: str
@@ -140,16 +151,17 @@ def test_under_a_sky_nobody_noted_it_is_put_by_the_mean_of_all_skies(
     old: SpeedQuestion, site: SunSite | None
 ) -> None:
     """0.625 of a clear sky's sun; 0.75 of that by the hour alone. Where the reading shows the
-    sun, its share is forgotten by 1/e in six hours."""
+    sun, its share is forgotten by 1/e in six hours, and so is the wind."""
+    alike = np.exp(-4.0 / 6.0)
     usual = 0.625 if site else 0.75 * 0.625
     blind = SheetRead(20.0, 8.0, None, 2.0, site)
     found = by_now(replace(old, ambient_c=None, site=site, sky="broken")).sheet_c
-    assert found == pytest.approx(20.0 + blind.moved_between_k(12.0, usual, usual))
+    assert found == pytest.approx(20.0 + blind.moved_between_k(12.0, usual, usual, alike))
     seeing = SheetRead(20.0, 8.0, 18.0, 2.0, site)
     then = seeing.sun_share()
-    now = usual + np.exp(-4.0 / 6.0) * (then - usual)
+    now = usual + alike * (then - usual)
     found = by_now(replace(old, site=site)).sheet_c
-    assert found == pytest.approx(20.0 + seeing.moved_between_k(12.0, then, now))
+    assert found == pytest.approx(20.0 + seeing.moved_between_k(12.0, then, now, alike))
 
 
 def test_a_strip_is_put_where_the_sheet_was_when_it_was_made(strip: Make) -> None:

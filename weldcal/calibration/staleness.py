@@ -81,15 +81,15 @@ def _unknown_sun_k(read: SheetRead, steps: int) -> float:
     where the reading shows the first, the second alone is open.
     """
     sun_then = 0.0 if read.tells_sun() else clear_at(read.hour, read.site)
-    most = 0.0
+    sd, most = priors.USUAL_SUN_SD * _by_place(read), 0.0
     for hour in _half_hours(read, steps):
         sun, alike = clear_at(hour, read.site), _remembered(read, hour)
         if read.tells_sun():
             open_w2 = (1.0 - alike**2) * sun**2
         else:
             open_w2 = sun_then**2 + sun**2 - 2.0 * alike * sun_then * sun
-        most = max(most, open_w2)
-    return read.warmed_k(priors.USUAL_SUN_SD * _by_place(read) * math.sqrt(most))
+        most = max(most, read.warmed_k(sd * math.sqrt(open_w2), alike))
+    return most
 
 
 def _half_hours(read: SheetRead, steps: int) -> Iterator[float]:
@@ -97,8 +97,8 @@ def _half_hours(read: SheetRead, steps: int) -> Iterator[float]:
 
 
 def _remembered(read: SheetRead, hour: float) -> float:
-    """How alike the sky of an hour is to that of the reading, 1 to 0."""
-    return math.exp(-(hour - read.hour) / priors.SKY_FORGOTTEN_H)
+    """How alike sky and wind of an hour are to those of the reading, 1 to 0."""
+    return math.exp(-(hour - read.hour) / priors.FORGOTTEN_H)
 
 
 def _by_place(read: SheetRead) -> float:
@@ -109,11 +109,11 @@ def _by_place(read: SheetRead) -> float:
 @lru_cache(maxsize=8192)
 def _usual_c(read: SheetRead, hour: float) -> float:
     """The sheet at an hour, °C, under a sky nobody noted: the share of the sun that the reading
-    shows, forgotten in favour of the mean of all skies."""
-    usual = priors.USUAL_SUN * _by_place(read)
+    shows, forgotten in favour of the mean of all skies, and the wind in favour of a medium one."""
+    usual, alike = priors.USUAL_SUN * _by_place(read), _remembered(read, hour)
     then = read.sun_share() if read.tells_sun() else usual
-    now = usual + _remembered(read, hour) * (then - usual)
-    return read.sheet_c + read.moved_between_k(hour, then, now)
+    now = usual + alike * (then - usual)
+    return read.sheet_c + read.moved_between_k(hour, then, now, alike)
 
 
 def by_now(asked: Asked) -> Asked:

@@ -168,13 +168,16 @@ class SheetRead:
         share = self.sun_share()
         return self.moved_between_k(hour, share, share)
 
-    def moved_between_k(self, hour: float, share_then: float, share_now: float) -> float:
-        """How far the sheet has moved at an hour, K, under a sky that changed.
+    def moved_between_k(
+        self, hour: float, share_then: float, share_now: float, alike: float = 1.0
+    ) -> float:
+        """How far the sheet has moved at an hour, K, under a sky and a wind that changed.
 
         Args:
             hour: of the local day.
             share_then: of a clear sky's sun, at the reading.
             share_now: the same at that hour.
+            alike: how alike the wind of that hour is to the one read, 1 to 0.
 
         Returns:
             K, from the reading on.
@@ -186,19 +189,26 @@ class SheetRead:
         if air is None:
             air = self.sheet_c - (steady_c(sun_then, _MILD_C, hc) - _MILD_C)
         warmer = self._air_moved_k(hour, share_now)
-        return steady_c(sun_now, air + warmer, hc) - steady_c(sun_then, air, hc)
+        there = steady_c(sun_now, air + warmer, self._convection_later(alike))
+        return there - steady_c(sun_then, air, hc)
 
-    def warmed_k(self, sun_w_per_m2: float) -> float:
+    def warmed_k(self, sun_w_per_m2: float, alike: float = 1.0) -> float:
         """How much warmer so much more sun makes the sheet, K, where it was read: first order.
 
         Args:
             sun_w_per_m2: more sun, W/m².
+            alike: how alike the wind is by then to the one read, 1 to 0.
 
         Returns:
             K.
         """
         lost = 4.0 * BLACK.emittance * STEFAN_BOLTZMANN * (self.sheet_c + _ZERO_C) ** 3
-        return BLACK.absorptance * sun_w_per_m2 / (lost + convection(self.wind_m_per_s))
+        return BLACK.absorptance * sun_w_per_m2 / (lost + self._convection_later(alike))
+
+    def _convection_later(self, alike: float) -> float:
+        """W/m²K under a wind so alike to the one read; of a wind that is nothing like it, medium."""
+        medium = convection(None)
+        return medium + alike * (convection(self.wind_m_per_s) - medium)
 
     def air_moved_k(self, hour: float) -> float:
         """How far the air has moved at an hour, K: less under a covered sky.
