@@ -18,6 +18,7 @@ from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
     Advice,
+    AsRead,
     Capped,
     DayState,
     Forecast,
@@ -248,8 +249,19 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
         second_strip=second_strip(fit, question, window),
         bond_seen=bond_seen.bond_seen(fit, question),
         sheet_now_c=None if question is read else question.sheet_c,
+        as_read=None if question is read else _as_read(decision, read, window, reach),
         steps=holds.steps(fit, question, window, setting),
     )
+
+
+def _as_read(decision: Decision, read: SpeedQuestion, window: Window, reach: Reach) -> AsRead:
+    """The same question of a sheet that was read just now, as it was read."""
+    fit = decision.fit
+    question = read if read.sheet_c is None else fit.at_sheet(read, read.sheet_c)
+    choice = choose(fit, question, window, reach)
+    doubts = doubts_of(fit, question, window, choice)
+    doubts += _not_itself(decision.state, decision.signs)
+    return AsRead(choice.speed, sure=not doubts)
 
 
 def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float | None]:

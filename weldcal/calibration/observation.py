@@ -301,6 +301,15 @@ class SpeedStep:
 
 
 @dataclass(frozen=True, slots=True)
+class AsRead:
+    """What would be advised had the sheet just been read as it was: the speed, m/min, and whether
+    that would be sure."""
+
+    speed_m_per_min: float
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The answer to a :class:`SpeedQuestion`. Advice is never a go-ahead.
 
@@ -329,6 +338,7 @@ class Advice:
         bond_seen: what today's bonds are known by; `None` where nothing was pulled and held.
         sheet_now_c: where the sheet is taken to be now, °C, after an older reading; `None`
             where it is taken as read.
+        as_read: what its age alone changed; `None` where the sheet is read now, or not at all.
         steps: the rest of the day from now on, if the sky stays as it is.
     """
 
@@ -350,4 +360,5 @@ class Advice:
     second_strip: SecondStrip | None = None
     bond_seen: BondSeen | None = None
     sheet_now_c: float | None = None
+    as_read: AsRead | None = None
     steps: tuple[SpeedStep, ...] = ()
