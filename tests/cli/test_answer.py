@@ -41,7 +41,7 @@ def test_with_a_go_ahead_it_says_weld_and_until_when(go_ahead: Any) -> None:
     go_ahead.ok(FIRST)
     assert answered(go_ahead)[-1].startswith("S1 may have passed by luck: one more strip at it")
     even = STRIP.replace("1/4,3/16,5/16", "1/4,1/4,1/4,1/4")
-    go_ahead.day(f"07:05 {even}\n07:20 strip pull S2 good")
+    go_ahead.day(f"07:05 {even}\n07:08 strip pull S2 good")
     assert answered(go_ahead)[-1].startswith("Weld: go-ahead S2 stands until 07:30.")
     go_ahead.clock.set("09:10")
     assert answered(go_ahead)[-1].startswith("Read the sheet now: it was read at 07:00.")

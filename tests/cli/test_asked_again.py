@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -107,3 +108,17 @@ def test_a_strip_ages_as_the_question_does(job: Weldcal) -> None:
     long = told(job, "dial --why")
     assert "under that sky it is about" in long
     assert "the sheet's temperature" not in long
+
+
+@pytest.mark.parametrize("minutes", [40, 70, 110])
+def test_what_age_alone_moved_is_read_before_a_strip_is_made(job: Weldcal, minutes: int) -> None:
+    """Dial, board and go-ahead agree; read anew as it was, the ordinary advice follows."""
+    crew(job)
+    job.clock.moment = datetime(2026, 6, 4, 7, 0, tzinfo=ZONE) + timedelta(minutes=minutes)
+    board, go_ahead = job("board --json").json, job("go-ahead --json").json
+    dial = job.ok("dial --json").json
+    assert board["do"] == dial["do"] == "read"
+    assert go_ahead["read_first"]
+    assert "Read the sheet now: weldcal conditions" in job("go-ahead").out
+    assert job.ok("now 74F --json").json["do"] in ("weld", "look")
+    assert job("go-ahead --json").json["read_first"] is False
