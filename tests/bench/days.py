@@ -62,13 +62,14 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """Conditions as the crew reads them; `None` where nobody does."""
+    """Conditions as the crew reads them; `None` where nobody does. `hour`: when, if kept for later."""
 
     ambient_c: float
     sheet_c: float | None
     wind_m_per_s: float | None
     humidity_pct: float
     line_v: float | None
+    hour: float | None = None
 
 
 def read_air(roof: Roof, air: Air, rng: np.random.Generator) -> Read:
@@ -103,6 +104,7 @@ def _known(day: Day, read: Read, hour: float) -> dict[str, Any]:
         "line_v": read.line_v,
         "rated_v": RATED_V,
         "hour": hour,
+        "hour_sheet_read": read.hour if read.hour != hour else None,
     }
 
 

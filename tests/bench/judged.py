@@ -23,13 +23,13 @@ class Engine:
     known: KnownNames | None = None
 
     def choose(self, known: Known, scene: Scene) -> Choice:
-        from weldcal.calibration import staleness
+        from weldcal.calibration import same_reading
         from weldcal.calibration.advice import decide
         from weldcal.calibration.engine import fit
         from weldcal.calibration.second_strip import second_strip
 
         every = fit(known.rows, WINDOW, seed=0, known=self.known)
-        question = staleness.by_now(known.question)
+        question = same_reading.by_now(every, known.question)
         made = decide(every, question, WINDOW, REACH)  # advice without why and until when
         if made.forecast is None:
             last = known.rows[-1].speed_m_per_min

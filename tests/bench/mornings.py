@@ -45,14 +45,14 @@ SLOW = {"gp", "optimiser", "oracle_prior", "weldcal_best"}
 
 
 def one(
-    task: tuple[int, str, str, int, tuple[Arm, ...], tuple[str, ...]],
+    task: tuple[int, str, str, int, tuple[Arm, ...], tuple[str, ...], bool],
 ) -> tuple[list[Row], list[Row]]:
     """All arms and methods on one roof."""
-    number, kind, world, seed, arms, names = task
+    number, kind, world, seed, arms, names, read_once = task
     rows: list[Row] = []
     checks: list[Row] = []
     known: dict[str, tuple[Row, list[Row]]] = {}
-    for arm, morning in mornings(number, kind, world, seed, arms):  # type: ignore[arg-type]
+    for arm, morning in mornings(number, kind, world, seed, arms, read_once=read_once):  # type: ignore[arg-type]
         for name in names:
             if name == "oracle_prior" and arm.days:
                 continue
@@ -81,7 +81,9 @@ def main(argv: list[str] | None = None) -> None:
     tasks = []
     for i in range(args.first, args.first + args.mornings // 2):
         names = tuple(n for n in args.methods if n not in SLOW or i - args.first < args.slow // 2)
-        tasks += [(i, kind, args.world, args.seed, arms, names) for kind in args.kinds]
+        tasks += [
+            (i, kind, args.world, args.seed, arms, names, args.read_once) for kind in args.kinds
+        ]
     rows: list[Row] = []
     checks: list[Row] = []
     start = time.perf_counter()
@@ -130,6 +132,9 @@ def _arguments(argv: list[str] | None) -> argparse.Namespace:
         "--slow", type=int, default=200, help=f"mornings for {', '.join(sorted(SLOW))}"
     )
     parser.add_argument("--world", choices=tuple(WORLDS), default="slab")
+    parser.add_argument(
+        "--read-once", action="store_true", help="conditions are read at the first strip only"
+    )
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument(
         "--subject", default="weldcal", help="the method the others are compared with"

@@ -55,10 +55,15 @@ class Morning:
     day: Day
     seed: int
     earlier: tuple[Observation, ...]
+    read_once: bool = False
 
     def ask(self, method: Method, today: tuple[Observation, ...], hour: float, draw: int) -> Choice:
-        """The method's choice under the conditions read at that hour."""
-        self.read = read_air(self.roof, self.day.air(self.roof, hour), self.luck(500 + draw))
+        """The method's choice under the conditions read at that hour, or once in the morning."""
+        if self.read_once:
+            air, luck = self.day.air(self.roof, MORNING), self.luck(500)
+            self.read = replace(read_air(self.roof, air, luck), hour=MORNING)
+        else:
+            self.read = read_air(self.roof, self.day.air(self.roof, hour), self.luck(500 + draw))
         self.asked = question(self.day, self.read, hour)
         return method.choose(
             Known(self.earlier, today, self.asked), Scene(self.roof, self.day, hour)
@@ -87,10 +92,21 @@ class Morning:
 
 
 def mornings(
-    number: int, kind: Kind, world: str, seed: int, arms: tuple[Arm, ...]
+    number: int,
+    kind: Kind,
+    world: str,
+    seed: int,
+    arms: tuple[Arm, ...],
+    *,
+    read_once: bool = False,
 ) -> list[tuple[Arm, Morning]]:
-    """The same judged day on one roof, behind histories of each arm."""
+    """The same judged day on one roof, behind histories of each arm.
+
+    `read_once`: the crew, which always reads the sheet, reads the air of the judged day at its
+    first strip only, and nobody notes the sky.
+    """
     roof, days = _job(number, kind, world, seed)
+    roof = replace(roof, reads_sheet=roof.reads_sheet or read_once)
     made = {
         corrupted: history(
             roof, days[:-1], np.random.default_rng([seed, number, 2]), corrupted=corrupted
@@ -101,7 +117,7 @@ def mornings(
     for arm in arms:
         kept = {d.name for d in days[LONGEST - arm.days : -1]} if arm.days else set()
         rows = tuple(r for r in made[arm.corrupted] if r.day in kept)
-        out.append((arm, Morning(roof, days[-1], seed, rows)))
+        out.append((arm, Morning(roof, days[-1], seed, rows, read_once)))
     return out
 
 

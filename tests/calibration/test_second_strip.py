@@ -22,6 +22,7 @@ from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import Forecast
 from weldcal.calibration.refits import Refit, SeenOnJob, refit, worked
 from weldcal.calibration.second_strip import second_strip
+from weldcal.calibration.staleness import by_now
 
 Make = Callable[..., Observation]
 AIM = (6.35,) * 3
@@ -56,14 +57,16 @@ def test_one_more_strip_where_the_last_passed_and_is_doubted(
     assert found is not None and (found.strip, found.chance) == (last, 0.7)
     ((then, speeds, nozzle),) = fit.cut
     assert (speeds, nozzle) == ((1.9,), 520.0)
-    assert then == replace(
-        question,
-        hour=9.0,
-        sheet_c=25.0,
-        ambient_c=19.0,
-        wind_m_per_s=4.0,
-        line_v=225.0,
-        hour_sheet_read=8.5,
+    assert then == by_now(
+        replace(
+            question,
+            hour=9.0,
+            sheet_c=25.0,
+            ambient_c=19.0,
+            wind_m_per_s=4.0,
+            line_v=225.0,
+            hour_sheet_read=8.5,
+        )
     )
     assert second_strip(fit, question, replace(window, threshold=0.7)) is None
     assert second_strip(fit, question, replace(window, threshold=0.71)) is not None

@@ -101,6 +101,24 @@ def test_shorter_history_is_the_tail_of_the_longer() -> None:
     assert none == ()
 
 
+def test_a_crew_that_reads_once_asks_at_two_with_the_reading_of_the_morning() -> None:
+    """Its strips too rest on that reading, and say how old it is; the ordinary crew's are fresh."""
+    once, fresh = (
+        mornings(7, "wide", "slab", 7, (Arm(0, False),), read_once=flag)[0][1]
+        for flag in (True, False)
+    )
+    for morning in (once, fresh):
+        morning.ask(Conjugate(), (), 7.5, 0)
+    first = once.asked
+    assert first == fresh.asked
+    for morning in (once, fresh):
+        morning.ask(Conjugate(), (), 14.0, 100)
+    assert once.asked == replace(first, hour=14.0, hour_sheet_read=7.5)
+    assert once.weld(2.0, 14.0, 1).seen.hour_sheet_read == 7.5
+    assert fresh.asked.hour_sheet_read is None
+    assert fresh.asked.sheet_c != first.sheet_c
+
+
 @pytest.mark.parametrize("world", WORLDS)
 def test_oracle_is_at_least_level_with_the_peers(world: str) -> None:
     """First advice and 2 p.m. together, over a few mornings."""

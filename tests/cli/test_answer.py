@@ -37,14 +37,14 @@ def test_before_the_pull_it_says_to_pull(job: Any) -> None:
 
 
 def test_with_a_go_ahead_it_says_weld_and_until_when(go_ahead: Any) -> None:
-    """One that may be luck asks for another; by sun and hour the sheet read at 07:00 may be a step off from 07:30."""
+    """One that may be luck asks for another; by sun and hour the sheet read at 07:15 may soon be a step off."""
     go_ahead.ok(FIRST)
     assert answered(go_ahead)[-1].startswith("S1 may have passed by luck: one more strip at it")
     even = STRIP.replace("1/4,3/16,5/16", "1/4,1/4,1/4,1/4")
-    go_ahead.day(f"07:05 {even}\n07:20 strip pull S2 good")
-    assert answered(go_ahead)[-1].startswith("Weld: go-ahead S2 stands until 07:30.")
+    go_ahead.day(f"07:05 {even}\n07:15 conditions --sheet-temp 74F\n07:20 strip pull S2 good")
+    assert answered(go_ahead)[-1].startswith("Weld: go-ahead S2 stands until 07:4")
     go_ahead.clock.set("09:10")
-    assert answered(go_ahead)[-1].startswith("Read the sheet now: it was read at 07:00.")
+    assert answered(go_ahead)[-1].startswith("Read the sheet now: it was read at 07:15.")
 
 
 def test_another_speed_than_the_go_aheads_needs_a_strip(go_ahead: Any) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -82,7 +83,7 @@ def test_an_old_reading_is_named_as_what_keeps_it_from_being_sure(job: Weldcal) 
     """Not "too few strips": read again it is sure, with no strip more."""
     crew(job).clock.set("07:21")
     assert "SURE ENOUGH" in told(job)
-    job.clock.set("08:00")
+    job.clock.set("09:00")
     assert "NOT SURE: the sheet was read too long ago." in told(job)
     assert "- the sheet was read too long ago" in told(job, "dial --why")
     assert "SURE ENOUGH" in told(job, "now 74F")
@@ -101,9 +102,24 @@ def test_a_strip_ages_as_the_question_does(job: Weldcal) -> None:
         """)
     job.day(f"""
         07:00 {clear}
-        07:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
+        08:40 {GOOD.format(7.5, "1/4,1/4,1/4")}
     """)
-    job.clock.set("07:42")
+    job.clock.set("08:42")
     long = told(job, "dial --why")
     assert "under that sky it is about" in long
     assert "the sheet's temperature" not in long
+
+
+@pytest.mark.parametrize("minutes", [40, 70, 110])
+def test_what_age_alone_moved_is_read_before_a_strip_is_made(job: Weldcal, minutes: int) -> None:
+    """Dial, board and go-ahead agree; read anew as it was, the ordinary advice follows."""
+    crew(job)
+    job.clock.moment = datetime(2026, 6, 4, 7, 0, tzinfo=ZONE) + timedelta(minutes=minutes)
+    dial = job.ok("dial --json").json  # recorded: how long a reading holds is the newest advice's
+    board, go_ahead = job("board --json").json, job("go-ahead --json").json
+    assert board["do"] == dial["do"]
+    assert dial["do"] == "read"
+    assert go_ahead["read_first"]
+    assert "Read the sheet now: weldcal conditions" in job("go-ahead").out
+    assert job.ok("now 74F --json").json["do"] != "read"
+    assert job("go-ahead --json").json["read_first"] is False

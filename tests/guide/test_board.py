@@ -277,8 +277,8 @@ def test_a_lapse_rings_once_and_nothing_is_written_while_nothing_changes(
     here.shows("Weld: go-ahead S2", "q leaves.")
     here.raw = ""
     ahead(tmp_path, by - timedelta(minutes=3))
-    here.shows("Weld: go-ahead S2", "3 min left", "q leaves.")
-    here.silent(1)  # a step of the speed that came due meanwhile has rung
+    here.shows("Read the sheet now", "3 min left", "q leaves.")
+    here.silent(1)  # the reading, too old by then for its speed, has rung
     assert here.raw.count("\a") == 1
     here.raw = ""
     ahead(tmp_path, by + timedelta(seconds=5))

@@ -12,18 +12,19 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.strips import setting_of
-from weldcal.errors import NoneYet
+from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
 from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import AdviceRow
-from weldcal.views.dialled import Asked, Stands, Then
+from weldcal.views.dialled import Asked, Dialled, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
+    from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
@@ -36,12 +37,13 @@ class Answering(Service):
 
     _reader: JobReader
     _advising: Advising
+    _dialling: Dialling
     _go_aheads: GoAheads
     _strips: Strips
     _sunlit: Sunlit
 
     def then(
-        self, asked: Asked, given: dict[str, float] | None = None, was: float | None = None
+        self, dialled: Dialled, given: dict[str, float] | None = None, was: float | None = None
     ) -> Then:
         """What to do with the advice for a question.
 
@@ -49,16 +51,18 @@ class Answering(Service):
         newest advice, and the first answer of a day is to say the same as the second.
 
         Args:
-            asked: the question.
+            dialled: question and advice.
             given: conditions given with the question, in SI by column.
             was: the speed advised before, m/min.
         """
+        asked = dialled.asked
         q = asked.question
         stands = self._stands(asked)
         read_at = None
         if not (given and "sheet_c" in given):
             read_at = self._old_reading(asked)
-            if read_at is None and stands is not None and stands.only_old:
+            old = stands is not None and stands.only_old
+            if read_at is None and (old or _moved_by_age(dialled, stands)):
                 read_at = asked.carried.get("sheet_c") or asked.carried.get("ambient_c")
         names = (("machines", q.machine), ("sheets", q.sheet))
         return Then(
@@ -69,6 +73,27 @@ class Answering(Service):
             stands=stands,
             was=was,
         )
+
+    def under_old_reading(self, go_ahead: GoAhead) -> tuple[Dialled, Then] | None:
+        """The advice for what a go-ahead is for, and what to do with it; nothing is recorded.
+
+        None where the sheet is read now, or the go-ahead permits no welding: what to do follows
+        from the go-ahead alone.
+
+        Args:
+            go_ahead: the go-ahead of a machine.
+        """
+        strip = go_ahead.strip
+        try:
+            asked = self._dialling.ask(
+                machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"]
+            )
+        except (Misplaced, Unheard):
+            return None
+        if not permits(go_ahead.level) or asked.question.hour_sheet_read is None:
+            return None
+        dialled = Dialled(asked, self._dialling.advise(asked), recorded=True)
+        return dialled, self.then(dialled)
 
     def to_pull(
         self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None
@@ -195,6 +220,20 @@ class Answering(Service):
                 forecast = answer_of(row["answer"]).forecast
                 return forecast.speed_m_per_min if forecast else None
         return None
+
+
+def _moved_by_age(dialled: Dialled, stands: Stands | None) -> bool:
+    """Whether the age of the reading alone moved the speed off the go-ahead's, or leaves the
+    advice unsure: what a look at the sheet may settle, no strip is made for."""
+    advice, mark = dialled.advice, dialled.asked.dial.mark
+    if advice.as_read is None or advice.forecast is None:
+        return False
+    if not advice.sure and (advice.as_read.sure or "sheet_read_long_ago" in advice.doubts):
+        return True
+    if stands is None or stands.mark is None or not permits(stands.level):
+        return False
+    as_read, now = (mark(one.speed_m_per_min) for one in (advice.as_read, advice.forecast))
+    return as_read == stands.mark != now
 
 
 def _on_dial(strip: StripRow, asked: Asked) -> float | None:

@@ -53,9 +53,9 @@ def board(
             if named:
                 raise
             return _unadvised(board_now, str(error))
-        then = book.answering.then(asked)
         # A look at the board is no advice given: what is not asked for is not recorded.
         dialled = Dialled(asked, book.dialling.advise(asked), recorded=True)
+        then = book.answering.then(dialled)
         return _with_go_ahead(
             book, replace(board_now, dialled=dialled, then=then), asked.question, now
         )

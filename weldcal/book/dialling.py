@@ -250,9 +250,11 @@ class Dialling(Service):
         Args:
             asked: the question; at its nozzle temperature, else the first it would look at.
         """
-        q = asked.question
-        nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
+        from weldcal.calibration import same_reading
+
         fitted = asked.fitted()
+        q = same_reading.by_now(fitted, asked.question)
+        nozzle = q.nozzle_c if q.nozzle_c is not None else q.nozzles_c[0]
         state = fitted.state(q)
         forecasts = fitted.without(state.aside).forecast(
             q, list(asked.reach.speeds), nozzle, asked.window

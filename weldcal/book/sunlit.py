@@ -47,6 +47,7 @@ def site_of(job: CurrentJob, at: str) -> SunSite | None:
 
 
 class _Advice(TypedDict):
+    seen_utc: str
     question: str
     answer: str
 
@@ -92,7 +93,7 @@ class Sunlit(Service):
         longest = {rule.code: rule.threshold for rule in rules if rule.level == LOOK}["reading_age"]
         if read_s is None or sheet_c is None or longest is None:
             return None
-        step_k = self._next_step_k(strip, now, sheet_c)
+        step_k = self._next_step_k(strip, now, sheet_c, read_s)
         if step_k is None:
             return None
         local = datetime.fromtimestamp(read_s, zone(self._reader.job.zone))
@@ -107,13 +108,17 @@ class Sunlit(Service):
         holds = read.hours_until(step_k, longest)
         return None if holds is None else max(holds, SUN_LEAST_H)
 
-    def _next_step_k(self, strip: StripRow, now: str, sheet_c: float) -> float | None:
+    def _next_step_k(
+        self, strip: StripRow, now: str, sheet_c: float, read_s: float
+    ) -> float | None:
         """How much warmer the sheet may get until another speed was advised; `None` where no
-        other speed was, nor any advice, or where the sheet is past its step."""
+        other speed was, nor any advice, or where the sheet is past its step. Where that advice
+        took the sheet, by the same reading, to have moved, it counts from there: asking again
+        makes a reading no younger."""
         asked = {"machine": strip["machine"], "sheet": strip["sheet"], "lap": strip["lap"]}
         for row in self._reader.select(
             _Advice,
-            "SELECT question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
+            "SELECT seen_utc, question, answer FROM advice WHERE job = ? AND day = ? AND seen_utc <= ? "
             "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 20",
             (self._reader.job.id, self._strips.day_of(now), utc(now)),
         ):
@@ -123,5 +128,7 @@ class Sunlit(Service):
             if "sheet_c" not in question:
                 return None
             step_c = float(answer.get("holds_until_sheet_c", "-inf"))
+            if "sheet_now_c" in answer and seconds(row["seen_utc"]) >= read_s:
+                sheet_c = float(answer["sheet_now_c"])
             return step_c - sheet_c if step_c > sheet_c else None
         return None

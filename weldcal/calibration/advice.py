@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bond_seen, bracket, failed, holds, staleness
+from weldcal.calibration import bond_seen, bracket, failed, holds, same_reading, staleness
 from weldcal.calibration.features import Array
 from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
     Advice,
+    AsRead,
     Capped,
     DayState,
     Forecast,
@@ -184,7 +185,7 @@ def decide(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> D
 
     Args:
         fit: of every observation.
-        question: conditions as they are taken to be now (`staleness.by_now`).
+        question: conditions as they are taken to be now (`same_reading.by_now`).
         window: the job's limits.
         reach: of machine and sheet maker.
 
@@ -220,7 +221,7 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
     Raises:
         NothingInReachError: no setting asked for lies within reach.
     """
-    every, read, question = fit, question, staleness.by_now(question)
+    every, read, question = fit, question, same_reading.by_now(fit, question)
     decision = decide(fit, question, window, reach)
     if decision.choice is None or decision.forecast is None:
         return _stopped(fit, question, decision)
@@ -248,8 +249,19 @@ def advise(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> A
         second_strip=second_strip(fit, question, window),
         bond_seen=bond_seen.bond_seen(fit, question),
         sheet_now_c=None if question is read else question.sheet_c,
+        as_read=None if question is read else _as_read(decision, read, window, reach),
         steps=holds.steps(fit, question, window, setting),
     )
+
+
+def _as_read(decision: Decision, read: SpeedQuestion, window: Window, reach: Reach) -> AsRead:
+    """The same question of a sheet that was read just now, as it was read."""
+    fit = decision.fit
+    question = read if read.sheet_c is None else fit.at_sheet(read, read.sheet_c)
+    choice = choose(fit, question, window, reach)
+    doubts = doubts_of(fit, question, window, choice)
+    doubts += _not_itself(decision.state, decision.signs)
+    return AsRead(choice.speed, sure=not doubts)
 
 
 def _kept_between(choice: Choice, window: Window) -> tuple[float | None, float | None]:
@@ -276,7 +288,7 @@ def day_ahead(
     Returns:
         steps in order of the hour, at most `holds.MOST_STEPS`.
     """
-    question = staleness.by_now(question)
+    question = same_reading.by_now(fit, question)
     state = fit.state(question)
     if state.broken >= STOP:
         return ()

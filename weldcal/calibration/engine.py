@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import bracket, priors, repairs, staleness
+from weldcal.calibration import bracket, priors, repairs, same_reading, staleness
 from weldcal.calibration.advice import advise
 from weldcal.calibration.day_state import day_state
 from weldcal.calibration.features import Array, Features, Levels, drift_loading, features
@@ -217,7 +217,7 @@ class Fit:
             np.log(np.asarray(speeds_m_per_min, dtype=float)),
             window or self.window,
             self.data.reading_spread,
-            staleness.noise(question, len(draws.t), self.seed)
+            same_reading.errors(self, question)
             + repairs.step(question, self.layout.levels, len(draws.t), self.seed),
         )
 
@@ -360,7 +360,7 @@ class Fit:
         Returns:
             the question there.
         """
-        return replace(question, sheet_c=sheet_c, hour_sheet_read=None)
+        return replace(question, sheet_c=sheet_c, hour_sheet_read=None, sheet_read_c=None)
 
 
 def fit(

@@ -117,27 +117,17 @@ def sky_of(question: SpeedQuestion) -> str:
 
 
 def _later(fit: Fit, question: SpeedQuestion) -> Iterator[tuple[float, SpeedQuestion]]:
-    """The question every ten minutes from the reading on, if the sky stays as it is."""
-    if question.hour is None or (question.sheet_c is None and question.ambient_c is None):
+    """The question every ten minutes from now on, if the sky stays as it is."""
+    now, air_c = question.hour, question.ambient_c
+    if now is None or (question.sheet_c is None and air_c is None):
         return
-    read = staleness.reading(question)
-    if question.sky in staleness.NOTED or read is None:  # the sheet is already put where it is now
-        read = SheetRead(
-            _face(question),
-            question.hour,
-            question.ambient_c if question.sheet_c is not None else None,
-            question.wind_m_per_s,
-            question.site,
-            question.sky,
-        )
-    for hour in hours_from(read.hour, LAST_HOUR):
-        if question.sheet_c is None:
-            yield (
-                hour,
-                replace(question, hour=hour, ambient_c=read.sheet_c + read.air_moved_k(hour)),
-            )
-        else:
-            yield hour, replace(fit.at_sheet(question, read.at(hour)), hour=hour)
+    for hour in hours_from(now, LAST_HOUR):
+        sheet_c = staleness.later_c(question, hour)
+        if sheet_c is not None:
+            yield hour, replace(fit.at_sheet(question, sheet_c), hour=hour)
+        elif air_c is not None:
+            read = SheetRead(air_c, now, None, question.wind_m_per_s, question.site, question.sky)
+            yield hour, replace(question, hour=hour, ambient_c=air_c + read.air_moved_k(hour))
 
 
 def _face(question: SpeedQuestion) -> float:

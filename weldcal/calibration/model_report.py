@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldcal.calibration import priors
+from weldcal.calibration import priors, staleness
 from weldcal.calibration.bracket import set_aside
 from weldcal.calibration.by_day import MethodScore, by_day
 from weldcal.calibration.engine import Fit
@@ -225,7 +225,8 @@ def _past(fit: Fit, observations: Sequence[Observation], window: Window) -> tupl
             if o.day != day or o.on_seam or kind in seen or not median_mm(o) > 0.0:
                 continue
             seen.add(kind)
-            forecast = earlier.forecast(question(o), [o.speed_m_per_min], o.nozzle_c, window)[0]
+            asked = staleness.by_now(question(o))
+            forecast = earlier.forecast(asked, [o.speed_m_per_min], o.nozzle_c, window)[0]
             mornings.append(
                 PastMorning(
                     day,

@@ -44,6 +44,8 @@ class Observation:
         hour: local hour of the day, 0-24, `None` where unknown.
         hour_sheet_read: the hour at which the sheet's temperature was read, where it was
             carried over; of the day before, below 0. `None`: read then.
+        sheet_read_c: the sheet as read, where `sheet_c` is where it is taken to be by now
+            (`staleness.by_now`); else `None`.
         site: where and on which day, `None` where nobody said.
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check or a peel sample of a seam rather than a strip.
@@ -74,6 +76,7 @@ class Observation:
     bond: Bond | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
+    sheet_read_c: float | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     on_seam: bool = False
@@ -133,7 +136,7 @@ class SpeedQuestion:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `site`, `sky` and `repairs` as in
+    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `sheet_read_c`, `site`, `sky` and `repairs` as in
     :class:`Observation`.
     """
 
@@ -151,6 +154,7 @@ class SpeedQuestion:
     rated_v: float | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
+    sheet_read_c: float | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     repairs: int = 0
@@ -297,6 +301,15 @@ class SpeedStep:
 
 
 @dataclass(frozen=True, slots=True)
+class AsRead:
+    """What would be advised had the sheet just been read as it was: the speed, m/min, and whether
+    that would be sure."""
+
+    speed_m_per_min: float
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The answer to a :class:`SpeedQuestion`. Advice is never a go-ahead.
 
@@ -323,10 +336,10 @@ class Advice:
             speed was held back; "" where it was not.
         second_strip: the last strip passed, and yet the model doubts its setting.
         bond_seen: what today's bonds are known by; `None` where nothing was pulled and held.
-        sheet_now_c: where the balance puts the sheet now, °C: an older reading under a sky that
-            was noted; `None` where it is taken as read.
-        steps: the rest of the day, if the sky stays as it is; counted from the reading on,
-            so that the first may lie in the past.
+        sheet_now_c: where the sheet is taken to be now, °C, after an older reading; `None`
+            where it is taken as read.
+        as_read: what its age alone changed; `None` where the sheet is read now, or not at all.
+        steps: the rest of the day from now on, if the sky stays as it is.
     """
 
     forecast: Forecast | None
@@ -347,4 +360,5 @@ class Advice:
     second_strip: SecondStrip | None = None
     bond_seen: BondSeen | None = None
     sheet_now_c: float | None = None
+    as_read: AsRead | None = None
     steps: tuple[SpeedStep, ...] = ()

@@ -184,10 +184,16 @@ HEAVY_ANYWAY = 0.6  # of those that bubble
 
 # A reading of the sheet ages: sd, K.
 AGE_K_PER_ROOT_HOUR = 3.0  # cloud, wind, shade
-# Of what a clear sky would have moved the sheet by: it may be anywhere between none and all of it
-# (root mean square of an even share, 1/√3), and a fifth either way of the balance where the sky was noted.
-AGE_SUN_UNKNOWN = 0.58
+# Where the sky was noted, a fifth either way of what the balance says. Where nobody noted it, the
+# share of a clear sky's sun may be any between an overcast sky's (0.25) and all of it: mean, and
+# sd of an even spread. A sky seen in the reading is forgotten by 1/e in so many hours, and so is
+# the wind read beside it, for a medium one: still at dawn, it rises with the sun (common practice,
+# no source). By the hour alone the sun is a summer noon's: a clear sky sends on average
+# 0.67 of it over a year and 0.79 from March to November, 25 to 55 degrees north (`physics/sun.py`).
 AGE_SUN_NOTED = 0.20
+USUAL_SUN, USUAL_SUN_SD = 0.625, 0.217
+FORGOTTEN_H = 6.0
+SUN_BY_HOUR_ALONE = 0.75
 
 # What a firm's jobs share. Every unknown is a sum of levels; spreads of the levels, in the unit
 # of the unknown: of the firm about common practice, between sheets (half of it between classes

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from weldcal.calibration import staleness
+from weldcal.calibration import same_reading
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.features import Array
 from weldcal.calibration.observation import AdviceReason, Observation, Reach, SpeedQuestion, Window
@@ -52,7 +52,7 @@ def reasons(
         the reasons.
     """
     last = _last_good(fit, question, window)
-    then = None if last is None else staleness.by_now(fit.observations[last])
+    then = None if last is None else same_reading.as_made(fit.observations[last], question)
     listed = _strips(fit, question, choice, window, reach)
     listed += _conditions(fit, question, choice, window, reach, then)
     smallest = 0.5 * _dial_step(choice)
@@ -196,7 +196,7 @@ def _conditions(
 def _put_back(question: SpeedQuestion, name: str, value: float | None) -> SpeedQuestion:
     """The question with one condition as it was then, or not read."""
     if name == "sheet_c":
-        return replace(question, sheet_c=value, hour_sheet_read=None)
+        return replace(question, sheet_c=value, hour_sheet_read=None, sheet_read_c=None)
     if name == "ambient_c":
         return replace(question, ambient_c=value)
     if name == "wind_m_per_s":

@@ -37,11 +37,15 @@ def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStr
     then = replace(
         question,
         ambient_c=last.ambient_c,
-        sheet_c=staleness.by_now(last).sheet_c,
+        sheet_c=last.sheet_c,
         wind_m_per_s=last.wind_m_per_s,
         line_v=last.line_v,
         hour=last.hour,
         hour_sheet_read=last.hour_sheet_read,
+        sheet_read_c=last.sheet_read_c,
+        sky=last.sky,
     )
-    (forecast,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
+    (forecast,) = fit.forecast(
+        staleness.by_now(then), [last.speed_m_per_min], last.nozzle_c, window
+    )
     return SecondStrip(last, forecast.chance) if forecast.chance < window.threshold else None

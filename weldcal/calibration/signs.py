@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from weldcal.calibration import staleness
 from weldcal.calibration.day_state import in_order
 from weldcal.calibration.observation import DayState, Observation, Sign, SpeedQuestion, Window
 from weldcal.calibration.readings import widths
@@ -210,6 +211,7 @@ def _comparable(slow: Observation, fast: Observation) -> bool:
         or slow.nozzle_c < fast.nozzle_c - 1
     ):
         return False
+    slow, fast = staleness.by_now(slow), staleness.by_now(fast)
     for name in ("sheet_c", "ambient_c"):
         a, b = getattr(slow, name), getattr(fast, name)
         if a is not None and b is not None:

@@ -136,6 +136,10 @@ def question(strip: Observation) -> SpeedQuestion:
         line_v=strip.line_v,
         rated_v=strip.rated_v,
         hour=strip.hour,
+        hour_sheet_read=strip.hour_sheet_read,
+        sheet_read_c=strip.sheet_read_c,
+        site=strip.site,
+        sky=strip.sky,
     )
 
 

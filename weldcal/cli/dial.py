@@ -100,7 +100,7 @@ def dial_(
         _report(book.dialling.model_report(asked), units, as_json)
     else:
         dialled = book.recording.advice.dial(asked, by)
-        then = book.answering.then(asked, typed_conditions(air, units))
+        then = book.answering.then(dialled, typed_conditions(air, units))
         _advice(dialled, then, why, as_json)
 
 
@@ -109,7 +109,8 @@ def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
 
     if as_json:
         codes = [trigger.code for trigger in then.waits]
-        print(show.as_json({**advice.document(dialled), "wait": codes}))
+        do = answer.pressing(dialled, then)
+        print(show.as_json({**advice.document(dialled), "wait": codes, "do": do}))
         return
     if why:
         print_all(reasoning.waits(then.waits, dialled.asked.units))
@@ -157,11 +158,11 @@ def now_(
     book.recording.conditions.record(read_now, by=by)
     was = book.answering.last_advised(asked)
     dialled = book.recording.advice.dial(asked, by)
-    then = book.answering.then(asked, given, was)
+    then = book.answering.then(dialled, given, was)
     from weldcal.reports import advice, answer
 
     if as_json:
-        before = {"was_m_per_min": then.was}
+        before = {"was_m_per_min": then.was, "do": answer.pressing(dialled, then)}
         print(show.as_json({**advice.document(dialled), **before}))
         return
     print("\n".join([*large(dialled, then), *answer.page(dialled, then, was=True)]))

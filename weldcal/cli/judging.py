@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import typer
@@ -16,6 +17,10 @@ from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import lines, show
 from weldcal.words import _
+
+if TYPE_CHECKING:
+    from weldcal.book.whole import Book
+    from weldcal.views.go_ahead import GoAhead
 
 go_ahead = single()
 power = single()
@@ -51,10 +56,11 @@ def go_ahead_(
         document = reasoning.NONE | {"pull": waiting, "fell_short": short and short["name"]}
         print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
-    if as_json:
-        print(show.as_json(reasoning.go_ahead_document(verdict)))
-        raise typer.Exit(int(not verdict.permits))
     by_hand = bool(verdict.strip["by_hand"])
+    read_first = not by_hand and _read_first(book, verdict)
+    if as_json:
+        print(show.as_json({**reasoning.go_ahead_document(verdict), "read_first": read_first}))
+        raise typer.Exit(int(not verdict.permits))
     speed, start, broken = "", None, []
     if verdict.permits and not by_hand:
         speed = show.setting(setting_of(verdict.strip).speed)
@@ -68,10 +74,22 @@ def go_ahead_(
             broken = signs.line(advice.state)
         else:
             start = on_dial(asked, advice.forecast.speed_m_per_min)
-    until = book.answering.good_until(verdict, stamp(book.beginning.clock()))
-    zone = ZoneInfo(book.job.zone)
-    print_all(broken + reasoning.go_ahead(verdict, speed, start, book.job.units, zone, until))
+    now = stamp(book.beginning.clock())
+    until = None if read_first else book.answering.good_until(verdict, now)
+    zone, units = ZoneInfo(book.job.zone), book.job.units
+    said = reasoning.go_ahead(verdict, speed, start, units, zone, until, read_first=read_first)
+    print_all(broken + said)
     raise typer.Exit(int(not verdict.permits))
+
+
+def _read_first(book: Book, verdict: GoAhead) -> bool:
+    """Whether the sheet has to be read before anything else, as `dial` says it."""
+    under = book.answering.under_old_reading(verdict)
+    if under is None:
+        return False
+    from weldcal.reports import answer
+
+    return answer.pressing(*under) == "read"
 
 
 @power.command(cls=Command)

@@ -112,7 +112,7 @@ Sky = Literal["clear", "broken", "overcast"]
 
 # Share of a clear sky's sun that an overcast one lets through: Kasten & Czeplak, Solar Energy
 # 24(2), 1980, 177-189, 1 - 0.75 at 8 octas (from memory).
-_OVERCAST = 0.25
+OVERCAST = 0.25
 # From this much sun on, a reading beside the air's tells how much of it the sheet takes in.
 _TELLING_W_PER_M2 = 200.0
 _LEAST_SHARE, _MOST_SHARE = 0.25, 1.1
@@ -141,11 +141,20 @@ class SheetRead:
         Returns:
             0 to 1.
         """
-        clear = clear_at(self.hour, self.site)
-        if self.air_c is not None and clear >= _TELLING_W_PER_M2:
+        if self.air_c is not None and self.tells_sun():
             behind = sun_behind(self.sheet_c, self.air_c, convection(self.wind_m_per_s))
+            clear = clear_at(self.hour, self.site)
             return min(max(behind / clear, _LEAST_SHARE), _MOST_SHARE)
-        return _OVERCAST if self.sky == "overcast" else 1.0
+        return OVERCAST if self.sky == "overcast" else 1.0
+
+    def tells_sun(self) -> bool:
+        """Whether the reading itself shows how much sun there was: the air was read beside it,
+        and a clear sky would have warmed the sheet.
+
+        Returns:
+            True where it does.
+        """
+        return self.air_c is not None and clear_at(self.hour, self.site) >= _TELLING_W_PER_M2
 
     def moved_k(self, hour: float) -> float:
         """How far the sheet has moved at an hour, K, if the sky stays as it is.
@@ -156,14 +165,50 @@ class SheetRead:
         Returns:
             K, from the reading on.
         """
-        share, hc = self.sun_share(), convection(self.wind_m_per_s)
-        sun_then = share * clear_at(self.hour, self.site)
-        sun_now = share * clear_at(hour, self.site)
+        share = self.sun_share()
+        return self.moved_between_k(hour, share, share)
+
+    def moved_between_k(
+        self, hour: float, share_then: float, share_now: float, alike: float = 1.0
+    ) -> float:
+        """How far the sheet has moved at an hour, K, under a sky and a wind that changed.
+
+        Args:
+            hour: of the local day.
+            share_then: of a clear sky's sun, at the reading.
+            share_now: the same at that hour.
+            alike: how alike the wind of that hour is to the one read, 1 to 0.
+
+        Returns:
+            K, from the reading on.
+        """
+        hc = convection(self.wind_m_per_s)
+        sun_then = share_then * clear_at(self.hour, self.site)
+        sun_now = share_now * clear_at(hour, self.site)
         air = self.air_c
         if air is None:
             air = self.sheet_c - (steady_c(sun_then, _MILD_C, hc) - _MILD_C)
-        warmer = self.air_moved_k(hour)
-        return steady_c(sun_now, air + warmer, hc) - steady_c(sun_then, air, hc)
+        warmer = self._air_moved_k(hour, share_now)
+        there = steady_c(sun_now, air + warmer, self._convection_later(alike))
+        return there - steady_c(sun_then, air, hc)
+
+    def warmed_k(self, sun_w_per_m2: float, alike: float = 1.0) -> float:
+        """How much warmer so much more sun makes the sheet, K, where it was read: first order.
+
+        Args:
+            sun_w_per_m2: more sun, W/m².
+            alike: how alike the wind is by then to the one read, 1 to 0.
+
+        Returns:
+            K.
+        """
+        lost = 4.0 * BLACK.emittance * STEFAN_BOLTZMANN * (self.sheet_c + _ZERO_C) ** 3
+        return BLACK.absorptance * sun_w_per_m2 / (lost + self._convection_later(alike))
+
+    def _convection_later(self, alike: float) -> float:
+        """W/m²K under a wind so alike to the one read; of a wind that is nothing like it, medium."""
+        medium = convection(None)
+        return medium + alike * (convection(self.wind_m_per_s) - medium)
 
     def air_moved_k(self, hour: float) -> float:
         """How far the air has moved at an hour, K: less under a covered sky.
@@ -174,7 +219,10 @@ class SheetRead:
         Returns:
             K, from the reading on.
         """
-        return (_air_k(hour) - _air_k(self.hour)) * min(self.sun_share(), 1.0)
+        return self._air_moved_k(hour, self.sun_share())
+
+    def _air_moved_k(self, hour: float, share: float) -> float:
+        return (_air_k(hour) - _air_k(self.hour)) * min(share, 1.0)
 
     def at(self, hour: float) -> float:
         """The sheet at an hour, °C, if the sky stays as it is.

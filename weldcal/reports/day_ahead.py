@@ -26,13 +26,12 @@ def lines(asked: Asked, steps: Sequence[SpeedStep]) -> list[str]:
         return []
     by_hour = asked.question.site is None
     foot = [_("(By the hour alone; nearer with: weldcal job place)")] if by_hour else []
-    return [_sky(asked), *(f"- {step}" for step in _due_and_coming(asked, steps)), *foot]
+    return [_sky(asked), *(f"- {_step(asked, step)}" for step in steps), *foot]
 
 
 def next_step(asked: Asked, steps: Sequence[SpeedStep]) -> str:
-    """The step that is due or comes next, under its sky, in one line; empty where none comes today."""
-    due = _due_and_coming(asked, steps)
-    return f"{_sky(asked)} {due[0].rstrip('.')}." if due else ""
+    """The step that comes next, under its sky, in one line; empty where none comes today."""
+    return f"{_sky(asked)} {_step(asked, steps[0]).rstrip('.')}." if steps else ""
 
 
 def _sky(asked: Asked) -> str:
@@ -42,30 +41,16 @@ def _sky(asked: Asked) -> str:
     return _(_IF[sky_of(asked.question)])
 
 
-def _due_and_coming(asked: Asked, steps: Sequence[SpeedStep]) -> list[str]:
-    """The last step that is due already, and those to come, in words."""
-    hour = asked.question.hour
-    coming = [step for step in steps if hour is None or step.hour > hour]
-    due = [step for step in steps if step not in coming][-1:]
-    return [_step(asked, step) for step in (*due, *coming)]
-
-
 def _step(asked: Asked, step: SpeedStep) -> str:
     from weldcal.reports.advice import on_dial
 
-    q = asked.question
     values = {
         "speed": on_dial(asked, step.speed_m_per_min),
         "at": clock(step.hour),
         "temperature": show.temperature(step.temperature_c, asked.units),
     }
-    if q.sheet_c is None:
+    if asked.question.sheet_c is None:
         return _("{speed} from about {at} (air {temperature})", **values)
-    if q.hour is not None and step.hour <= q.hour:
-        return _(
-            "{speed} since about {at} already (sheet {temperature}): read the sheet again",
-            **values,
-        )
     return _("{speed} from about {at} (sheet {temperature})", **values)
 
 

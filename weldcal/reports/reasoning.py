@@ -49,13 +49,21 @@ def no_go_ahead(waiting: tuple[str, ...], short: TriedStrip | None, units: str) 
 
 
 def go_ahead(
-    verdict: GoAhead, speed: str, start: str | None, units: str, zone: tzinfo, until: str | None
+    verdict: GoAhead,
+    speed: str,
+    start: str | None,
+    units: str,
+    zone: tzinfo,
+    until: str | None,
+    *,
+    read_first: bool = False,
 ) -> list[str]:
     """How a go-ahead stands.
 
     Args:
         speed: the setting it is for, where it permits welding; else the speed to start with.
         until: by when somebody has to look again, where it stands, ISO 8601.
+        read_first: the sheet has to be read again before anything else.
     """
     strip = verdict.strip
     lines = [
@@ -72,7 +80,7 @@ def go_ahead(
     lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
     if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(verdict, start, units)
+    return lines + _to_do(verdict, start, units, read_first)
 
 
 def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -92,7 +100,7 @@ def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str
     )
 
 
-def _to_do(verdict: GoAhead, start: str | None, units: str) -> list[str]:
+def _to_do(verdict: GoAhead, start: str | None, units: str, read_first: bool) -> list[str]:
     """The one thing to do, where it does not simply stand."""
     sheet = "74F" if units == "us" else "23C"
     if verdict.level == "wait":
@@ -100,16 +108,17 @@ def _to_do(verdict: GoAhead, start: str | None, units: str) -> list[str]:
     if verdict.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
-    if verdict.level == "look" and verdict.only_old:
+    look = verdict.level == "look"
+    if (look and verdict.only_old) or (read_first and not look):
         return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
-    if verdict.level == "look" and verdict.also_old:
+    if look and (verdict.also_old or read_first):
         return [
             _(
                 "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
                 temp=sheet,
             )
         ]
-    if verdict.level == "look":
+    if look:
         return [
             _(
                 "Make a bleed check now: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."

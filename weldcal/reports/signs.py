@@ -122,20 +122,23 @@ def open_questions(advice: Advice, asked: Asked) -> list[str]:
 
 
 def _old_reading(advice: Advice, asked: Asked) -> str:
+    from weldcal.calibration.staleness import NOTED
+
     per_degree = 9 / 5 if asked.units == "us" else 1.0
-    if advice.sheet_now_c is not None:
+    values = {
+        "at": show.clock(asked.carried["sheet_c"], date=False),
+        "now": show.temperature(advice.sheet_now_c, asked.units),
+        "spread": number(advice.sheet_unsure_k * per_degree, ".0f"),
+        "unit": "F" if asked.units == "us" else "C",
+    }
+    if asked.question.sky in NOTED:
         return _(
             "The sheet was read at {at}; under that sky it is about {now} by now, give or take {spread} °{unit} (1 sd): read it again.",
-            at=show.clock(asked.carried["sheet_c"], date=False),
-            now=show.temperature(advice.sheet_now_c, asked.units),
-            spread=number(advice.sheet_unsure_k * per_degree, ".0f"),
-            unit="F" if asked.units == "us" else "C",
+            **values,
         )
     return _(
-        "The sheet was read at {at}; by now it may be off by {spread} °{unit} (1 sd): read it again.",
-        at=show.clock(asked.carried["sheet_c"], date=False),
-        spread=number(advice.sheet_unsure_k * per_degree, ".0f"),
-        unit="F" if asked.units == "us" else "C",
+        "The sheet was read at {at}; under a sky that nobody noted it is taken for {now} by now, give or take {spread} °{unit} (1 sd): read it again.",
+        **values,
     )
 
 
