@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
-from weldcal.book.observing import asked_hours
+from weldcal.book.observing import asked_hours, beside
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import MachineDial
@@ -140,6 +140,12 @@ class Dialling(Service):
             rated_v=machine["rated_v"],
             hour=hour,
             hour_sheet_read=read,
+            beside=beside(
+                self._last_read.airs(),
+                carried.get("sheet_c"),
+                conditions.get("ambient_c"),
+                conditions.get("wind_m_per_s"),
+            ),
             site=site_of(self._reader.job, now),
             sky=sky or self._observing.skies().at(now),
             repairs=self._observing.repairs_before(machine["name"], now),
@@ -303,10 +309,7 @@ class Dialling(Service):
     def conditions_for(
         self, given: dict[str, float], at: str
     ) -> tuple[dict[str, float], dict[str, str]]:
-        """Conditions given, filled with the day's last readings.
-
-        A sheet temperature read before an ambient that is given now is not carried over:
-        the sheet has moved with the weather.
+        """Conditions given, filled with the day's last readings: as if they were recorded now.
 
         Args:
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
@@ -326,10 +329,6 @@ class Dialling(Service):
         for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
             if column is None or column in conditions:
-                continue
-            if column == "sheet_c" and "ambient_c" in given:
-                continue
-            if column == "ambient_c" and "sheet_c" in given:
                 continue
             conditions[column] = value
             carried[column] = read_at

@@ -16,6 +16,8 @@ from math import inf
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
+from msgspec import Struct
+
 from weldcal.book.core import CurrentJob, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.job_reader import AS_SEEN
@@ -32,9 +34,10 @@ from weldcal.row_types.work import BleedRow, PeelRow
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import Airs, LastRead
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
-    from weldcal.calibration.observation import Observation
+    from weldcal.calibration.observation import Beside, Observation
 
 
 SKY_H = 3.0  # a morning's sky says little of the afternoon's (site setting, no source)
@@ -87,6 +90,7 @@ class Observing(Service):
 
     _reader: JobReader
     _firm: Firm
+    _last_read: LastRead
     _machines: Machines
     _runs: Runs
 
@@ -96,20 +100,18 @@ class Observing(Service):
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
         # Asked of the book once: there may be thousands.
-        dials, job = self.dials(), self._reader.job
+        job = self._reader.job
+        known = _Known(job, self.dials(), self.skies(), self._last_read.airs())
         strips = self._reader.select(
             Taken,
             f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths, skies = self._widths(), self.skies()
-        observations = [
-            _observation(row, skies.at(row["seen_local"]), dials, widths.get(row["id"], []), job)
-            for row in strips
-        ]
-        checks = self._bleed_observations(dials, widths, skies)
-        peels = self._peel_observations(dials, skies)
+        widths = self._widths()
+        observations = [_observation(row, known, widths.get(row["id"], [])) for row in strips]
+        checks = self._bleed_observations(known, widths)
+        peels = self._peel_observations(known)
         every = [o for o in [*observations, *checks, *peels] if o is not None]
         runs = self._reader.select(
             Ran,
@@ -191,7 +193,7 @@ class Observing(Service):
         return Dials({row["name"]: row for row in machines}, measured)
 
     def _bleed_observations(
-        self, dials: Dials, widths: dict[str, list[float]], skies: Skies
+        self, known: _Known, widths: dict[str, list[float]]
     ) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self._reader.of_job(BleedRow, AS_SEEN)
@@ -201,20 +203,19 @@ class Observing(Service):
         for check, welded in self._runs.with_runs(checks):
             row = None if welded is None else checked(check, welded)
             if row is not None:
-                sky, read = skies.at(check["seen_local"]), widths.get(check["id"], [])
                 at = seconds(check["seen_utc"])
-                observations.append(_observation(row, sky, dials, read, self._reader.job, at))
+                observations.append(_observation(row, known, widths.get(check["id"], []), at))
         return observations
 
-    def _peel_observations(self, dials: Dials, skies: Skies) -> list[Observation | None]:
+    def _peel_observations(self, known: _Known) -> list[Observation | None]:
         """Peel samples of seams: how they parted, by the hour at which their place was welded."""
         peels = self._reader.of_job(PeelRow, f"AND seam_key IS NOT NULL {AS_SEEN}")
         observations = []
         for peel, welded in self._runs.with_runs(peels):
             row = None if welded is None else peeled(peel, welded)
             if welded is not None and row is not None:
-                sky, at = skies.at(row["seen_local"]), welded_s(welded, peel["at_m"])
-                observations.append(_observation(row, sky, dials, (), self._reader.job, at))
+                at = welded_s(welded, peel["at_m"])
+                observations.append(_observation(row, known, (), at))
         return observations
 
 
@@ -245,13 +246,34 @@ class Dials:
         return self._made[name, span], row
 
 
+class _Known(Struct, frozen=True):
+    """What a job knows at any time: its dials, its sky, its air."""
+
+    job: CurrentJob
+    dials: Dials
+    skies: Skies
+    airs: Airs
+
+
+def beside(
+    airs: Airs, read_at: str | None, air_c: float | None, wind_m_per_s: float | None
+) -> Beside | None:
+    """The weather of the hour at which a sheet was read, where it was read again since.
+
+    Args:
+        airs: of the job.
+        read_at: when the sheet was read, ISO 8601; None where it is read now, or not at all.
+        air_c, wind_m_per_s: the weather as it counts now.
+    """
+    from weldcal.calibration.observation import Beside
+
+    if read_at is None or airs.at(read_at) == (air_c, wind_m_per_s):
+        return None
+    return Beside(*airs.at(read_at))
+
+
 def _observation(
-    row: Taken,
-    sky: Sky | None,
-    dials: Dials,
-    widths: Sequence[float],
-    job: CurrentJob,
-    on_seam_s: float | None = None,
+    row: Taken, known: _Known, widths: Sequence[float], on_seam_s: float | None = None
 ) -> Observation | None:
     """A strip as the computation takes it; what was looked at on a seam, where it says when.
 
@@ -259,19 +281,20 @@ def _observation(
     """
     from weldcal.calibration.observation import Observation
 
-    dial, machine = dials.at(row["machine"], row["seen_utc"])
-    offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
+    dial, machine = known.dials.at(row["machine"], row["seen_utc"])
+    offset = offset_at(known.dials.measured.get(row["machine"], []), row["seen_utc"])
     speed = true_speed(row, dial)
     if speed is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
-    carried = json.loads(row["carried"]) if row["carried"] else {}
+    read_at = (json.loads(row["carried"]) if row["carried"] else {}).get("sheet_temp")
     return Observation(
         day=row["day"],
         hour=row["hour"],
-        hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
-        site=site_of(job, row["seen_local"]),
-        sky=sky,
+        hour_sheet_read=read_hour(read_at, row["seen_local"], row["hour"]),
+        beside=beside(known.airs, read_at, row["ambient_c"], row["wind_m_per_s"]),
+        site=site_of(known.job, row["seen_local"]),
+        sky=known.skies.at(row["seen_local"]),
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],

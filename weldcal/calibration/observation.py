@@ -22,6 +22,14 @@ SIXTEENTH_MM = 25.4 / 16
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """Air, °C, and wind, m/s, as read by the time the sheet was; `None` where nobody had."""
+
+    air_c: float | None = None
+    wind_m_per_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Observation:
     """One test strip, or one bleed check or peel sample of a seam, as the regression sees it.
 
@@ -44,6 +52,7 @@ class Observation:
         hour: local hour of the day, 0-24, `None` where unknown.
         hour_sheet_read: the hour at which the sheet's temperature was read, where it was
             carried over; of the day before, below 0. `None`: read then.
+        beside: the weather of that hour, where it was read again since; `None`: as said here.
         site: where and on which day, `None` where nobody said.
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check or a peel sample of a seam rather than a strip.
@@ -74,6 +83,7 @@ class Observation:
     bond: Bond | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
+    beside: Beside | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     on_seam: bool = False
@@ -133,8 +143,8 @@ class SpeedQuestion:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `site`, `sky` and `repairs` as in
-    :class:`Observation`.
+    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `beside`, `site`, `sky` and
+    `repairs` as in :class:`Observation`.
     """
 
     day: str
@@ -151,6 +161,7 @@ class SpeedQuestion:
     rated_v: float | None = None
     hour: float | None = None
     hour_sheet_read: float | None = None
+    beside: Beside | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     repairs: int = 0

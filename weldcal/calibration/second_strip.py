@@ -42,6 +42,7 @@ def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStr
         line_v=last.line_v,
         hour=last.hour,
         hour_sheet_read=last.hour_sheet_read,
+        beside=last.beside,
     )
     (forecast,) = fit.forecast(then, [last.speed_m_per_min], last.nozzle_c, window)
     return SecondStrip(last, forecast.chance) if forecast.chance < window.threshold else None

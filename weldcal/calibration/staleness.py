@@ -36,7 +36,12 @@ def reading(asked: SpeedQuestion | Observation) -> SheetRead | None:
     at = asked.hour if asked.hour_sheet_read is None else asked.hour_sheet_read
     if asked.sheet_c is None or at is None:
         return None
-    return SheetRead(asked.sheet_c, at, asked.ambient_c, asked.wind_m_per_s, asked.site, asked.sky)
+    # Today's noon air beside the morning's sheet would tell of a sun that never was.
+    if asked.beside is None or asked.hour_sheet_read is None:
+        air, wind = asked.ambient_c, asked.wind_m_per_s
+    else:
+        air, wind = asked.beside.air_c, asked.beside.wind_m_per_s
+    return SheetRead(asked.sheet_c, at, air, wind, asked.site, asked.sky)
 
 
 def sheet_spread_k(asked: SpeedQuestion | Observation) -> float:
