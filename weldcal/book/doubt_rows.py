@@ -51,6 +51,7 @@ class Looked(TypedDict):
     seam_key: str
     seen_local: str
     seen_utc: str
+    entered_utc: str
 
 
 class FoundAt(Looked):

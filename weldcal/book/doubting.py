@@ -24,10 +24,12 @@ from weldcal.book.doubt_rows import (
     Walked,
 )
 from weldcal.book.fault_groups import work_of
+from weldcal.book.hiding import Spell, in_reach, spells_of
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
+from weldcal.quality.coverage import Stretch, ordered
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
 from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
@@ -68,7 +70,7 @@ _ON_ITS_LINES = (
     "AND r.machine IS o.machine AND r.go_ahead IS o.go_ahead AND r.by_hand = 0 "
     "WHERE o.job = ? AND o.seam_key = ? AND o.by_hand = 0"
 )
-_AT = "name, seam_key, seen_local, seen_utc"
+_AT = "name, seam_key, seen_local, seen_utc, entered_utc"
 
 
 class Doubting:
@@ -235,7 +237,7 @@ class Doubting:
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL{on}",
             job,
         )
-        slack = self._limits.tolerances()
+        slack, spells = self._limits.tolerances(), spells_of(self._reader)
         inside = self._inside(bleeds)
 
         def _check(
@@ -245,12 +247,18 @@ class Doubting:
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
+        # What was hidden then is shown good by nobody; what was found bad there stays so.
         checks = [
             *(
                 _check(c, BLEED, good, c["at_m"], c["at_m"])
                 for (c, _run), good in zip(bleeds, inside, strict=True)
+                if not good or _then_in_reach(c, c["at_m"], c["at_m"], spells)
             ),
-            *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
+            *(
+                _check(r, PROBE, True, *part)
+                for r in walks
+                for part in _then_in_reach(r, r["start_m"], r["end_m"], spells)
+            ),
             *(
                 _check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"], r["kind"])
                 for r in findings
@@ -318,6 +326,14 @@ class Doubting:
         if not work:
             raise NoneYet(what=_("probed lap"), then=_("Probe what is welded: weldcal probe SEAM"))
         return fault_rates(work if people else nameless(work), list(by) or None)
+
+
+def _then_in_reach(
+    row: Looked, start_m: float, end_m: float, spells: dict[str, list[Spell]]
+) -> list[Stretch]:
+    """What of a place nothing hid when it was looked at."""
+    hidden, place = spells.get(row["seam_key"], []), ordered(start_m, end_m)
+    return in_reach(hidden, place, row["seen_utc"], row["entered_utc"])
 
 
 def _shows(kind: str) -> str:
