@@ -33,6 +33,7 @@ PLAIN = (
     "hour",
     "strips",
     "repairs",
+    "unknown_marks",
     "days",
     "set_aside",
     "bleed_checks",

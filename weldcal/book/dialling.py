@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
 from weldcal.book.machines import offset_at
-from weldcal.book.observing import asked_hours, beside
+from weldcal.book.observing import asked_hours
 from weldcal.book.sunlit import site_of
 from weldcal.errors import Misplaced, Missing, Unheard
 from weldcal.quality.dial import MachineDial
@@ -132,16 +132,16 @@ class Dialling(Service):
         from weldcal.calibration import SpeedQuestion
 
         hour, read = asked_hours(carried.get("sheet_c"), now)
+        day = self._strips.day_of(now)
         return SpeedQuestion(
-            day=self._strips.day_of(now),
+            day=day,
             machine=machine["name"],
             sheet=sheet,
             lap=lap,
             rated_v=machine["rated_v"],
             hour=hour,
             hour_sheet_read=read,
-            beside=beside(
-                self._last_read.airs(),
+            beside=self._last_read.airs().beside(
                 carried.get("sheet_c"),
                 conditions.get("ambient_c"),
                 conditions.get("wind_m_per_s"),
@@ -149,6 +149,7 @@ class Dialling(Service):
             site=site_of(self._reader.job, now),
             sky=sky or self._observing.skies().at(now),
             repairs=self._observing.repairs_before(machine["name"], now),
+            unknown_marks=self._observing.unknown_marks(day, machine["name"], sheet, lap),
             ambient_c=conditions.get("ambient_c"),
             sheet_c=conditions.get("sheet_c"),
             wind_m_per_s=conditions.get("wind_m_per_s"),

@@ -21,6 +21,7 @@ from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.calibration.observation import Beside
 
 
 # A reading of the weather older than this is not carried over to a new strip.
@@ -80,6 +81,21 @@ class Airs:
             local: the time, ISO 8601.
         """
         return self._last("ambient", _stamp_s(local)), self._last("wind", _stamp_s(local))
+
+    def beside(
+        self, read_at: str | None, air_c: float | None, wind_m_per_s: float | None
+    ) -> Beside | None:
+        """The weather of the hour at which a sheet was read, where it was read again since.
+
+        Args:
+            read_at: when the sheet was read, ISO 8601; None where it is read now, or not at all.
+            air_c, wind_m_per_s: the weather as it counts now.
+        """
+        from weldcal.calibration.observation import Beside
+
+        if read_at is None or self.at(read_at) == (air_c, wind_m_per_s):
+            return None
+        return Beside(*self.at(read_at))
 
     def _last(self, name: str, until: float) -> float | None:
         read = self._read[name]

@@ -29,7 +29,8 @@ from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.records.times import seconds
 from weldcal.row_types.listed import MachineRow
 from weldcal.row_types.machines import MeasureRow
-from weldcal.row_types.work import BleedRow, PeelRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import BleedRow, PeelRow, RunRow
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from weldcal.book.last_read import Airs, LastRead
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
-    from weldcal.calibration.observation import Beside, Observation
+    from weldcal.calibration.observation import Observation
 
 
 SKY_H = 3.0  # a morning's sky says little of the afternoon's (site setting, no source)
@@ -121,6 +122,22 @@ class Observing(Service):
         )
         every = marked(every, may_have_broken(runs), self._damp_noted())
         return repaired(every, self._repair_times())
+
+    def unknown_marks(self, day: str, machine: str, sheet: str, lap: str) -> int:
+        """How many strips and checks of a day teach nothing: no speed is known behind their mark.
+
+        Args:
+            day: the job's local day, ISO.
+            machine, sheet, lap: what they are of.
+        """
+        of = "AND day = ? AND machine = ? AND sheet = ? AND lap = ? AND dial_mark IS NOT NULL"
+        rows: list[StripRow | RunRow] = []
+        rows += self._reader.of_job(StripRow, of + " AND NOT by_hand", day, machine, sheet, lap)
+        for _check, run in self._runs.with_runs(self._reader.of_job(BleedRow, "AND day = ?", day)):
+            if run and (run["machine"], run["sheet"], run["lap"]) == (machine, sheet, lap):
+                rows.append(run)
+        dials = self.dials()
+        return sum(true_speed(row, dials.at(machine, row["seen_utc"])[0]) is None for row in rows)
 
     def _damp_noted(self) -> list[float]:
         """When somebody noted damp on the job, with conditions, strips or runs; seconds."""
@@ -255,23 +272,6 @@ class _Known(Struct, frozen=True):
     airs: Airs
 
 
-def beside(
-    airs: Airs, read_at: str | None, air_c: float | None, wind_m_per_s: float | None
-) -> Beside | None:
-    """The weather of the hour at which a sheet was read, where it was read again since.
-
-    Args:
-        airs: of the job.
-        read_at: when the sheet was read, ISO 8601; None where it is read now, or not at all.
-        air_c, wind_m_per_s: the weather as it counts now.
-    """
-    from weldcal.calibration.observation import Beside
-
-    if read_at is None or airs.at(read_at) == (air_c, wind_m_per_s):
-        return None
-    return Beside(*airs.at(read_at))
-
-
 def _observation(
     row: Taken, known: _Known, widths: Sequence[float], on_seam_s: float | None = None
 ) -> Observation | None:
@@ -292,7 +292,7 @@ def _observation(
         day=row["day"],
         hour=row["hour"],
         hour_sheet_read=read_hour(read_at, row["seen_local"], row["hour"]),
-        beside=beside(known.airs, read_at, row["ambient_c"], row["wind_m_per_s"]),
+        beside=known.airs.beside(read_at, row["ambient_c"], row["wind_m_per_s"]),
         site=site_of(known.job, row["seen_local"]),
         sky=known.skies.at(row["seen_local"]),
         machine=row["machine"],

@@ -324,7 +324,7 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     Returns:
         the codes, gravest first.
     """
-    doubts = []
+    doubts = ["marks_unknown"] if question.unknown_marks else []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
         doubts.append("no_strip_today")
     if choice.chance[choice.at] < window.threshold:

@@ -144,7 +144,8 @@ class SpeedQuestion:
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
     `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `beside`, `site`, `sky` and
-    `repairs` as in :class:`Observation`.
+    `repairs` as in :class:`Observation`. `unknown_marks` counts the day's strips and checks of
+    its kind that are no observations: nobody knows the speed behind their mark.
     """
 
     day: str
@@ -165,6 +166,7 @@ class SpeedQuestion:
     site: SunSite | None = None
     sky: Sky | None = None
     repairs: int = 0
+    unknown_marks: int = 0
 
 
 @dataclass(frozen=True, slots=True)
