@@ -74,3 +74,33 @@ def test_a_good_check_of_it_ends_no_look(covered: Any) -> None:
     covered.ok("bleed A1 4 1/4")
     held = [t["code"] for t in covered("go-ahead --json").json["triggers"] if not t["until_s"]]
     assert "check_outside" in held
+
+
+def test_the_days_pages_call_it_probed_nowhere(covered: Any, tmp_path: Any) -> None:
+    """The evening, its JSON, and the sheet that is signed say what the roof says."""
+    covered.ok("probe A1 0-33 --by BO")
+    said = " ".join(covered.ok("evening").out.split())
+    assert "probed: 0 ft in 1 walk; 33 ft walked warm or hidden, not counted" in said
+    assert "welded, not probed: 33 ft (100 % of 33 ft)" in said
+    assert covered.ok("evening --json").json["probed_m"] == 0.0
+    covered.ok(f"form daily --html {tmp_path}/d.html --pdf {tmp_path}/d.pdf")
+    page = (tmp_path / "d.html").read_text()
+    assert "33 ft, Ben Okoro" not in page
+    assert "33 ft, Ana Ruiz" in page
+
+
+def test_of_a_walk_partly_over_warm_lap_the_rest_counts_everywhere(go_ahead: Any) -> None:
+    """The roof, the evening and the doubts: 0 to 25 ft was cold, 25 to 33 ft was not."""
+    go_ahead.day("""
+        07:20 seam start A1 --nozzle 932 --speed 5.5
+        07:26 seam finish A1 --to 25
+        07:45 seam start A1 --from 25 --nozzle 932 --speed 5.5
+        07:48 seam finish A1 --to 33
+        07:50 probe A1 0-33 --void 10+2in --by BO
+    """)
+    seam = go_ahead.seam("A1")
+    assert seam["probed_m"] == pytest.approx(25 * 0.3048)
+    assert go_ahead.ok("evening --json").json["probed_m"] == pytest.approx(25 * 0.3048)
+    (doubt,) = go_ahead.ok("doubt --json").json["doubts"]
+    assert doubt["before"] is not None
+    assert doubt["length_m"] < 0.1

@@ -86,9 +86,3 @@ class Bled(Looked):
     width_min_mm: float | None
     width_max_mm: float | None
     bubbling: str | None
-
-
-class ColdRun(Run):
-    """The same, with from when its lap was cold."""
-
-    cold_utc: str | None
