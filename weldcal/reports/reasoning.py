@@ -72,7 +72,7 @@ def go_ahead(
     lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
     if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(verdict, start, units)
+    return lines + _to_do(verdict, start)
 
 
 def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -92,21 +92,19 @@ def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str
     )
 
 
-def _to_do(verdict: GoAhead, start: str | None, units: str) -> list[str]:
+def _to_do(verdict: GoAhead, start: str | None) -> list[str]:
     """The one thing to do, where it does not simply stand."""
-    sheet = "74F" if units == "us" else "23C"
     if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
     if verdict.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
     if verdict.level == "look" and verdict.only_old:
-        return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
+        return [_("Read the sheet now: weldcal conditions --sheet-temp READING")]
     if verdict.level == "look" and verdict.also_old:
         return [
             _(
-                "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
-                temp=sheet,
+                "Read the sheet now: weldcal conditions --sheet-temp READING. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."
             )
         ]
     if verdict.level == "look":
