@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.strips import setting_of
+from weldcal.book.trials import machine_out
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.advice_given import answer_of, question_of
@@ -19,12 +20,14 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import AdviceRow
+from weldcal.tables.columns import utc
 from weldcal.views.dialled import Asked, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
     from weldcal.book.advised import Advising
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
     from weldcal.book.sunlit import Sunlit
@@ -37,6 +40,7 @@ class Answering(Service):
     _reader: JobReader
     _advising: Advising
     _go_aheads: GoAheads
+    _limits: Limits
     _strips: Strips
     _sunlit: Sunlit
 
@@ -68,7 +72,13 @@ class Answering(Service):
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
             stands=stands,
             was=was,
+            out=self._without_cause(q.machine, asked.at),
         )
+
+    def _without_cause(self, machine: str, at: str) -> bool:
+        """Whether a machine is taken out at a time, and no cause is named."""
+        out = machine_out(self._reader, self._limits, self._strips, machine, utc(at))
+        return out is not None and out.left is None
 
     def to_pull(
         self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None

@@ -96,6 +96,14 @@ def _to_do(verdict: GoAhead, start: str | None) -> list[str]:
     """The one thing to do, where it does not simply stand."""
     if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
+    out = [t for t in verdict.triggers if t.code == "machine_out" and t.until_s is None]
+    if verdict.level == "strip_again" and any(t.values["limit"] is None for t in out):
+        return [
+            _(
+                'First find out why strips failed: weldcal machine cause {machine} "WHAT". Then a strip.',
+                machine=show.safe(verdict.strip["machine"]),
+            )
+        ]
     if verdict.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
