@@ -246,6 +246,12 @@ class Ambiguous(Unheard):
     sentence = mark("{text!r} is more than one {what} (two devices used it). Type one of: {known}.")
 
 
+class SeveralPeople(Ambiguous):
+    """Initials of more than one person."""
+
+    sentence = mark("{text!r} are the initials of more than one person. Type one of: {known}.")
+
+
 class NameTaken(WeldcalError):
     """A name already in use."""
 

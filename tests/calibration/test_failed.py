@@ -19,6 +19,8 @@ from weldcal.calibration.observation import SIXTEENTH_MM
 
 Make = Callable[..., Observation]
 LOW, AIM, HIGH = (3.175,) * 3, (6.35,) * 3, (9.525,) * 3
+NONE = (0.0,) * 3
+WINDOW = Window(low_mm=3.175, aim_mm=6.35, high_mm=9.525)
 THIN, THICK = (1.5875,) * 3, (12.7,) * 3
 
 
@@ -58,6 +60,12 @@ COLD, HEAVY = {"bond": "cold"}, {"bubbling": "heavy"}
         (({**HEAVY, "z": 0.3}, {"z": 0.27}), -inf, 0.28),
         (({**HEAVY, "z": 0.3}, {"z": 0.4, "bubbling": "trace"}), -inf, 0.28),
         (({"z": 0.4}, {**HEAVY, "z": 0.3}), -inf, 0.28),
+        # No bleed-out anywhere is too little heat too, until as little shows some.
+        (({"z": -0.1, "readings_mm": NONE},), -0.08, inf),
+        (({"z": -0.1, "readings_mm": (0.0, 0.0, 1.5875)},), -inf, inf),
+        (({"z": -0.1, "readings_mm": NONE}, {"z": -0.09, "readings_mm": THIN}), -inf, inf),
+        (({"z": -0.1, "readings_mm": NONE}, {"z": -0.07}), -0.08, inf),
+        (({"z": -0.1}, {"z": -0.1, "readings_mm": NONE}), -0.08, inf),
         # Damp bubbles by itself.
         (({**HEAVY, "z": 0.3, "damp": True},), -inf, inf),
         # Nothing left between them: they contradict each other, and there is no limit.
@@ -74,15 +82,23 @@ def test_between_what_parted_cold_and_what_bubbled(
     ceiling: float,
 ) -> None:
     """0.02 of heat index from either, which is one setting."""
-    assert limits(day(strip, *seen), question) == pytest.approx((floor, ceiling))
+    assert limits(day(strip, *seen), question, WINDOW) == pytest.approx((floor, ceiling))
 
 
 def test_only_this_sheet_and_lap_of_today_speak(strip: Make, question: SpeedQuestion) -> None:
     """Another sheet, lap, machine or day parted cold; and a strip that says nothing."""
     for other in ({"sheet": "base"}, {"lap": "granules"}, {"machine": "M2"}, {"day": "2026-06-19"}):
-        assert limits(day(strip, {**COLD, **other}), question) == (-inf, inf)
+        assert limits(day(strip, {**COLD, **other}), question, WINDOW) == (-inf, inf)
     silent = day(strip, {"readings_mm": (), "bond": None, "bubbling": None}, {**COLD, "z": -0.1})
-    assert limits(silent, question) == pytest.approx((-0.08, inf))
+    assert limits(silent, question, WINDOW) == pytest.approx((-0.08, inf))
+
+
+def test_no_bleed_out_says_nothing_of_a_sheet_judged_by_its_bond(
+    strip: Make, question: SpeedQuestion
+) -> None:
+    """A thermoplastic lap may show none when perfect (common practice, no source)."""
+    by_bond = replace(WINDOW, by_bleed_out=False)
+    assert limits(day(strip, {"readings_mm": NONE}), question, by_bond) == (-inf, inf)
 
 
 FAILED, EDGE = ["last_failed_here"], ["last_at_edge"]

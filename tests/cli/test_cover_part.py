@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldcal.book.covering import Bounds
-from weldcal.book.hiding import HowHidden
+from weldcal.book.hiding import Spell, in_reach
 from weldcal.quality.coverage import minus, total
 from weldcal.quality.leak import along_within
 
@@ -155,27 +155,12 @@ def test_a_walk_after_a_part_was_hidden_counts_for_what_is_left_of_it(
 ) -> None:
     """Before, all of it; after, what does not lie under the next ply."""
     low, high = min(part), max(part)
-    cover = HowHidden(None, (("2026-06-01T12:00:00+00:00", (low, high)),))
-    row = {"start_m": walk[0], "end_m": walk[1]}
-    early = {
-        **row,
-        "seen_utc": "2026-06-01T11:00:00+00:00",
-        "entered_utc": "2026-06-01T11:00:00+00:00",
-    }
-    late = {
-        **row,
-        "seen_utc": "2026-06-01T13:00:00+00:00",
-        "entered_utc": "2026-06-01T13:00:00+00:00",
-    }
-    assert cover.counted([early]) == [early]
-    left = total((w["start_m"], w["end_m"]) for w in map(_ordered, cover.counted([late])))
-    assert left == pytest.approx(total(minus([(min(walk), max(walk))], [(low, high)])), abs=1e-3)
+    walked = min(walk), max(walk)
+    before, since, after = (f"2026-06-01T{hour}:00:00+00:00" for hour in (11, 12, 13))
+    spells = [Spell(since, None, (low, high))]
+    assert in_reach(spells, walked, before, before) == [walked]
+    left = total(in_reach(spells, walked, after, after))
+    assert left == pytest.approx(total(minus([walked], [(low, high)])), abs=1e-3)
+    opened_up = [Spell(since, "2026-06-01T14:00:00+00:00", (low, high))]
+    assert total(in_reach(opened_up, walked, after, after)) == left
     assert Bounds().all
-
-
-def _ordered(row: dict[str, Any]) -> dict[str, Any]:
-    return {
-        **row,
-        "start_m": min(row["start_m"], row["end_m"]),
-        "end_m": max(row["start_m"], row["end_m"]),
-    }

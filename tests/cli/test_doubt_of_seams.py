@@ -119,3 +119,44 @@ def test_a_lap_welded_twice_is_in_doubt_once(go_ahead: Any) -> None:
     """)
     assert places(go_ahead, "B1") == [("A1", 0, 33)]
     assert "33 ft welded by blue on S1 in doubt" in said(go_ahead)
+
+
+def test_a_lap_welded_again_and_checked_leaves_the_doubt(go_ahead: Any) -> None:
+    """What `doubt` says to look at can be looked at, and clears it; the rest stays in doubt."""
+    go_ahead.day(f"""
+        07:20 seam start A1 {SET}
+        07:21 bleed A1 5 1/4
+        07:23 bleed A1 20 1/16
+        07:24 bleed A1 30 1/4
+        07:26 seam finish A1 --to 33
+        07:30 seam start A1 --from 10 --nozzle 932 --speed 5
+        07:34 seam finish A1 --to 25
+    """)
+    assert places(go_ahead, "B2") == [("A1", 5, 30)]
+    assert "read the bleed-out of A1 5–20 ft" in said(go_ahead)
+    go_ahead.ok("bleed A1 12 1/4")
+    assert places(go_ahead, "B2") == [("A1", 5, 10), ("A1", 25, 30)]
+    page = said(go_ahead)
+    assert "read the bleed-out of A1 5–10 ft" in page
+    assert "A1 10" not in page.replace("A1 5–10", "")
+    assert "5–10 ft, 25–30 ft" in said(go_ahead, "trace A1")
+    assert "0 cuts in all" in said(go_ahead, "sample cuts")
+
+
+def test_all_of_a_doubt_welded_again_and_checked_is_no_doubt(go_ahead: Any) -> None:
+    """On another strip: a failed check whose lap is gone has nothing left to clear."""
+    go_ahead.day(f"""
+        07:20 seam start A1 {SET}
+        07:23 bleed A1 20 1/16
+        07:26 seam finish A1 --to 33
+        07:30 strip record --nozzle 932 --speed 5 --bleed 1/4,1/4,1/4 --bubbling none
+        07:45 strip pull S2 good --parted compound
+        07:50 seam start A1 --nozzle 932 --speed 5
+        07:58 seam finish A1 --to 33
+    """)
+    assert places(go_ahead, "B1") == [("A1", 0, 33)]
+    go_ahead.ok("bleed A1 12 1/16")
+    assert {d["failure"] for d in go_ahead.ok("doubt --json").json["doubts"]} == {"B1", "B2"}
+    go_ahead.ok("bleed A1 25 1/4")
+    assert {d["failure"] for d in go_ahead.ok("doubt --json").json["doubts"]} == {"B2"}
+    assert places(go_ahead, "B2") == [("A1", 0, 25)]

@@ -141,10 +141,14 @@ def test_only_a_reading_ends_a_look_at_an_old_reading(go_ahead: Any) -> None:
     assert "stopped for 40 min, limit 30 min. A bleed check now says" in told
     assert "read the sheet now. A bleed check" not in told
     asks = said(go_ahead)
-    assert "Read the sheet now: weldcal conditions --sheet-temp 74F. And make a bleed check" in asks
+    assert (
+        "Read the sheet now: weldcal conditions --sheet-temp READING. And make a bleed check"
+        in asks
+    )
     go_ahead.day("09:06 bleed A2 3 1/4")
     assert rules(go_ahead) == {("reading_age", "look")}
-    assert said(go_ahead).endswith("Read the sheet now: weldcal conditions --sheet-temp 74F")
+    assert said(go_ahead).endswith("Read the sheet now: weldcal conditions --sheet-temp READING")
+    go_ahead.refused("conditions --sheet-temp READING")  # pasted as it stands, it reads nothing
     go_ahead.day("09:07 conditions --sheet-temp 70F")
     assert level(go_ahead, "09:08") == "good"
 
@@ -158,13 +162,6 @@ def test_an_example_is_in_the_units_of_the_job(weldcal: Any, word: str) -> None:
     )
     weldcal.ok('me "Ana Ruiz"')
     assert "--ambient 13C" in weldcal.ok("evening").out
-    weldcal.day("""
-        07:00 conditions --ambient 16C --sheet-temp 22C
-        07:00 strip record --nozzle 500 --speed 1.7 --bleed 6,7,6 --bubbling none
-        07:11 strip pull S1 good --parted compound
-    """)
-    weldcal.clock.set("09:30")
-    assert "--sheet-temp 23C" in said(weldcal)
 
 
 def test_another_roll_lot_calls_for_a_look(job: Any) -> None:

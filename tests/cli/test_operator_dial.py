@@ -33,6 +33,7 @@ PLAIN = (
     "hour",
     "strips",
     "repairs",
+    "unknown_marks",
     "days",
     "set_aside",
     "bleed_checks",
@@ -121,11 +122,11 @@ def test_conditions_not_given_are_carried_over_by_name(morning: Any) -> None:
     assert "carried over, read 07:00" in " ".join(morning.ok("dial --why").out.split())
 
 
-def test_a_sheet_temperature_is_not_carried_past_a_new_ambient(morning: Any) -> None:
-    """The sheet has moved with the weather."""
+def test_a_sheets_reading_stays_beside_a_new_ambient_with_its_age(morning: Any) -> None:
+    """As where the ambient is recorded first: `test_old_reading.py` has what it then says."""
     document = morning.ok("dial --ambient 95F --json").json
-    assert document["question"]["sheet_c"] is None
     assert document["question"]["ambient_c"] == pytest.approx(35.0)
+    assert document["carried_over"]["sheet_c"] == "2026-06-01T07:00:00-06:00"
 
 
 def test_a_hotter_sheet_is_advised_a_faster_speed(morning: Any) -> None:

@@ -253,6 +253,23 @@ def test_initials_stand_for_the_person_whichever_command_is_typed(job: Any) -> N
     assert job.query("SELECT seen_by FROM advice")[0]["seen_by"] == "Ana Ruiz"
 
 
+def test_initials_of_two_people_are_asked_back(job: Any) -> None:
+    """Work is never credited to whoever was listed first; a whole name is one person's."""
+    job.ok('person add "Amos Reed: AR, operator"')
+    for line in ("seam start A1 --nozzle 932 --speed 5.5 --by AR", "me AR", "go-ahead --hand ar"):
+        said = job.refused(line)
+        assert said.endswith("Type one of: Ana Ruiz, Amos Reed.")
+    job.ok('seam start A1 --nozzle 932 --speed 5.5 --by "amos reed"')
+    assert job.entries()[-1]["payload"]["seen"]["by"] == "Amos Reed"
+
+
+def test_a_name_comes_before_somebodys_initials(job: Any) -> None:
+    """Bo is Bo, though Ben Okoro is listed as BO."""
+    job.ok('person add "Bo: B, operator"')
+    job.ok("seam start A1 --nozzle 932 --speed 5.5 --by Bo")
+    assert job.entries()[-1]["payload"]["seen"]["by"] == "Bo"
+
+
 def test_a_city_is_a_time_zone(weldcal: Any) -> None:
     """Where only one zone is named after it (names of the IANA time zone database)."""
     weldcal.ok('job new "North school" --units us --zone "new york" --by Ana')

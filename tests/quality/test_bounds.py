@@ -11,10 +11,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from weldcal.quality.bracket import Goods, fewest_points, sides
 from weldcal.quality.chalk import side_lap_name
 from weldcal.quality.faults import Work, _chance, fault_rates
 from weldcal.quality.goahead import Tried, failed, same_setting, speaks_against
+from weldcal.quality.goods import Goods, fewest_points, sides
 from weldcal.quality.route import Leg, Task, length, turned, way
 from weldcal.quality.stop_rules import Air, stops
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.quality.bracket import Bracketed, fewest_points
-from weldcal.quality.coverage import total
+from weldcal.quality.bracket import Bracketed
+from weldcal.quality.coverage import minus, total
 from weldcal.quality.doubt import (
     ANSWERS,
     BLEED,
@@ -22,6 +22,7 @@ from weldcal.quality.doubt import (
     Welded,
     in_doubt,
 )
+from weldcal.quality.goods import fewest_points
 
 
 def run(name: str, seam: str, start: float, end: float | None, at: float, on: str = "S1") -> Welded:
@@ -301,3 +302,20 @@ def test_one_more_good_pull_never_widens_a_doubt(
         return sum(total(stretches) for stretches in in_doubt(bracket(runs, made).doubts).values())
 
     assert length(more) <= length(checks) + 1e-9
+
+
+@given(RUNS, CHECKS, st.sampled_from(SEAMS), st.sampled_from([PROBE, BLEED, PEEL]), st.booleans())
+def test_a_lap_welded_again_is_as_doubtful_until_the_new_weld_is_shown_good(
+    runs: list[Welded], checks: list[Check], seam: str, kind: str, good: bool
+) -> None:
+    """A weld over a weld clears nothing by itself; a good check of it clears just what it welded."""
+    before = in_doubt(bracket(runs, checks).doubts)
+    over = [*runs, run("R9", seam, 2, 6, 5000, "S9")]
+    seen = [*checks, check("P9", kind, True, seam, 3, 3, 6000)] if good else checks
+    after = in_doubt(bracket(over, seen).doubts)
+    answered = {c.kind for c in checks if not c.good and good and kind in ANSWERS[c.kind]}
+    if {c.kind for c in checks if not c.good} <= answered:
+        left = {key: minus(parts, [(2, 6)] if key == seam else []) for key, parts in before.items()}
+        assert after == {key: parts for key, parts in left.items() if parts}
+    if not answered:
+        assert after == before

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.strips import setting_of
+from weldcal.book.trials import machine_out
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import LOOK, permits
 from weldcal.records.advice_given import answer_of, question_of
@@ -19,6 +20,7 @@ from weldcal.records.fields import same_name
 from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import AdviceRow
+from weldcal.tables.columns import utc
 from weldcal.views.dialled import Asked, Dialled, Stands, Then
 from weldcal.views.go_ahead import GoAhead
 
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from weldcal.book.advised import Advising
     from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.limits import Limits
     from weldcal.book.standing import GoAheads
     from weldcal.book.strips import Strips
     from weldcal.book.sunlit import Sunlit
@@ -39,6 +42,7 @@ class Answering(Service):
     _advising: Advising
     _dialling: Dialling
     _go_aheads: GoAheads
+    _limits: Limits
     _strips: Strips
     _sunlit: Sunlit
 
@@ -72,6 +76,7 @@ class Answering(Service):
             pull=next(iter(self.to_pull(q.day, q.machine, q.sheet, q.lap)), None),
             stands=stands,
             was=was,
+            out=self._without_cause(q.machine, asked.at),
         )
 
     def under_old_reading(self, go_ahead: GoAhead) -> tuple[Dialled, Then] | None:
@@ -94,6 +99,11 @@ class Answering(Service):
             return None
         dialled = Dialled(asked, self._dialling.advise(asked), recorded=True)
         return dialled, self.then(dialled)
+
+    def _without_cause(self, machine: str, at: str) -> bool:
+        """Whether a machine is taken out at a time, and no cause is named."""
+        out = machine_out(self._reader, self._limits, self._strips, machine, utc(at))
+        return out is not None and out.left is None
 
     def to_pull(
         self, day: str, machine: str | None = None, sheet: str | None = None, lap: str | None = None

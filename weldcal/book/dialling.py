@@ -132,17 +132,24 @@ class Dialling(Service):
         from weldcal.calibration import SpeedQuestion
 
         hour, read = asked_hours(carried.get("sheet_c"), now)
+        day = self._strips.day_of(now)
         return SpeedQuestion(
-            day=self._strips.day_of(now),
+            day=day,
             machine=machine["name"],
             sheet=sheet,
             lap=lap,
             rated_v=machine["rated_v"],
             hour=hour,
             hour_sheet_read=read,
+            beside=self._last_read.airs().beside(
+                carried.get("sheet_c"),
+                conditions.get("ambient_c"),
+                conditions.get("wind_m_per_s"),
+            ),
             site=site_of(self._reader.job, now),
             sky=sky or self._observing.skies().at(now),
             repairs=self._observing.repairs_before(machine["name"], now),
+            unknown_marks=self._observing.unknown_marks(day, machine["name"], sheet, lap),
             ambient_c=conditions.get("ambient_c"),
             sheet_c=conditions.get("sheet_c"),
             wind_m_per_s=conditions.get("wind_m_per_s"),
@@ -305,10 +312,7 @@ class Dialling(Service):
     def conditions_for(
         self, given: dict[str, float], at: str
     ) -> tuple[dict[str, float], dict[str, str]]:
-        """Conditions given, filled with the day's last readings.
-
-        A sheet temperature read before an ambient that is given now is not carried over:
-        the sheet has moved with the weather.
+        """Conditions given, filled with the day's last readings: as if they were recorded now.
 
         Args:
             given: ambient_c, sheet_c, humidity_pct, wind_m_per_s, line_v.
@@ -328,10 +332,6 @@ class Dialling(Service):
         for name, (value, read_at) in self._last_read.conditions(at).items():
             column = columns.get(name)
             if column is None or column in conditions:
-                continue
-            if column == "sheet_c" and "ambient_c" in given:
-                continue
-            if column == "ambient_c" and "sheet_c" in given:
                 continue
             conditions[column] = value
             carried[column] = read_at

@@ -51,6 +51,7 @@ class Looked(TypedDict):
     seam_key: str
     seen_local: str
     seen_utc: str
+    entered_utc: str
 
 
 class FoundAt(Looked):
@@ -85,9 +86,3 @@ class Bled(Looked):
     width_min_mm: float | None
     width_max_mm: float | None
     bubbling: str | None
-
-
-class ColdRun(Run):
-    """The same, with from when its lap was cold."""
-
-    cold_utc: str | None

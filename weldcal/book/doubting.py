@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Named, NamedSeam
 from weldcal.book.doubt_rows import (
     Bled,
-    ColdRun,
     CutAt,
     Found,
     FoundAt,
@@ -24,8 +23,10 @@ from weldcal.book.doubt_rows import (
     Walked,
 )
 from weldcal.book.fault_groups import work_of
+from weldcal.book.hiding import in_reach, spells_of
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.kept import JobCache
+from weldcal.book.walked import that_count
 from weldcal.errors import NoneYet
 from weldcal.quality.bracket import Bracketed
 from weldcal.quality.doubt import BLEED, PEEL, PROBE, Check, Cut, Doubt, Doubts, Welded, of_seam
@@ -33,8 +34,6 @@ from weldcal.quality.faults import Faults, fault_rates, nameless
 from weldcal.quality.goahead import CLEAN
 from weldcal.records.fields import same_name
 from weldcal.records.times import seconds
-from weldcal.rules.cold import warm
-from weldcal.rules.welded import by_seam
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -68,7 +67,7 @@ _ON_ITS_LINES = (
     "AND r.machine IS o.machine AND r.go_ahead IS o.go_ahead AND r.by_hand = 0 "
     "WHERE o.job = ? AND o.seam_key = ? AND o.by_hand = 0"
 )
-_AT = "name, seam_key, seen_local, seen_utc"
+_AT = "name, seam_key, seen_local, seen_utc, entered_utc"
 
 
 class Doubting:
@@ -224,7 +223,11 @@ class Doubting:
             Bled, f"SELECT {', '.join(Bled.__annotations__)} FROM bleeds WHERE job = ?{on}", job
         )
         bleeds = self._runs.laid(read, runs)
-        walks = self._cold_walks(runs, seams)
+        walks = self._reader.select(
+            Walked,
+            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?{on}",
+            job,
+        )
         findings = self._reader.select(
             FoundAt,
             f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL{on}",
@@ -235,7 +238,7 @@ class Doubting:
             f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL{on}",
             job,
         )
-        slack = self._limits.tolerances()
+        slack, spells = self._limits.tolerances(), spells_of(self._reader)
         inside = self._inside(bleeds)
 
         def _check(
@@ -245,12 +248,23 @@ class Doubting:
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
+        # What was hidden then is shown good by nobody; what was found bad there stays so.
         checks = [
             *(
                 _check(c, BLEED, good, c["at_m"], c["at_m"])
                 for (c, _run), good in zip(bleeds, inside, strict=True)
+                if not good
+                or in_reach(
+                    spells.get(c["seam_key"], []),
+                    (c["at_m"], c["at_m"]),
+                    c["seen_utc"],
+                    c["entered_utc"],
+                )
             ),
-            *(_check(r, PROBE, True, r["start_m"], r["end_m"]) for r in walks),
+            *(
+                _check(r, PROBE, True, *part)
+                for r, part in that_count(self._reader, self._limits, walks, runs)
+            ),
             *(
                 _check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"], r["kind"])
                 for r in findings
@@ -276,31 +290,6 @@ class Doubting:
                 answers[alike] = not self._runs.check_shortfalls(check, run)
             inside.append(answers[alike])
         return inside
-
-    def _cold_walks(self, runs: list[Run], seams: Seams) -> list[Walked]:
-        """Walks of laps that were cold: over a warm one a probe says nothing."""
-        on, job = self._on(seams)
-        cold_from = self._limits.cooling()
-        cold: list[ColdRun] = [
-            {**run, "cold_utc": cold_from(run["finished_utc"])}
-            for run in runs
-            if run["end_m"] is not None
-        ]
-        welded = by_seam(cold)
-        walks = self._reader.select(
-            Walked,
-            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?{on}",
-            job,
-        )
-        slack = self._limits.tolerances()
-        return [
-            walk
-            for walk in walks
-            if not any(
-                warm(walk, run, slack.at(walk["seen_utc"]))
-                for run in welded.get(walk["seam_key"], [])
-            )
-        ]
 
     def fault_rates(self, *, people: bool = True, by: Sequence[str] = ()) -> Faults:
         """Fault rate per 100 ft probed by operator, machine, sheet, kind of lap, hour, weather.

@@ -8,10 +8,12 @@ lap was probed, for lap that nobody probed is not clean lap.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 from typing import TypedDict
 
 from msgspec import Struct
 
+from weldcal.book.hiding import Spell, in_reach, spells_of
 from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
 from weldcal.quality.coverage import Stretch, covers, minus, ordered, union
@@ -33,6 +35,7 @@ class _Walk(TypedDict):
     end_m: float
     seen_utc: str
     started_utc: str | None
+    entered_utc: str
     tick: int
 
 
@@ -73,12 +76,14 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         reader, limits: of the job.
         runs: the runs to lay faults to, in the order seen.
     """
+    walked = reader.select(
+        _Walk,
+        f"SELECT {', '.join(_Walk.__annotations__)} FROM walks WHERE job = ?",
+        (reader.job.id,),
+    )
+    spells = spells_of(reader)
     walks = by_seam(
-        reader.select(
-            _Walk,
-            "SELECT seam_key, start_m, end_m, seen_utc, started_utc, tick FROM walks WHERE job = ?",
-            (reader.job.id,),
-        )
+        [part for walk in walked for part in _in_reach(walk, spells.get(walk["seam_key"], []))]
     )
     slack = limits.tolerances()
     on_seam = by_seam(runs)
@@ -101,6 +106,15 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         placed.append(Laid(fault, run, covers(stretches, (middle, middle), near)))
     lengths = {key: sum(high - low for low, high in parts) for key, parts in probed.items()}
     return Faulted(lengths, placed)
+
+
+def _in_reach(walk: _Walk, spells: Sequence[Spell]) -> list[_Walk]:
+    """The parts of a walk that nothing hid then."""
+    place = ordered(walk["start_m"], walk["end_m"])
+    return [
+        {**walk, "start_m": low, "end_m": high}
+        for low, high in in_reach(spells, place, walk["seen_utc"], walk["entered_utc"])
+    ]
 
 
 def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:

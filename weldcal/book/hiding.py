@@ -1,12 +1,13 @@
 """What the next ply hides: whole laps and stretches of them, until they are opened up.
 
-Invariant: a walk seen after a place was hidden says nothing of that place; next to it, everything.
+Invariant: a walk seen while a place was hidden says nothing of that place, also once it is
+opened up; next to it, everything. What was found there stays found.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, TypedDict
 
 from msgspec import Struct
@@ -86,28 +87,74 @@ class HowHidden(Struct, frozen=True):
         since += [at for at, part in self.parts if minus([place], [part]) != [place]]
         return any(walk["seen_utc"] <= at < walk["entered_utc"] for at in since)
 
-    def counted(self, walks: Iterable[WalkOn]) -> list[WalkOn]:
-        """Walks as they count: without what was hidden when they were seen, or entered.
 
-        Nobody can look again at what was entered after its place was hidden.
+class Spell(Struct, frozen=True):
+    """A time in which a lap, or a stretch of it, was hidden.
+
+    Attributes:
+        since, until: UTC; until is None while it is hidden.
+        stretch: m; None for all of the lap.
+    """
+
+    since: str
+    until: str | None
+    stretch: Stretch | None
+
+    def hid(self, seen_utc: str, entered_utc: str) -> bool:
+        """Whether something was seen in it; or entered in it, where nobody can look again yet.
 
         Args:
-            walks: of this lap.
+            seen_utc: when it was seen, UTC.
+            entered_utc: when it was entered, UTC.
         """
-        return [part for walk in walks for part in self._in_reach(walk)]
+        if self.until is None:
+            return max(seen_utc, entered_utc) > self.since
+        return self.since < seen_utc < self.until
 
-    def _in_reach(self, walk: WalkOn) -> Iterator[WalkOn]:
-        known_at = max(walk["seen_utc"], walk["entered_utc"])
-        if self.all_since is not None and known_at > self.all_since:
-            return
-        hidden = [part for at, part in self.parts if known_at > at]
-        walked = ordered(walk["start_m"], walk["end_m"])
-        left = minus([walked], hidden)
-        if left == [walked]:
-            yield walk
-            return
-        for low, high in left:
-            yield {**walk, "start_m": low, "end_m": high}
+
+def in_reach(
+    spells: Iterable[Spell], place: Stretch, seen_utc: str, entered_utc: str
+) -> list[Stretch]:
+    """What of a place somebody could look at then; nothing, where all of it was hidden.
+
+    Args:
+        spells: of its lap.
+        place: m from the lap's zero end; a point has equal ends.
+        seen_utc, entered_utc: when it was looked at, and when that was entered, UTC.
+    """
+    hidden = [spell.stretch for spell in spells if spell.hid(seen_utc, entered_utc)]
+    parts = [part for part in hidden if part is not None]
+    if len(parts) < len(hidden) or covers(parts, place):
+        return []
+    return minus([place], parts)
+
+
+def _openings(reader: JobReader) -> dict[str, list[str]]:
+    """When each lap was opened up, UTC, earliest first."""
+    opened: dict[str, list[str]] = {}
+    for opening in reader.select(
+        _Opened,
+        "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
+        (reader.job.id,),
+    ):
+        opened.setdefault(opening["seam_key"], []).append(opening["seen_utc"])
+    return opened
+
+
+def spells_of(reader: JobReader) -> dict[str, list[Spell]]:
+    """When each lap of a job was hidden, by key.
+
+    Args:
+        reader: of the job.
+    """
+    opened = _openings(reader)
+    spells: dict[str, list[Spell]] = {}
+    for row in reader.of_job(CoverRow, AS_SEEN):
+        for key, was in hides(row).items():
+            until = next((at for at in opened.get(key, []) if at >= row["seen_utc"]), None)
+            parts = was.stretches if was.all_since is None else [None]
+            spells.setdefault(key, []).extend(Spell(row["seen_utc"], until, p) for p in parts)
+    return spells
 
 
 class _Opened(TypedDict):
@@ -126,6 +173,20 @@ class _Hides(TypedDict):
     unprobed: str
 
 
+def hides(row: _Hides) -> dict[str, HowHidden]:
+    """What one cover-up hides, by key.
+
+    Args:
+        row: of the cover-up.
+    """
+    at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
+    by_key = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
+    for key, low, high in json.loads(row["stretches"]):
+        before = by_key.get(key, HowHidden(None, (), key in unprobed))
+        by_key[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
+    return by_key
+
+
 class Hiding(Service):
     """What covers hide, and when."""
 
@@ -133,17 +194,11 @@ class Hiding(Service):
 
     def covers(self) -> dict[str, HowHidden]:
         """Laps hidden now, by key. Opened ones are not."""
-        opened: dict[str, str] = {}
-        for opening in self._reader.select(
-            _Opened,
-            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
-            (self._reader.job.id,),
-        ):
-            opened[opening["seam_key"]] = opening["seen_utc"]
+        opened = _openings(self._reader)
         by_key: dict[str, HowHidden] = {}
         for row in self._reader.of_job(CoverRow, AS_SEEN):
-            for key, was in self.hides(row).items():
-                if opened.get(key, "") >= row["seen_utc"]:
+            for key, was in hides(row).items():
+                if any(at >= row["seen_utc"] for at in opened.get(key, [])):
                     continue
                 before = by_key.get(key, HowHidden())
                 by_key[key] = HowHidden(
@@ -163,19 +218,6 @@ class Hiding(Service):
             (self._reader.job.id,),
         )
         return frozenset(rows)
-
-    def hides(self, row: _Hides) -> dict[str, HowHidden]:
-        """What one cover-up hides, by key.
-
-        Args:
-            row: of the cover-up.
-        """
-        at, unprobed = row["seen_utc"], set(json.loads(row["unprobed"]))
-        by_key = {key: HowHidden(at, (), key in unprobed) for key in json.loads(row["seams"])}
-        for key, low, high in json.loads(row["stretches"]):
-            before = by_key.get(key, HowHidden(None, (), key in unprobed))
-            by_key[key] = HowHidden(None, (*before.parts, (at, (low, high))), key in unprobed)
-        return by_key
 
     def hidden(self, key: str, place: Stretch | None = None) -> bool:
         """Whether the next ply hides a seam, or a place of it.

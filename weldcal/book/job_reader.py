@@ -25,6 +25,7 @@ from weldcal.errors import (
     NoJob,
     NoneYet,
     NoPerson,
+    SeveralPeople,
     Unheard,
     Withdrawn,
 )
@@ -216,14 +217,20 @@ class JobReader:
 
         Raises:
             NoPerson: nobody was named.
+            SeveralPeople: by initials that more than one of them has.
         """
         name = given or self.by or self.local("me")
         if not name:
             raise NoPerson
-        for person in self.of_job(PersonRow):
-            if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
-                return person["name"]
-        return plain_name(_("person"), name)
+        people = {same_name(person["name"]): person for person in reversed(self.of_job(PersonRow))}
+        if same_name(name) in people:
+            return people[same_name(name)]["name"]
+        meant = [
+            p["name"] for p in people.values() if same_name(p["initials"] or "") == same_name(name)
+        ]
+        if len(meant) > 1:
+            raise SeveralPeople(text=name, known=", ".join(reversed(meant)))
+        return meant[0] if meant else plain_name(_("person"), name)
 
     def unnamed(self, given: str | None = None) -> str:
         """Who did it, where a name may be left out.

@@ -5,6 +5,8 @@ Invariant: what was carried over was not read; a reading counts for `CARRY_H` ho
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Iterable
 from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
@@ -19,6 +21,7 @@ from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
+    from weldcal.calibration.observation import Beside
 
 
 # A reading of the weather older than this is not carried over to a new strip.
@@ -52,11 +55,54 @@ class _Read(TypedDict):
 
 
 _READ = ", ".join(_Read.__annotations__)
+_READ_IN = ("conditions", "strips", "runs")
 
 
 class _Damp(TypedDict):
     damp: int
     seen_local: str
+
+
+class Airs:
+    """The air and the wind as read on a job: what `LastRead.conditions` says, for many times."""
+
+    def __init__(self, rows: Iterable[_Read]) -> None:
+        """Take rows of any kind of entry, in any order."""
+        self._read: dict[str, list[tuple[float, float]]] = {"ambient": [], "wind": []}
+        for row in sorted(rows, key=lambda row: _stamp_s(row["seen_local"])):
+            for name, value in _read_now(row).items():
+                if name in self._read:
+                    self._read[name].append((_stamp_s(row["seen_local"]), value))
+
+    def at(self, local: str) -> tuple[float | None, float | None]:
+        """The air, °C, and the wind, m/s, as last read by a time; None where not within 12 h.
+
+        Args:
+            local: the time, ISO 8601.
+        """
+        return self._last("ambient", _stamp_s(local)), self._last("wind", _stamp_s(local))
+
+    def beside(
+        self, read_at: str | None, air_c: float | None, wind_m_per_s: float | None
+    ) -> Beside | None:
+        """The weather of the hour at which a sheet was read, where it was read again since.
+
+        Args:
+            read_at: when the sheet was read, ISO 8601; None where it is read now, or not at all.
+            air_c, wind_m_per_s: the weather as it counts now.
+        """
+        from weldcal.calibration.observation import Beside
+
+        if read_at is None or self.at(read_at) == (air_c, wind_m_per_s):
+            return None
+        return Beside(*self.at(read_at))
+
+    def _last(self, name: str, until: float) -> float | None:
+        read = self._read[name]
+        last = bisect_right(read, until, key=lambda one: one[0]) - 1
+        if last < 0 or until - read[last][0] > CARRY_H * 3600:
+            return None
+        return read[last][1]
 
 
 class LastRead(Service):
@@ -75,11 +121,12 @@ class LastRead(Service):
         """
         until = _stamp_s(at)
         read: dict[str, tuple[float, str]] = {}
-        for table in ("conditions", "strips", "runs"):
+        for table in _READ_IN:
             rows = self._reader.select(
                 _Read,
-                f"SELECT {_READ} FROM {table} WHERE job = ? ORDER BY seen_utc DESC LIMIT 40",
-                (self._reader.job.id,),
+                f"SELECT {_READ} FROM {table} WHERE job = ? AND seen_utc <= ? "
+                "ORDER BY seen_utc DESC LIMIT 40",
+                (self._reader.job.id, utc(at)),
             )
             for row in rows:
                 age_h = (until - _stamp_s(row["seen_local"])) / 3600
@@ -89,6 +136,15 @@ class LastRead(Service):
                     if name not in read or read[name][1] < row["seen_local"]:
                         read[name] = (value, row["seen_local"])
         return read
+
+    def airs(self) -> Airs:
+        """The air and the wind at any time, asked of the book once."""
+        every = " UNION ALL ".join(
+            f"SELECT {_READ} FROM {table} WHERE job = ?1 "
+            "AND (ambient_c IS NOT NULL OR wind_m_per_s IS NOT NULL)"
+            for table in _READ_IN
+        )
+        return Airs(self._reader.select(_Read, every, (self._reader.job.id,)))
 
     def noted_damp(self, at: str | None = None) -> bool:
         """Whether the sheet was last noted damp by a time, within the hours a reading counts.

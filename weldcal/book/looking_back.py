@@ -17,6 +17,7 @@ from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import Dials, true_speed
+from weldcal.book.walked import that_count
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
 from weldcal.long_work import Progress, no_progress
@@ -144,6 +145,7 @@ class LookingBack(Service):
         seams = self._summing.summed({}, on_progress)
         runs = self._summing.runs_of(day)
         walks = self._summing.marked(MarkedWalk, "walks", day)
+        probed = self._that_count(walks)
         findings = self._summing.marked(MarkedFinding, "findings", day)
         mends = self._summing.marked(MarkedMend, "mends", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
@@ -165,7 +167,9 @@ class LookingBack(Service):
             areas=self._summing.listed(AreaRow, "areas"),
             north_deg=self._site.north_deg(),
             welded_m=sum(by_seam_m(runs).values()),
-            probed_m=sum(by_seam_m(walks).values()),
+            probed_m=sum(by_seam_m(probed).values()),
+            walked_m=sum(by_seam_m(walks).values()),
+            probed=probed,
             runs=runs,
             walks=walks,
             findings=findings,
@@ -192,6 +196,14 @@ class LookingBack(Service):
             ],
             faults=faults,
         )
+
+    def _that_count(self, walks: list[MarkedWalk]) -> list[MarkedWalk]:
+        """The parts of walks that count as probed."""
+        runs = self._reader.of_job(RunRow) if walks else []
+        return [
+            {**walk, "start_m": low, "end_m": high}
+            for walk, (low, high) in that_count(self._reader, self._limits, walks, runs)
+        ]
 
     def _last_of(self, rows: Sequence[SeenColumns], runs: Sequence[RunRow]) -> str:
         """The last moment something was seen, begun or finished on a day gone by; "" if nothing."""

@@ -16,6 +16,8 @@ from math import inf
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypedDict
 
+from msgspec import Struct
+
 from weldcal.book.core import CurrentJob, Service
 from weldcal.book.disturbed import Ran, marked, may_have_broken, repaired
 from weldcal.book.job_reader import AS_SEEN
@@ -27,11 +29,13 @@ from weldcal.quality.dial import M_PER_MIN, MachineDial
 from weldcal.records.times import seconds
 from weldcal.row_types.listed import MachineRow
 from weldcal.row_types.machines import MeasureRow
-from weldcal.row_types.work import BleedRow, PeelRow
+from weldcal.row_types.strips import StripRow
+from weldcal.row_types.work import BleedRow, PeelRow, RunRow
 
 if TYPE_CHECKING:
     from weldcal.book.firm import Firm
     from weldcal.book.job_reader import JobReader
+    from weldcal.book.last_read import Airs, LastRead
     from weldcal.book.machines import Machines
     from weldcal.book.runs import Runs
     from weldcal.calibration.observation import Observation
@@ -87,6 +91,7 @@ class Observing(Service):
 
     _reader: JobReader
     _firm: Firm
+    _last_read: LastRead
     _machines: Machines
     _runs: Runs
 
@@ -96,20 +101,18 @@ class Observing(Service):
         A strip whose true speed nobody can know (a bare mark never measured) is left out.
         """
         # Asked of the book once: there may be thousands.
-        dials, job = self.dials(), self._reader.job
+        job = self._reader.job
+        known = _Known(job, self.dials(), self.skies(), self._last_read.airs())
         strips = self._reader.select(
             Taken,
             f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand "
             "ORDER BY seen_utc, tick, device",
             (self._reader.job.id,),
         )
-        widths, skies = self._widths(), self.skies()
-        observations = [
-            _observation(row, skies.at(row["seen_local"]), dials, widths.get(row["id"], []), job)
-            for row in strips
-        ]
-        checks = self._bleed_observations(dials, widths, skies)
-        peels = self._peel_observations(dials, skies)
+        widths = self._widths()
+        observations = [_observation(row, known, widths.get(row["id"], [])) for row in strips]
+        checks = self._bleed_observations(known, widths)
+        peels = self._peel_observations(known)
         every = [o for o in [*observations, *checks, *peels] if o is not None]
         runs = self._reader.select(
             Ran,
@@ -119,6 +122,22 @@ class Observing(Service):
         )
         every = marked(every, may_have_broken(runs), self._damp_noted())
         return repaired(every, self._repair_times())
+
+    def unknown_marks(self, day: str, machine: str, sheet: str, lap: str) -> int:
+        """How many strips and checks of a day teach nothing: no speed is known behind their mark.
+
+        Args:
+            day: the job's local day, ISO.
+            machine, sheet, lap: what they are of.
+        """
+        of = "AND day = ? AND machine = ? AND sheet = ? AND lap = ? AND dial_mark IS NOT NULL"
+        rows: list[StripRow | RunRow] = []
+        rows += self._reader.of_job(StripRow, of + " AND NOT by_hand", day, machine, sheet, lap)
+        for _check, run in self._runs.with_runs(self._reader.of_job(BleedRow, "AND day = ?", day)):
+            if run and (run["machine"], run["sheet"], run["lap"]) == (machine, sheet, lap):
+                rows.append(run)
+        dials = self.dials()
+        return sum(true_speed(row, dials.at(machine, row["seen_utc"])[0]) is None for row in rows)
 
     def _damp_noted(self) -> list[float]:
         """When somebody noted damp on the job, with conditions, strips or runs; seconds."""
@@ -191,7 +210,7 @@ class Observing(Service):
         return Dials({row["name"]: row for row in machines}, measured)
 
     def _bleed_observations(
-        self, dials: Dials, widths: dict[str, list[float]], skies: Skies
+        self, known: _Known, widths: dict[str, list[float]]
     ) -> list[Observation | None]:
         """Bleed checks, each with the setting and conditions of the run it was read on."""
         checks = self._reader.of_job(BleedRow, AS_SEEN)
@@ -201,20 +220,19 @@ class Observing(Service):
         for check, welded in self._runs.with_runs(checks):
             row = None if welded is None else checked(check, welded)
             if row is not None:
-                sky, read = skies.at(check["seen_local"]), widths.get(check["id"], [])
                 at = seconds(check["seen_utc"])
-                observations.append(_observation(row, sky, dials, read, self._reader.job, at))
+                observations.append(_observation(row, known, widths.get(check["id"], []), at))
         return observations
 
-    def _peel_observations(self, dials: Dials, skies: Skies) -> list[Observation | None]:
+    def _peel_observations(self, known: _Known) -> list[Observation | None]:
         """Peel samples of seams: how they parted, by the hour at which their place was welded."""
         peels = self._reader.of_job(PeelRow, f"AND seam_key IS NOT NULL {AS_SEEN}")
         observations = []
         for peel, welded in self._runs.with_runs(peels):
             row = None if welded is None else peeled(peel, welded)
             if welded is not None and row is not None:
-                sky, at = skies.at(row["seen_local"]), welded_s(welded, peel["at_m"])
-                observations.append(_observation(row, sky, dials, (), self._reader.job, at))
+                at = welded_s(welded, peel["at_m"])
+                observations.append(_observation(row, known, (), at))
         return observations
 
 
@@ -245,13 +263,17 @@ class Dials:
         return self._made[name, span], row
 
 
+class _Known(Struct, frozen=True):
+    """What a job knows at any time: its dials, its sky, its air."""
+
+    job: CurrentJob
+    dials: Dials
+    skies: Skies
+    airs: Airs
+
+
 def _observation(
-    row: Taken,
-    sky: Sky | None,
-    dials: Dials,
-    widths: Sequence[float],
-    job: CurrentJob,
-    on_seam_s: float | None = None,
+    row: Taken, known: _Known, widths: Sequence[float], on_seam_s: float | None = None
 ) -> Observation | None:
     """A strip as the computation takes it; what was looked at on a seam, where it says when.
 
@@ -259,19 +281,20 @@ def _observation(
     """
     from weldcal.calibration.observation import Observation
 
-    dial, machine = dials.at(row["machine"], row["seen_utc"])
-    offset = offset_at(dials.measured.get(row["machine"], []), row["seen_utc"])
+    dial, machine = known.dials.at(row["machine"], row["seen_utc"])
+    offset = offset_at(known.dials.measured.get(row["machine"], []), row["seen_utc"])
     speed = true_speed(row, dial)
     if speed is None:
         return None
     sheet_c = [t for t in (row["sheet_c"], row["under_c"]) if t is not None]
-    carried = json.loads(row["carried"]) if row["carried"] else {}
+    read_at = (json.loads(row["carried"]) if row["carried"] else {}).get("sheet_temp")
     return Observation(
         day=row["day"],
         hour=row["hour"],
-        hour_sheet_read=read_hour(carried.get("sheet_temp"), row["seen_local"], row["hour"]),
-        site=site_of(job, row["seen_local"]),
-        sky=sky,
+        hour_sheet_read=read_hour(read_at, row["seen_local"], row["hour"]),
+        beside=known.airs.beside(read_at, row["ambient_c"], row["wind_m_per_s"]),
+        site=site_of(known.job, row["seen_local"]),
+        sky=known.skies.at(row["seen_local"]),
         machine=row["machine"],
         sheet=row["sheet"],
         lap=row["lap"],

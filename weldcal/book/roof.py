@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from weldcal.book.core import Named, Service
+from weldcal.book.hiding import spells_of
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, SeamRows
 from weldcal.book.seams import SeamContext, SeamFound, name_of
@@ -155,6 +156,7 @@ class SeamStates(Service):
             listed=listed,
             twice=frozenset(key for key, count in counted.items() if count > 1),
             covers=self._hiding.covers(),
+            spells=spells_of(self._reader),
             warned=frozenset(warning["of"] for warning in self.warnings()),
             corrected={
                 row["seam_key"]: (

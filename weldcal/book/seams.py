@@ -13,7 +13,8 @@ from itertools import chain
 from msgspec import Struct
 from msgspec.structs import replace
 
-from weldcal.book.hiding import HowHidden
+from weldcal.book.hiding import HowHidden, Spell
+from weldcal.book.hiding import in_reach as in_reach_then
 from weldcal.book.marks import ODD
 from weldcal.book.seam_rows import NOTHING, FindingOn, MendOn, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
@@ -61,6 +62,7 @@ class SeamContext(Struct, frozen=True):
         warned: ids of runs with a warning not answered.
         corrected: key -> flags of the corrections of its own entry.
         slack: how near two places along a lap count as one, by when.
+        spells: when each was hidden, those opened up since among them.
         bare: end laps over granules that nobody said are embedded.
     """
 
@@ -70,6 +72,7 @@ class SeamContext(Struct, frozen=True):
     warned: frozenset[str]
     corrected: dict[str, tuple[str, ...]]
     slack: Tolerances
+    spells: dict[str, list[Spell]]
     bare: frozenset[str] = frozenset()
 
     def judged(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamVerdict:
@@ -94,10 +97,10 @@ class SeamContext(Struct, frozen=True):
 
     def _record(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamRecord:
         """What is recorded of a seam, as much as its state follows from."""
-        seam, cover = self.listed.get(key), self.covers.get(key)
-        counted = _counted(rows, cover)
+        seam, spells = self.listed.get(key), self.spells.get(key, [])
+        counted = _counted(rows, spells)
         if seam and seam["joins"]:
-            return _joint(seam, counted, _counted(on_side, cover), self)
+            return _joint(seam, counted, _counted(on_side, spells), self)
         return _record(seam, counted, self)
 
     def hidden(self, key: str) -> list[Stretch]:
@@ -202,12 +205,24 @@ def _seen(rows: SeamRows) -> Iterator[tuple[str, Stretch | None]]:
         yield peel["seen_utc"], None if peel["at_m"] is None else (peel["at_m"], peel["at_m"])
 
 
-def _counted(rows: SeamRows, cover: HowHidden | None) -> SeamRows:
+def _counted(rows: SeamRows, spells: list[Spell]) -> SeamRows:
     """A seam's rows as they count: nobody probes what the next ply hides.
 
     Nor does a walk count that was entered after it, for a time before: nobody can look again.
     """
-    return rows if cover is None else replace(rows, walks=cover.counted(rows.walks))
+    if not spells:
+        return rows
+    walks: list[WalkOn] = [
+        {**walk, "start_m": low, "end_m": high}
+        for walk in rows.walks
+        for low, high in in_reach_then(
+            spells,
+            ordered(walk["start_m"], walk["end_m"]),
+            walk["seen_utc"],
+            walk["entered_utc"],
+        )
+    ]
+    return replace(rows, walks=walks)
 
 
 def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, context: SeamContext) -> SeamRecord:

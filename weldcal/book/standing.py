@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
+from weldcal.book.hiding import in_reach, spells_of
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.standing_events import event, read_then, run_events, strip_event
 from weldcal.book.sunlit import Sunlit
@@ -278,10 +279,16 @@ class GoAheads(Service):
         checks = self._reader.of_job(BleedRow, "AND seen_utc >= ?", strip["seen_utc"])
         bleeds = [(c, r) for c, r in self._runs.with_runs(checks) if r and r["id"] in on]
         bleeds.sort(key=lambda pair: moment(pair[0]))
-        events = []
+        events, spells = [], spells_of(self._reader)
         failed = self._runs.fail_outright(bleeds)
         for (check, run), at_once in zip(bleeds, failed, strict=True):
             kind = "outside" if self._runs.check_shortfalls(check, run) else "looked"
+            at = (check["at_m"], check["at_m"])
+            hidden = spells.get(check["seam_key"], [])
+            if kind == "looked" and not in_reach(
+                hidden, at, check["seen_utc"], check["entered_utc"]
+            ):
+                continue  # nobody sees what the next ply hides
             events.append(event(check, kind))
             if at_once:
                 events.append(replace(event(check, "check_failed"), name=check["name"]))

@@ -97,7 +97,8 @@ class Sunlit(Service):
         if step_k is None:
             return None
         local = datetime.fromtimestamp(read_s, zone(self._reader.job.zone))
-        air, wind = (last.get(name, (None, ""))[0] for name in ("ambient", "wind"))
+        then = self._last_read.conditions(stamp(local))
+        air, wind = (then.get(name, (None, ""))[0] for name in ("ambient", "wind"))
         read = SheetRead(
             sheet_c,
             local.hour + local.minute / 60,

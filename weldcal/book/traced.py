@@ -9,6 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Service
+from weldcal.book.hiding import hides
 from weldcal.book.roof import side_of
 from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
 from weldcal.book.seams import name_of
@@ -42,7 +43,6 @@ from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
     from weldcal.book.doubting import Doubting
-    from weldcal.book.hiding import Hiding
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
     from weldcal.book.marks import Marking
@@ -88,7 +88,6 @@ class Traces(Service):
 
     _reader: JobReader
     _doubting: Doubting
-    _hiding: Hiding
     _limits: Limits
     _marks: Marking
     _on_seams: OnSeams
@@ -263,9 +262,9 @@ class Traces(Service):
         events = list[SeamEvent]()
         covers = self._reader.of_job(CoverRow)
         for cover in self._marks.marked(MarkedCover, covers):
-            hides = self._hiding.hides(cover).get(key or "")
-            if hides is not None:
-                hiding = {**cover, "stretches": hides.stretches}
+            hid = hides(cover).get(key or "")
+            if hid is not None:
+                hiding = {**cover, "stretches": hid.stretches}
                 events.append(trace.event("cover", hiding, cover["seen_utc"], cover["tick"]))
         opened = self._reader.of_job(OpeningRow, "AND seam_key = ?", key)
         events += [

@@ -102,7 +102,7 @@ def choose(fit: Fit, question: SpeedQuestion, window: Window, reach: Reach) -> C
         speeds = speeds[within] if within.any() else np.array([edge])
     nozzle = np.repeat(temperatures, len(speeds))
     speed = np.tile(speeds, len(temperatures))
-    keep = _not_failed(fit, question, nozzle, speed)
+    keep = _not_failed(fit, question, window, nozzle, speed)
     nozzle, speed = nozzle[keep], speed[keep]
     outcomes = fit.outcomes(question, nozzle.tolist(), speed.tolist(), window)
     chance = outcomes.joint.mean(axis=0)
@@ -133,10 +133,12 @@ def best(outcomes: Outcomes, chance: Array, speed: Array, window: Window) -> int
     return int(close[int(np.argmin(np.abs(middle - (middle.min() + middle.max()) / 2.0)))])
 
 
-def _not_failed(fit: Fit, question: SpeedQuestion, nozzle: Array, speed: Array) -> Index:
-    """Positions of settings with more heat than what parted cold today and less than what
-    bubbled heavily; where none is left, the one nearest to being so."""
-    low, high = failed.limits(fit, question)
+def _not_failed(
+    fit: Fit, question: SpeedQuestion, window: Window, nozzle: Array, speed: Array
+) -> Index:
+    """Positions of settings with more heat than what parted cold or showed no bleed-out today,
+    and less than what bubbled heavily; where none is left, the one nearest to being so."""
+    low, high = failed.limits(fit, question, window)
     if low == -np.inf and high == np.inf:
         return np.arange(len(speed))
     base = {n: fit.heat_at(question, n, 1.0) for n in np.unique(nozzle).tolist()}
@@ -336,7 +338,7 @@ def doubts_of(fit: Fit, question: SpeedQuestion, window: Window, choice: Choice)
     Returns:
         the codes, gravest first.
     """
-    doubts = []
+    doubts = ["marks_unknown"] if question.unknown_marks else []
     if not any(o.day == question.day and o.machine == question.machine for o in fit.observations):
         doubts.append("no_strip_today")
     if choice.chance[choice.at] < window.threshold:

@@ -25,7 +25,7 @@ SAME_HEAT = 0.02  # heat index: settings nearer than this are one setting
 NO_BETTER = 0.05  # one that was good shows it of settings with up to this much less (or more)
 
 
-def limits(fit: Fit, question: SpeedQuestion) -> tuple[float, float]:
+def limits(fit: Fit, question: SpeedQuestion, window: Window) -> tuple[float, float]:
     """Heat indices between which a setting must lie: above the first, below the second.
 
     Where the two leave nothing between them, today's strips contradict each other, and
@@ -34,6 +34,7 @@ def limits(fit: Fit, question: SpeedQuestion) -> tuple[float, float]:
     Args:
         fit: of every observation.
         question: whose machine, sheet, lap kind and day are meant.
+        window: the job's limits: whether bleed-out says anything of this sheet.
 
     Returns:
         heat indices, -inf and inf where nothing speaks.
@@ -45,6 +46,8 @@ def limits(fit: Fit, question: SpeedQuestion) -> tuple[float, float]:
     for n, (o, heat) in enumerate(today):
         if o.bond == "cold" and not _held(today[n + 1 :], heat):
             floor = max(floor, heat)
+        if window.by_bleed_out and _showed_none(o) and not _bled(today[n + 1 :], heat):
+            floor = max(floor, heat)
         if o.bubbling == "heavy" and not o.damp and not _clean(today[n + 1 :], heat):
             ceiling = min(ceiling, heat)
     if floor + SAME_HEAT >= ceiling - SAME_HEAT:
@@ -55,6 +58,16 @@ def limits(fit: Fit, question: SpeedQuestion) -> tuple[float, float]:
 def _held(later: list[tuple[Observation, float]], heat: float) -> bool:
     """A later strip with no more heat was pulled and held."""
     return any(o.bond == "good" and z <= heat + SAME_HEAT for o, z in later)
+
+
+def _showed_none(o: Observation) -> bool:
+    """No bleed-out anywhere along it."""
+    return bool(o.readings_mm) and max(o.readings_mm) == 0.0
+
+
+def _bled(later: list[tuple[Observation, float]], heat: float) -> bool:
+    """A later strip or check with no more heat showed bleed-out."""
+    return any(o.readings_mm and not _showed_none(o) and z <= heat + SAME_HEAT for o, z in later)
 
 
 def _clean(later: list[tuple[Observation, float]], heat: float) -> bool:

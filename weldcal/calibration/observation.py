@@ -22,6 +22,14 @@ SIXTEENTH_MM = 25.4 / 16
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """Air, °C, and wind, m/s, as read by the time the sheet was; `None` where nobody had."""
+
+    air_c: float | None = None
+    wind_m_per_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Observation:
     """One test strip, or one bleed check or peel sample of a seam, as the regression sees it.
 
@@ -46,6 +54,7 @@ class Observation:
             carried over; of the day before, below 0. `None`: read then.
         sheet_read_c: the sheet as read, where `sheet_c` is where it is taken to be by now
             (`staleness.by_now`); else `None`.
+        beside: the weather of that hour, where it was read again since; `None`: as said here.
         site: where and on which day, `None` where nobody said.
         sky: as noted, `None` where nobody did.
         on_seam: a bleed check or a peel sample of a seam rather than a strip.
@@ -77,6 +86,7 @@ class Observation:
     hour: float | None = None
     hour_sheet_read: float | None = None
     sheet_read_c: float | None = None
+    beside: Beside | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     on_seam: bool = False
@@ -136,8 +146,9 @@ class SpeedQuestion:
     """What to advise for: now, this machine, this sheet, this lap kind.
 
     `nozzle_c` is the chosen nozzle temperature, °C, or `None` to search over
-    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `sheet_read_c`, `site`, `sky` and `repairs` as in
-    :class:`Observation`.
+    `nozzles_c`. Conditions, `hour`, `hour_sheet_read`, `sheet_read_c`, `beside`, `site`, `sky` and
+    `repairs` as in :class:`Observation`. `unknown_marks` counts the day's strips and checks of
+    its kind that are no observations: nobody knows the speed behind their mark.
     """
 
     day: str
@@ -155,9 +166,11 @@ class SpeedQuestion:
     hour: float | None = None
     hour_sheet_read: float | None = None
     sheet_read_c: float | None = None
+    beside: Beside | None = None
     site: SunSite | None = None
     sky: Sky | None = None
     repairs: int = 0
+    unknown_marks: int = 0
 
 
 @dataclass(frozen=True, slots=True)

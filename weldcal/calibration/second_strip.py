@@ -43,6 +43,7 @@ def second_strip(fit: Fit, question: SpeedQuestion, window: Window) -> SecondStr
         hour=last.hour,
         hour_sheet_read=last.hour_sheet_read,
         sheet_read_c=last.sheet_read_c,
+        beside=last.beside,
         sky=last.sky,
     )
     (forecast,) = fit.forecast(

@@ -37,7 +37,12 @@ def reading(asked: SpeedQuestion | Observation) -> SheetRead | None:
     read_c = asked.sheet_c if asked.sheet_read_c is None else asked.sheet_read_c
     if read_c is None or at is None:
         return None
-    return SheetRead(read_c, at, asked.ambient_c, asked.wind_m_per_s, asked.site, asked.sky)
+    # Today's noon air beside the morning's sheet would tell of a sun that never was.
+    if asked.beside is None or asked.hour_sheet_read is None:
+        air, wind = asked.ambient_c, asked.wind_m_per_s
+    else:
+        air, wind = asked.beside.air_c, asked.beside.wind_m_per_s
+    return SheetRead(read_c, at, air, wind, asked.site, asked.sky)
 
 
 def _aged(asked: SpeedQuestion | Observation) -> tuple[SheetRead, float] | None:

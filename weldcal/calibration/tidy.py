@@ -137,6 +137,7 @@ def question(strip: Observation) -> SpeedQuestion:
         rated_v=strip.rated_v,
         hour=strip.hour,
         hour_sheet_read=strip.hour_sheet_read,
+        beside=strip.beside,
         sheet_read_c=strip.sheet_read_c,
         site=strip.site,
         sky=strip.sky,

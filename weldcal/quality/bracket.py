@@ -9,6 +9,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import cached_property
 
+from msgspec import Struct
+
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 from weldcal.quality.doubt import (
     ANSWERS,
@@ -25,6 +27,7 @@ from weldcal.quality.doubt import (
     Welded,
     each_once,
 )
+from weldcal.quality.goods import Goods, fewest_points, sides
 
 _OnLine = tuple[Welded, "_Line", Stretch]
 
@@ -33,8 +36,9 @@ class Bracketed:
     """All that was welded, with every check on the line of what welded its place.
 
     A check that covers a stretch (a walk) is good wherever no failure of it or of another check
-    of its kind lies. A place welded twice is judged by the last run before the check. A strip
-    that failed lies before all that was welded on it.
+    of its kind lies. A place welded twice is judged by the last run before the check; welded
+    again since a failure, it is in doubt until a good check of the new weld. A strip that failed
+    lies before all that was welded on it.
     """
 
     def __init__(
@@ -50,6 +54,13 @@ class Bracketed:
         for welded in by_seam.values():
             welded.sort(key=lambda one: one[0].at_s, reverse=True)
         self._unplaced = [c.id for c in checks if not _place(c, by_seam.get(c.seam, []))]
+        again = {
+            seam: [_Again(run.at_s, span, line.shown_good(run)) for run, line, span in welded]
+            for seam, welded in by_seam.items()
+            if len(welded) > 1
+        }
+        for line in self._lines:
+            line.again = again
 
     def doubts(self) -> Doubts:
         """What every failed check puts in doubt, in the order of welding."""
@@ -132,8 +143,21 @@ def _within(stretch: Stretch, span: Stretch) -> Stretch:
     return low, high
 
 
+class _Again(Struct, frozen=True):
+    """What may have been welded over something else.
+
+    Attributes:
+        at_s, span: when it was begun, and its stretch of the seam, m.
+        shown_good: kinds of the good checks that looked at it.
+    """
+
+    at_s: float
+    span: Stretch
+    shown_good: frozenset[str]
+
+
 class _Line:
-    """What one machine welded on one go-ahead, end to end."""
+    """What one machine welded on one go-ahead, end to end; `again` has what was welded since."""
 
     def __init__(self, key: Key, runs: list[Welded], furthest: dict[str, Stretch]) -> None:
         self.key, self.runs = key, runs
@@ -145,6 +169,8 @@ class _Line:
         self.length = 0.0
         self._starts: list[float] = []
         self._whole: list[Place] = []
+        self._shown: dict[str, set[str]] = {}
+        self.again: dict[str, list[_Again]] = {}
         for run in runs:
             self._ends[run.id] = _end(run, furthest.get(run.seam))
             self._from[run.id] = self.length
@@ -170,9 +196,14 @@ class _Line:
             begins + abs(stretch[0] - run.start_m), begins + abs(stretch[1] - run.start_m)
         )
         if check.good:
+            self._shown.setdefault(run.id, set()).add(check.kind)
             self._good.setdefault(check.kind, []).append((low, high, check.id))
         else:
             self._bad.append((low, high, check))
+
+    def shown_good(self, run: Welded) -> frozenset[str]:
+        """Kinds of the good checks that looked at a run."""
+        return frozenset(self._shown.get(run.id, ()))
 
     def cuts(
         self,
@@ -210,9 +241,13 @@ class _Line:
             end, _after = good[check.kind].after(high, self.length)
             # A good check nearer than a cut could be leaves nothing for a cut to end.
             if low - start > margin + reach + SAME_PLACE_M:
-                yield low - margin, low - margin - reach, check.id
+                beside = low - margin - reach, low - margin
+                if self._left(*beside, check):
+                    yield beside[1], beside[0], check.id
             if end - high > margin + reach + SAME_PLACE_M:
-                yield high + margin + reach, high + margin, check.id
+                beside = high + margin, high + margin + reach
+                if self._left(*beside, check):
+                    yield beside[1], beside[0], check.id
 
     def _on_line(self, seam: str, at_m: float) -> Iterator[float]:
         """Where a place of a seam lies on this line."""
@@ -232,7 +267,8 @@ class _Line:
             for side in sides(low, high, good[PEEL], self.length)
         ]
         cuts = fewest_points(apart)
-        return [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
+        made = [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
+        return [doubt for doubt in made if doubt.places]
 
     @cached_property
     def _bracketing(self) -> dict[str, Goods]:
@@ -259,7 +295,8 @@ class _Line:
     ) -> Doubt:
         start, before = goods.before(low)
         end, after = goods.after(high, self.length)
-        places = each_once(self._places(start, end))
+        failed = self._left(low, high, check)
+        places = each_once(self._left(start, end, check))
         machine, go_ahead = self.key
         return Doubt(
             machine,
@@ -270,25 +307,53 @@ class _Line:
             before,
             after,
             sum(place.end_m - place.start_m for place in places),
-            high - low,
-            self._clears(check.kind, cuts, (start, low), (high, end)),
+            sum(place.end_m - place.start_m for place in failed),
+            self._clears(check, cuts, (start, low), (high, end)),
             check.finding,
         )
 
+    def _left(self, start: float, end: float, check: Check) -> tuple[Place, ...]:
+        """The same, without what was welded again since a failure, and shown good.
+
+        What was found is left in: it is open until it is mended.
+        """
+        left: list[Place] = []
+        for run, place in self._welded(start, end):
+            anew = [] if check.finding is not None else list(self._welded_anew(run, check))
+            stretch = place.start_m, place.end_m
+            left += (
+                [Place(place.seam, *part) for part in minus([stretch], anew)] if anew else [place]
+            )
+        return tuple(left)
+
+    def _welded_anew(self, run: Welded, check: Check) -> Iterator[Stretch]:
+        """Where a run's seam was welded again after a failure, and a check of the kind was good."""
+        for again in self.again.get(run.seam, ()):
+            if again.at_s > max(run.at_s, check.at_s) and again.shown_good & ANSWERS[check.kind]:
+                yield again.span
+
     def _places(self, start: float, end: float) -> tuple[Place, ...]:
         """The stretches of seams between two points of the line."""
+        return tuple(place for _run, place in self._welded(start, end))
+
+    def _welded(self, start: float, end: float) -> list[tuple[Welded, Place]]:
+        """The stretches of seams between two points of the line, each with its run."""
         first = max(0, bisect_right(self._starts, start) - 1)
         last = bisect_right(self._starts, end)
         if last - first < 3:  # nothing whole lies between the first and the last
-            return tuple(self._parts(range(first, last), start, end))
-        between = self._whole[first + 1 : last - 1]
-        return (
-            *self._parts([first], start, end),
-            *(place for place in between if place.end_m - place.start_m > SAME_PLACE_M),
-            *self._parts([last - 1], start, end),
+            return list(self._parts(range(first, last), start, end))
+        between = zip(
+            self.runs[first + 1 : last - 1], self._whole[first + 1 : last - 1], strict=True
         )
+        return [
+            *self._parts([first], start, end),
+            *((run, at) for run, at in between if at.end_m - at.start_m > SAME_PLACE_M),
+            *self._parts([last - 1], start, end),
+        ]
 
-    def _parts(self, numbers: Iterable[int], start: float, end: float) -> Iterator[Place]:
+    def _parts(
+        self, numbers: Iterable[int], start: float, end: float
+    ) -> Iterator[tuple[Welded, Place]]:
         """The parts of some runs, by their number on the line, between two points of it."""
         for n in numbers:
             run, begins = self.runs[n], self._starts[n]
@@ -296,23 +361,24 @@ class _Line:
             a, b = min(max(start - begins, 0.0), size), min(end - begins, size)
             if b - a > SAME_PLACE_M or end - start <= SAME_PLACE_M:
                 low, high = ordered(self._at(run, a), self._at(run, b))
-                yield Place(run.seam, low, high)
+                yield run, Place(run.seam, low, high)
 
     def _at(self, run: Welded, along: float) -> float:
         return run.start_m + (along if self._ends[run.id] >= run.start_m else -along)
 
-    def _clears(self, kind: str, cuts: Sequence[float], *sides: Stretch) -> tuple[Clear, ...]:
+    def _clears(self, check: Check, cuts: Sequence[float], *sides: Stretch) -> tuple[Clear, ...]:
         """Look or probe along both sides of what failed; only for a cold bond, cut them."""
         clears = []
         for start, end in sides:
             if end - start <= SAME_PLACE_M:
                 continue
-            if kind == PEEL:
-                inside = [cut for cut in cuts if start <= cut <= end]
+            left = each_once(self._left(start, end, check))
+            if check.kind == PEEL:
+                inside = [cut for cut in cuts if start <= cut <= end] if left else []
                 clears += [Clear("cut_here", self._places(cut, cut)[0]) for cut in inside[:1]]
             else:
-                code = "probe_again" if kind == PROBE else "look_again"
-                clears += [Clear(code, place) for place in each_once(self._places(start, end))]
+                code = "probe_again" if check.kind == PROBE else "look_again"
+                clears += [Clear(code, place) for place in left]
         return tuple(clears)
 
 
@@ -320,57 +386,3 @@ def _end(run: Welded, checked: Stretch | None) -> float:
     if run.end_m is not None:
         return run.end_m
     return run.start_m if checked is None else max(run.start_m, checked[1])
-
-
-class Goods:
-    """Good stretches of a line, sorted for search: start, end (metres), check."""
-
-    def __init__(self, pieces: list[tuple[float, float, str]]) -> None:
-        self._by_end = sorted((high, name) for _low, high, name in pieces)
-        self._by_start = sorted((low, name) for low, _high, name in pieces)
-        self._ends = [end for end, _name in self._by_end]
-        self._begins = [start for start, _name in self._by_start]
-
-    def before(self, at: float) -> tuple[float, str | None]:
-        """End of the last good stretch before a point, and its check."""
-        n = bisect_right(self._ends, at + SAME_PLACE_M)
-        return (min(self._by_end[n - 1][0], at), self._by_end[n - 1][1]) if n else (0.0, None)
-
-    def after(self, at: float, length: float) -> tuple[float, str | None]:
-        """Start of the first good stretch after a point, and its check."""
-        n = bisect_left(self._begins, at - SAME_PLACE_M)
-        if n == len(self._begins):
-            return length, None
-        return max(self._by_start[n][0], at), self._by_start[n][1]
-
-
-def sides(low: float, high: float, goods: Goods, length: float) -> list[Stretch]:
-    """What lies in doubt on either side of a failure, where anything does.
-
-    Args:
-        low, high: the stretch that failed, metres along the line.
-        goods: of the line.
-        length: of the line, metres.
-    """
-    both = [(goods.before(low)[0], low), (high, goods.after(high, length)[0])]
-    return [(start, end) for start, end in both if end - start > SAME_PLACE_M]
-
-
-def fewest_points(stretches: Iterable[Stretch]) -> list[float]:
-    """The fewest points such that each stretch holds one inside, in the middle of what it serves.
-
-    Greedy by the stretches' ends, which is least: a stretch that begins at or after the first
-    end shares no inner point with the stretch that ends there.
-    """
-    points: list[float] = []
-    shared: Stretch | None = None
-    for start, end in sorted(stretches, key=lambda stretch: stretch[1]):
-        if shared is not None and start < shared[1] - SAME_PLACE_M:
-            shared = (max(shared[0], start), shared[1])
-            continue
-        if shared is not None:
-            points.append((shared[0] + shared[1]) / 2.0)
-        shared = (start, end)
-    if shared is not None:
-        points.append((shared[0] + shared[1]) / 2.0)
-    return points

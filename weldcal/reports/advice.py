@@ -204,6 +204,9 @@ def doubt(code: str) -> str:
     """What keeps advice from being sure, in words."""
     return {
         "chance_too_low": _("that chance is under the job's threshold"),
+        "marks_unknown": _(
+            "the speed behind a mark welded at today is not known: weldcal machine measure"
+        ),
         "no_strip_today": _("no strip today with this machine"),
         "nothing_tried": _("no strip on this sheet and lap kind yet"),
         "machine_untried": _("no strip with this machine yet"),

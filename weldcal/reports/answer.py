@@ -82,6 +82,8 @@ def pressing(dialled: Dialled, then: Then) -> str:
         return "stop"
     if then.waits:
         return "wait"
+    if then.out:
+        return "cause"
     if then.pull:
         return "pull"
     if then.read_at:
@@ -105,6 +107,7 @@ def pressing(dialled: Dialled, then: Then) -> str:
 _WORD = {
     "stop": mark("STOP"),
     "wait": mark("WAIT"),
+    "cause": mark("FIND OUT FIRST"),
     "pull": mark("PULL FIRST"),
     "read": mark("READ FIRST"),
     "far_warmer": mark("READ FIRST"),
@@ -143,6 +146,11 @@ def _first(dialled: Dialled, code: str) -> str:
 def _to_do(dialled: Dialled, then: Then) -> str:
     """The one thing to do, the most pressing first."""
     code, stands = pressing(dialled, then), then.stands
+    if code == "cause":
+        return _(
+            'First find out why strips failed: weldcal machine cause {machine} "WHAT". Then a strip.',
+            machine=show.safe(dialled.asked.question.machine),
+        )
     if code == "pull":
         return _("Pull {name} first, when it is cold. Advice is not a go-ahead.", name=then.pull)
     if code == "read":

@@ -128,6 +128,8 @@ def _areas(e: Evening, units: str) -> list[Block]:
     for run in e.runs:
         on(run).runs.append(run)
     for walk in e.walks:
+        on(walk)
+    for walk in e.probed:
         on(walk).walks.append(walk)
     cells = [
         (

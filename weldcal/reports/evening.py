@@ -10,6 +10,7 @@ from msgspec import Struct, to_builtins
 
 from weldcal import settings
 from weldcal.json_values import JsonObject
+from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
@@ -145,6 +146,14 @@ def as_data(e: Evening, units: str) -> JsonObject:
     }
 
 
+def _not_counted(e: Evening, units: str) -> str:
+    """What of the walks says nothing: `; 33 ft walked warm or hidden, not counted`."""
+    left_m = e.walked_m - e.probed_m
+    if left_m <= SAME_PLACE_M:
+        return ""
+    return _("; {length} walked warm or hidden, not counted", length=length(left_m, units))
+
+
 def work_lines(e: Evening, units: str) -> list[str]:
     """What was welded, probed, found, mended and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
@@ -161,7 +170,8 @@ def work_lines(e: Evening, units: str) -> list[str]:
             "probed: {length} in {walks}",
             length=length(e.probed_m, units),
             walks=plural("{n} walk", "{n} walks", len(e.walks)),
-        ),
+        )
+        + _not_counted(e, units),
         _(
             "found: {what}",
             what=few([f"{f['name']} {_(f['kind'])} {f['seam']}" for f in e.findings]),

@@ -80,7 +80,7 @@ def go_ahead(
     lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
     if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(verdict, start, units, read_first)
+    return lines + _to_do(verdict, start, read_first)
 
 
 def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -100,22 +100,28 @@ def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str
     )
 
 
-def _to_do(verdict: GoAhead, start: str | None, units: str, read_first: bool) -> list[str]:
+def _to_do(verdict: GoAhead, start: str | None, read_first: bool) -> list[str]:
     """The one thing to do, where it does not simply stand."""
-    sheet = "74F" if units == "us" else "23C"
     if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
+    out = [t for t in verdict.triggers if t.code == "machine_out" and t.until_s is None]
+    if verdict.level == "strip_again" and any(t.values["limit"] is None for t in out):
+        return [
+            _(
+                'First find out why strips failed: weldcal machine cause {machine} "WHAT". Then a strip.',
+                machine=show.safe(verdict.strip["machine"]),
+            )
+        ]
     if verdict.level == "strip_again":
         at = _("; start at {speed}", speed=start) if start else ""
         return [_("Run a strip{start}.", start=at)]
     look = verdict.level == "look"
     if (look and verdict.only_old) or (read_first and not look):
-        return [_("Read the sheet now: weldcal conditions --sheet-temp {temp}", temp=sheet)]
+        return [_("Read the sheet now: weldcal conditions --sheet-temp READING")]
     if look and (verdict.also_old or read_first):
         return [
             _(
-                "Read the sheet now: weldcal conditions --sheet-temp {temp}. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over.",
-                temp=sheet,
+                "Read the sheet now: weldcal conditions --sheet-temp READING. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."
             )
         ]
     if look:

@@ -124,6 +124,7 @@ class Then(Struct, frozen=True):
         pull: the strip of this kind that waits for its pull.
         stands: the newest go-ahead of this kind today.
         was: the speed advised before, m/min.
+        out: the machine is taken out, and nobody named a cause: no strip brings it back yet.
     """
 
     kind: tuple[str, ...] = ()
@@ -132,3 +133,4 @@ class Then(Struct, frozen=True):
     pull: str | None = None
     stands: Stands | None = None
     was: float | None = None
+    out: bool = False

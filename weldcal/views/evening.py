@@ -30,7 +30,7 @@ from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 
 class Evening(Struct):
-    """All that the evening page shows of a day."""
+    """All that the evening page shows of a day; `probed` has the parts of its walks that count."""
 
     job: JobRow
     day: str
@@ -40,6 +40,8 @@ class Evening(Struct):
     north_deg: float | None
     welded_m: float
     probed_m: float
+    walked_m: float
+    probed: list[MarkedWalk]
     runs: list[MarkedRun]
     walks: list[MarkedWalk]
     findings: list[MarkedFinding]
