@@ -71,8 +71,11 @@ class Board:
 
     def silent(self, seconds: float) -> None:
         """Nothing at all is written for so long, once what is on its way has come."""
-        self._read(1)
-        before = self.raw
+        for _ in range(10):
+            before = self.raw
+            self._read(1)
+            if self.raw == before:
+                break
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             self._read(0.2)

@@ -233,8 +233,9 @@ class Answering(Service):
 
 
 def _moved_by_age(dialled: Dialled, stands: Stands | None) -> bool:
-    """Whether the age of the reading alone moved the speed off the go-ahead's, or leaves the
-    advice unsure: what a look at the sheet may settle, no strip is made for."""
+    """Whether another speed than the go-ahead's would be another yet by a fresh reading, or the
+    age of the reading alone leaves the advice unsure: what a look at the sheet may settle, no
+    strip is made for."""
     advice, mark = dialled.advice, dialled.asked.dial.mark
     if advice.as_read is None or advice.forecast is None:
         return False
@@ -243,7 +244,7 @@ def _moved_by_age(dialled: Dialled, stands: Stands | None) -> bool:
     if stands is None or stands.mark is None or not permits(stands.level):
         return False
     as_read, now = (mark(one.speed_m_per_min) for one in (advice.as_read, advice.forecast))
-    return as_read == stands.mark != now
+    return now not in (as_read, stands.mark)
 
 
 def _on_dial(strip: StripRow, asked: Asked) -> float | None:
