@@ -23,7 +23,7 @@ BASE: dict[str, Any] = {
     "sheet_class": "", "lap": "selvage", "seen_by": "Ana Ruiz", "person_key": "ana ruiz",
     "by_hand": 0, "day": "2026-06-01", "units": "us", "machines_out": "", "open": 0, "mended": 0,
     "unprobed_m": 0.0, "warnings": 0, "conflicts": 0, "welded_m": 0.0, "probed_m": 0.0, "faults": 0,
-    "kind": "side lap", "weather": "mild", "passed": 1, "tick": 1, "device": "d1",
+    "welded_again_m": 0.0, "probed_welded_over_m": 0.0, "kind": "side lap", "weather": "mild", "passed": 1, "tick": 1, "device": "d1",
 }  # fmt: skip
 
 

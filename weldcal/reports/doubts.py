@@ -14,6 +14,7 @@ from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
+from weldcal.reports.dossier.lengths import probed
 from weldcal.words import _, mark, plural
 
 # Failures shown in full: each takes a line a seam, and nobody reads a thousand.
@@ -270,6 +271,9 @@ def forest(rates: Faults, units: str) -> list[str]:
 def faults(rates: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     lines = [_rate(rate, units) for rate in rates.rates]
+    if rates.probed_welded_over_m:
+        whole = probed(rates.probed_m, rates.probed_welded_over_m, units)
+        lines.append(_("Probed in all: {length}.", length=whole))
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",

@@ -22,7 +22,7 @@ from weldcal.reports.dossier.document import (
     Table,
     table,
 )
-from weldcal.reports.dossier.lengths import in_doubt, length
+from weldcal.reports.dossier.lengths import in_doubt, length, probed, welded
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.taken_back import called
@@ -106,7 +106,9 @@ def as_data(e: Evening, units: str) -> JsonObject:
     return {
         "day": e.day,
         "welded_m": e.welded_m,
+        "welded_again_m": _again_m(e),
         "probed_m": e.probed_m,
+        "probed_welded_over_m": sum(e.walked_over_m.values()),
         "welded_in_all_m": sums.welded_m,
         "probed_in_all_m": sums.probed_m,
         "findings": [f["name"] for f in e.findings],
@@ -145,6 +147,11 @@ def as_data(e: Evening, units: str) -> JsonObject:
     }
 
 
+def _again_m(e: Evening) -> float:
+    """How much of what the day's runs welded an earlier run had welded, m."""
+    return sum(e.again_m[run["id"]] for run in e.runs)
+
+
 def work_lines(e: Evening, units: str) -> list[str]:
     """What was welded, probed, found, mended and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
@@ -152,14 +159,14 @@ def work_lines(e: Evening, units: str) -> list[str]:
     lines = [
         _(
             "welded: {length} in {runs}",
-            length=length(e.welded_m, units),
+            length=welded(e.welded_m, _again_m(e), units),
             runs=plural("{n} run", "{n} runs", len(e.runs)),
         )
         + (_(", {n} by hand", n=by_hand) if by_hand else "")
         + (f" ({few(seams)})" if seams else ""),
         _(
             "probed: {length} in {walks}",
-            length=length(e.probed_m, units),
+            length=probed(e.probed_m, sum(e.walked_over_m.values()), units),
             walks=plural("{n} walk", "{n} walks", len(e.walks)),
         ),
         _(
