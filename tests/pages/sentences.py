@@ -76,7 +76,7 @@ PARTS = (
     Part("Warnings that stay", "Avisos que quedan", "reports/shortfalls.py", ("_WARNINGS",)),
     Part("Before hot air", "Antes del aire caliente", "reports/cautions.py"),
     Part("Not understood", "No se entiende", "errors.py",
-         ("NotANumber", "WrongUnit", "OutOfRange", "BareReading", "NotAChoice", "NotAnswered",
+         ("NotANumber", "WrongUnit", "OutOfRange", "BareReading", "BareFraction", "NotAChoice", "NotAnswered",
           "NotATime", "NotWhole", "NotAStretch", "EndUnknown", "WordUnknown", "TextNotPlain",
           "NoPerson", "NoJob", "Unheard", "NoneYet")),
 )  # fmt: skip

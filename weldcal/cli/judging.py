@@ -12,6 +12,7 @@ from weldcal.cli import parse
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, needed, print_all, single
 from weldcal.errors import NoneYet
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import lines, show
@@ -98,7 +99,11 @@ def power_(
     units = book.judging.units_or_us()
     volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
     length_q = needed(
-        length, _("Length of cord, one way"), "--length", "100ft", lambda t: read("cord", t, units)
+        length,
+        _("Length of cord, one way"),
+        "--length",
+        example("cord", units),
+        lambda t: read("cord", t, units),
     )
     load_q = needed(load, _("Load"), "--load", "16A", lambda t: read(_drawn(t), t, units))
     supply, drop, answer = book.judging.power(

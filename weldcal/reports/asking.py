@@ -83,7 +83,8 @@ def _listed(question: Question) -> list[str]:
 
 def explained(question: Question, units: str) -> list[str]:
     """What `?` answers: what is meant, how it is typed, what else can be typed here."""
-    help_lines = [_(question.means)] if question.means else []
+    like = str(question.values.get("like", ""))
+    help_lines = [_(question.means, like=like)] if question.means else []
     if question.kind in NAMED and question.choices:
         help_lines.append(_("Known: {names}.", names=show.listed(list(question.choices))))
     if question.code == "which":
