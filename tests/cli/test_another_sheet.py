@@ -38,7 +38,7 @@ def test_the_first_sheets_go_ahead_never_serves_another(two_sheets: Any) -> None
     board = two_sheets.ok("board --once --json").json
     assert (board["sheet"], board["do"], board["go_ahead"]["level"]) == ("cap", "strip", "none")
     assert "(cap)" in two_sheets.ok("dial").out
-    assert "no longer stands" in two_sheets.ok("day").out
+    assert "Go-ahead S1 (base) no longer stands: " in two_sheets.ok("day").out
 
 
 def test_back_on_the_first_sheet_every_page_says_what_the_start_finds(two_sheets: Any) -> None:
@@ -65,3 +65,26 @@ def test_the_strip_after_the_advice_is_on_the_sheet_it_was_for(job: Any) -> None
     job.day(MORNING)
     job.day("12:00 conditions --ambient 75F --sheet-temp 95F\n12:01 dial --sheet cap")
     assert "strip record --sheet cap " in " ".join(job.ok("day").out.split())
+
+
+def test_the_evening_asks_for_the_pulls_that_the_day_asks_for(job: Any) -> None:
+    """One that bled too much is no go-ahead whatever its pull: the day did not ask, the evening did."""
+    job.day("""
+        07:00 strip record --nozzle 932 --speed 6.5 --bleed 7/16,7/16,7/16 --bubbling none
+        07:10 strip record --nozzle 932 --speed 7 --bleed 1/4,1/4,1/4 --bubbling none
+    """)
+    assert "To be pulled when cold: S2." in job.ok("day").out
+    assert job.ok("evening --json").json["first_tomorrow"]["pull"] == ["S2"]
+
+
+def test_with_two_machines_the_day_says_whose_go_ahead_stands(job: Any) -> None:
+    """`Go-ahead S1 stands` stood above a lap that the other machine was welding without one."""
+    job.day("""
+        06:40 machine add 'red: ft/min 1-20 step 0.5'
+        06:45 strip record --machine blue --nozzle 932 --speed 5.5 --bleed 1/4,1/4,1/4 --bubbling none
+        07:00 strip pull S1 good --parted compound
+        07:10 seam start A2 --machine red --nozzle 932 --speed 5.5
+    """)
+    said = job.ok("day").out
+    assert "Go-ahead S1 (blue) stands: " in said
+    assert "Being welded: A2." in said

@@ -10,6 +10,7 @@ from msgspec import Struct, to_builtins
 
 from weldcal import settings
 from weldcal.json_values import JsonObject
+from weldcal.quality.goahead import waits_for_pull
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
@@ -283,7 +284,11 @@ def _todo(e: Evening) -> dict[str, list[str]]:
         "answer": [w["run"] for w in e.warnings],
         "open_up": [s.name for s in hidden if s.state.open or s.state.mended or s.state.unprobed],
         "clear": [d.failure for d in e.doubts.doubts if d.beyond] if e.doubts else [],
-        "pull": [s["name"] for s in e.strips if s["bond"] == "not tried"],
+        "pull": [
+            s["name"]
+            for s in e.strips
+            if waits_for_pull(s["shortfalls"], by_hand=bool(s["by_hand"]))
+        ],
         "finish": [s.name for s in e.seams if s.state.state == IN_WORK],
         "probe": [s.name for s in within if s.state.unprobed],
     }
