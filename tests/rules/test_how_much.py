@@ -129,15 +129,22 @@ def test_what_runs_welded_less_what_they_welded_again_is_the_roofs(
 ROWS = st.lists(
     st.builds(
         lambda seam, start, end, at, n: {
-            "id": str(n), "seam_key": seam, "start_m": start, "end_m": end, "seen_utc": f"{at}",
+            "id": str(n),
+            "seam_key": seam,
+            "start_m": start,
+            "end_m": end,
+            "seen_utc": f"{at}",
             "tick": n,
         },
-        st.sampled_from("ab"), st.integers(0, 9), st.none() | st.integers(0, 9),
-        st.integers(1, 3), st.integers(0, 99),
+        st.sampled_from("ab"),
+        st.integers(0, 9),
+        st.none() | st.integers(0, 9),
+        st.integers(1, 3),
+        st.integers(0, 99),
     ),
     max_size=8,
     unique_by=lambda row: row["id"],
-)  # fmt: skip
+)
 
 
 @settings(max_examples=200)
