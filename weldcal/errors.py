@@ -108,7 +108,7 @@ class BareFraction(Unreadable):
     """A bare fraction where readings are in millimetres: no rule is read to a part of one."""
 
     sentence = mark(
-        "{name}: {text!r} says no unit. Type {text}in for inches, or millimetres like 6mm."
+        "{name}: {text!r} says no unit. Type {inches} for inches, or millimetres like 6mm."
     )
 
 

@@ -215,7 +215,7 @@ def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
     """Refuse a bare whole number that cannot be meant in inches, a fraction that is none of mm."""
     bare, fraction = text.strip()[-1:].isnumeric(), any(one in _OF_FRACTIONS for one in text)
     if quantity.unit == "mm" and bare and fraction:
-        raise BareFraction(name=_(field.label), text=text.strip())
+        raise BareFraction(name=_(field.label), text=text.strip(), inches=f"{text.strip()}in")
     if quantity.unit != "in" or quantity.number not in _BARE:
         return
     if re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII):
