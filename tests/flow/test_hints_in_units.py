@@ -126,3 +126,43 @@ def test_a_fraction_is_never_taken_for_a_part_of_a_millimetre(weldcal: Any) -> N
     for typed in ("1/4", "¼", "6,1/4", "3/16,6mm"):
         assert "says no unit. Type" in weldcal.refused(f"bleed A1 3 {typed} --by AR")
     weldcal.ok("bleed A1 3 1/4in,6 --by AR")
+
+
+def test_every_commands_own_example_can_be_shown_in_metres() -> None:
+    """Help shows both kinds of job one example; a refusal shows it in the units of this one."""
+    import typer
+
+    from weldcal.cli import help as pages
+    from weldcal.cli.main import app
+
+    root = typer.main.get_command(app)
+    ctx = typer.Context(root, info_name="weldcal")
+    shown = [
+        line
+        for name in root.list_commands(ctx)
+        if (command := root.get_command(ctx, name)) and (line := pages.example(command, ctx))
+    ]
+    assert len(shown) > 20
+    for line in shown:
+        assert not IN_US.search(examples.in_metres(line)), line
+    bleed = examples.in_metres("weldcal bleed A12 14ft 3/16,1/4 --by AR")
+    assert bleed == "weldcal bleed A12 4.3m 5mm,6mm --by AR"
+    kept = "weldcal seal --day 2026-06-01 5742a9000001/12 R4"
+    assert examples.in_metres(kept) == kept
+
+
+def test_a_word_left_out_is_asked_for_in_metres(weldcal: Any) -> None:
+    """`like 14ft ... weldcal bleed A12 14 3/16,1/4` on a job in metres."""
+    weldcal.ok('job new Mill --units si --zone America/Denver --by "Ana Ruiz"')
+    for line in (
+        "bleed A1",
+        "now",
+        "width A1",
+        "mend F1 --patch",
+        "leak report",
+        "evening --ambient",
+    ):
+        refused = weldcal(line)
+        assert refused.code == 2
+        assert not IN_US.search(refused.err), refused.err
+    assert "like 4.3m" in weldcal("bleed A1").err

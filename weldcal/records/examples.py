@@ -5,6 +5,9 @@ Invariant: a hint can be typed as it stands: on a job in metres no hint says fee
 
 from __future__ import annotations
 
+import re
+from fractions import Fraction
+
 from weldcal.errors import NotAStretch
 from weldcal.words import _
 
@@ -19,7 +22,7 @@ _EXAMPLES = {
     "strip": ("weldcal strip 5.5 1/4 3/16 none", "weldcal strip 1.7 6 5 none"),
     "place": ("14.5", "4.4"),
     "part": ("3-4", "1-1.2"),
-    "stretch": ("3ft-14ft6in", "1m-4.4m"),
+    "stretch": ("0-33", "0-10"),
     "far": ("33", "10"),
     "found": ("14.5 3in x 1/2in", "4.4 75mm x 12mm"),
     "deep": ("1/2in", "12mm"),
@@ -50,6 +53,41 @@ def example(what: str, units: str) -> str:
         units: us or si, of the job.
     """
     return _EXAMPLES[what][units != "us"]
+
+
+# The units of the commands' own examples: unit typed, unit shown, what of it and from where, and
+# the places shown.
+_IN_METRES = {
+    "ft": ("m", 0.3048, 0.0, 1),
+    "in": ("mm", 25.4, 0.0, 0),
+    "F": ("C", 5 / 9, -160 / 9, 0),
+    "mph": ("m/s", 0.44704, 0.0, 0),
+    "lbf": ("N", 4.44822, 0.0, 0),
+    "lbf/in": ("N/50mm", 8.75634, 0.0, 0),
+    "in/min": ("mm/min", 25.4, 0.0, 0),
+}
+_QUANTITY = re.compile(
+    r"(?<![\w.])(\d/\d{1,2}|\d+(?:\.\d+)?)(lbf/in|in/min|lbf|mph|ft|in|F)?(?![\w/])"
+)
+_BARE = {"5.5": "1.7", "932": "500"}  # the speed and the nozzle of every example
+
+
+def in_metres(text: str) -> str:
+    """A command's own example, or what an option is like, on a job in metres.
+
+    Args:
+        text: as it stands in the help, in feet, inches and °F.
+    """
+
+    def shown(found: re.Match[str]) -> str:
+        number, unit = found.groups()
+        if unit is None and "/" not in number:
+            return _BARE.get(number, number)
+        to, each, start, places = _IN_METRES[unit or "in"]
+        value = round(float(Fraction(number)) * each + start, places)
+        return f"{value:g}{to}"
+
+    return _QUANTITY.sub(shown, text)
 
 
 def no_stretch(text: str, units: str) -> NotAStretch:
