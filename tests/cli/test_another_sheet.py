@@ -88,3 +88,31 @@ def test_with_two_machines_the_day_says_whose_go_ahead_stands(job: Any) -> None:
     said = job.ok("day").out
     assert "Go-ahead S1 (blue) stands: " in said
     assert "Being welded: A2." in said
+
+
+def test_a_strip_that_waits_for_its_pull_is_asked_for_by_every_page(job: Any) -> None:
+    """`go-ahead` asked for another strip, while dial, board and the day asked for the pull."""
+    job.day(MORNING)
+    job.day("""
+        12:00 conditions --ambient 75F --sheet-temp 95F
+        12:01 strip record --sheet base --nozzle 932 --speed 7 --bleed 1/4,1/4,1/4,1/4 --bubbling none
+        12:05 sheet list
+    """)
+    told = job("go-ahead")
+    assert told.code == 1
+    assert told.out.endswith("Pull S2 first, when it is cold: weldcal strip pull S2 good\n")
+    assert job("go-ahead --json").json["pull"] == ["S2"]
+    assert "Pull S2 first" in job.ok("dial").out
+    assert job.ok("board --once --json").json["pull"] == ["S2"]
+    assert "To be pulled when cold: S2." in job.ok("day").out
+
+
+def test_the_next_strip_is_at_one_speed_on_every_page(job: Any) -> None:
+    """`go-ahead` named the speed advised, `dial` the one where a strip tells more."""
+    job.day(MORNING)
+    for at, sheet in (("13:00", "95F"), ("13:05", "110F"), ("13:10", "60F")):
+        job.day(f"{at} conditions --ambient 75F --sheet-temp {sheet}")
+        told = job.ok("dial --json").json
+        first = told["next_strip"] or told
+        start = first["speed_m_per_min"] / 0.3048
+        assert f"start at {start:g} ft/min" in " ".join(job("go-ahead").out.split())

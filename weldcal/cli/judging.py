@@ -52,26 +52,31 @@ def go_ahead_(
         document = reasoning.NONE | {"pull": waiting, "fell_short": short and short["name"]}
         print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
+    strip, now = verdict.strip, stamp(book.beginning.clock())
+    by_hand = bool(strip["by_hand"])
+    again = verdict.level == "strip_again" and not by_hand
+    of = (strip["machine"], strip["sheet"], strip["lap"])
+    waiting = book.answering.to_pull(book.strips.day_of(now), *of) if again else ()
     if as_json:
-        print(show.as_json(reasoning.go_ahead_document(verdict)))
+        print(show.as_json(reasoning.go_ahead_document(verdict) | {"pull": waiting}))
         raise typer.Exit(int(not verdict.permits))
-    by_hand = bool(verdict.strip["by_hand"])
     speed, start, broken = "", None, []
     if verdict.permits and not by_hand:
-        speed = show.setting(setting_of(verdict.strip).speed)
-    if verdict.level == "strip_again" and not by_hand:
+        speed = show.setting(setting_of(strip).speed)
+    if again:
         from weldcal.reports.advice import on_dial
 
-        strip = verdict.strip
         asked = book.dialling.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
         advice = book.dialling.advise(asked)
         if advice.forecast is None:
-            broken = signs.line(advice.state)
+            broken, waiting = signs.line(advice.state), ()
         else:
-            start = on_dial(asked, advice.forecast.speed_m_per_min)
-    until = book.answering.good_until(verdict, stamp(book.beginning.clock()))
+            to_try = advice.next_strip or advice.forecast
+            start = on_dial(asked, to_try.speed_m_per_min)
+    until, units = book.answering.good_until(verdict, now), book.job.units
+    first = reasoning.pull_first(waiting[0]) if waiting else reasoning.to_do(verdict, start, units)
     zone = ZoneInfo(book.job.zone)
-    print_all(broken + reasoning.go_ahead(verdict, speed, start, book.job.units, zone, until))
+    print_all([*broken, *reasoning.go_ahead(verdict, speed, units, zone, until), *first])
     raise typer.Exit(int(not verdict.permits))
 
 
