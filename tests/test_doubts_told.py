@@ -89,14 +89,19 @@ def test_nothing_in_doubt_and_nowhere_welded_are_said() -> None:
 
 def test_cuts_are_told_with_what_they_end() -> None:
     """One that was drawn already serves the plan too."""
-    cut = Cut(Place("a1", 3.0, 3.0), ("B1", "B2"), drawn=False)
-    again = Cut(Place("a2", 4.0, 4.0), ("B3",), drawn=True)
+    cut = Cut(Place("a1", 3.0, 3.0), ("B1", "B2"), drawn=False, strips=())
+    again = Cut(Place("a2", 4.0, 4.0), ("B3",), drawn=True, strips=())
     assert doubts.fewest([], NAMES, "si") == []
-    assert doubts.fewest([cut], NAMES, "si")[0].endswith("the failed place itself.")
     assert doubts.fewest([cut, again], NAMES, "si") == [
-        "Fewest cuts that end it all, if the pulls are good: 2; mend the failed places themselves.",
+        "Fewest cuts that end it all, if the pulls are good: 2.",
         "- A1 3 m, for B1, B2",
         "- A2 4 m, for B3; drawn already",
+        "Mend the lap where it failed.",
+    ]
+    strip = Cut(Place("a1", 3.0, 3.0), ("S1", "B2"), drawn=False, strips=("S1",))
+    assert doubts.fewest([strip], NAMES, "si")[2:] == [
+        "Mend the lap where it failed.",
+        "A strip failed (S1): run a new one before you weld on.",
     ]
     assert doubts.cuts([cut], [], None, None, NAMES, "si")[-1] == "1 cut in all."
     none = doubts.cuts([], [], None, None, NAMES, "si")
@@ -112,7 +117,9 @@ def rate(level: str, per: float, low: float, high: float, **said: Any) -> FaultR
 def faults(*rates: FaultRate, rough: bool = False) -> Any:
     from types import SimpleNamespace
 
-    return SimpleNamespace(rates=rates, confidence=0.95, looked_at=3, rough=rough)
+    return SimpleNamespace(
+        rates=rates, confidence=0.95, looked_at=3, rough=rough, probed_welded_over_m=0.0
+    )
 
 
 def test_rates_are_drawn_on_one_scale(monkeypatch: Any) -> None:

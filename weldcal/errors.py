@@ -6,6 +6,7 @@
     │   ├── WrongUnit
     │   ├── OutOfRange
     │   ├── BareReading         millimetres, or sixteenths?
+    │   ├── BareFraction        a fraction on a job in millimetres
     │   ├── NotAChoice
     │   ├── NotAnswered         (the guided day) Enter where something must be seen and typed
     │   ├── NotATime
@@ -103,6 +104,14 @@ class BareReading(Unreadable):
     )
 
 
+class BareFraction(Unreadable):
+    """A bare fraction where readings are in millimetres: no rule is read to a part of one."""
+
+    sentence = mark(
+        "{name}: {text!r} says no unit. Type {inches} for inches, or millimetres like 6mm."
+    )
+
+
 class NotAChoice(Unreadable):
     """A word that is not one of those possible."""
 
@@ -157,7 +166,7 @@ class BadLayout(Unreadable):
 class NotAStretch(Unreadable):
     """A from-to that cannot be read."""
 
-    sentence = mark("{name}: {text!r} is not a stretch. Type it like 0-33 or 3ft-14ft6in.")
+    sentence = mark("{name}: {text!r} is not a stretch. Type it like {example}.")
 
 
 class EndUnknown(Unreadable):

@@ -115,3 +115,23 @@ def test_the_answer_fits_40_columns_by_10_rows(
     assert ("ft/min" in " ".join(rows[:4])) or said.startswith(("STOP", "WAIT"))
     why = job.ok("dial --why").out.splitlines()
     assert why[-1] == job.ok("dial").out.splitlines()[-1]
+
+
+def test_a_strip_at_another_speed_than_the_one_advised_says_why(weldcal: Any) -> None:
+    """Two speeds in one answer: the first strip is where it tells more than at the one advised."""
+    weldcal.ok(
+        JOB.replace("--units us", "--units si").replace(
+            "ft/min 1-20 step 0.5", "m/min 0.3-7.5 step 0.1"
+        )
+    )
+    weldcal.ok('me "Ana Ruiz"')
+    weldcal.ok("conditions --ambient 16C --sheet-temp 24C")
+    told = weldcal.ok("dial --json").json
+    advised, first = told["speed_m_per_min"], told["next_strip"]["speed_m_per_min"]
+    assert round(advised, 1) != round(first, 1)
+    told = " ".join(answered(weldcal))
+    assert f"Set {advised:.1f} m/min, " in told
+    assert told.endswith(
+        f"Not a go-ahead: first a strip at {first:.1f} m/min, which tells more than one at "
+        f"{advised:.1f} m/min. Let it cool, pull it."
+    )

@@ -165,7 +165,7 @@ def test_lap_that_nobody_probed_is_not_clean_lap(job: Any, tmp_path: Any) -> Non
     assert row["per_100ft"] == pytest.approx(100 / 11)
     job.ok(f"dossier {tmp_path / 'd'} --only html")
     page = (tmp_path / "d.html").read_text("utf-8")
-    assert "1 fault on probed lap; 95 % interval" in page
+    assert "1 fault in 11 ft probed; 95 % interval" in page
     assert ">9.09<" in page
 
 

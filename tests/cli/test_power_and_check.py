@@ -212,3 +212,32 @@ def test_checking_records_nothing(job: Any) -> None:
     before = job.entries()
     job.ok("check --ambient 61F --humidity 85 --sheet-temp 58F")
     assert job.entries() == before
+
+
+def test_a_dew_point_below_zero_is_told_in_words_that_can_be_read(job: Any) -> None:
+    """At 0 °C and 80 % frost forms at -2.7 °C (PsychroLib, over ice): the sheet below it is so
+    many degrees below, never minus so many above."""
+    cold = "check --ambient 0C --humidity 80"
+    below = " ".join(job.ok(f"{cold} --sheet-temp -6.7C").out.split())
+    above = " ".join(job.ok(f"{cold} --sheet-temp -1.7C").out.split())
+    assert (
+        "Dew point 27 °F; the sheet is 7 °F below: FROST on the sheet: wait until it is dry"
+        in below
+    )
+    assert "Dew point 27 °F; the sheet is 2 °F above: NEAR DEW" in above
+
+
+def test_a_sheet_below_the_dew_point_voids_in_words(go_ahead: Any) -> None:
+    """`-12 °F above the dew point` was said of it."""
+    go_ahead.day("07:10 conditions --ambient 59F --humidity 70 --sheet-temp 45F")
+    for page in ("go-ahead", "dial"):
+        said = " ".join(go_ahead(page).out.split())
+        assert "the sheet is 4 °F below the dew point: dew on it" in said
+        assert "-4 °F" not in said
+
+
+def test_in_metres_a_dew_point_below_zero_has_its_sign(weldcal: Any) -> None:
+    """-2.7 °C, told as -3 °C; the sheet at -6.7 °C lies 4 °C below."""
+    weldcal.ok('job new Mill --units si --zone Europe/Oslo --by "Ana Ruiz"')
+    said = " ".join(weldcal.ok("check --ambient 0C --humidity 80 --sheet-temp -6.7C").out.split())
+    assert "Dew point -3 °C; the sheet is 4 °C below: FROST on the sheet" in said

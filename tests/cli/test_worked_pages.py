@@ -102,9 +102,9 @@ F1 (scorched) puts 10 ft welded by blue on no go-ahead in doubt, from B1 to P1.
 - N1 10–20 ft
 - to clear: look along the edge and read the bleed-out of N1 10–12 ft
 - to clear: look along the edge and read the bleed-out of N1 15–20 ft
-Fewest cuts that end it all, if the pulls are good: 1; mend the failed place
-itself.
+Fewest cuts that end it all, if the pulls are good: 1.
 - N1 17 ft 1 5/8 in, for F1
+Mend the lap where it failed.
 """,
     ),
     "history": (

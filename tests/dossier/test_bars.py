@@ -30,7 +30,6 @@ def facts(name: str, long: float | None = 10.0, **said: Any) -> SeamFacts:
         "flags": (),
         "disagreements": (),
         "marks": (),
-        "probed_faults": {},
         "urgency": (),
     }
     known |= dict.fromkeys(("runs", "walks", "faults", "fault_m", "mends", "samples"), 0)

@@ -149,14 +149,14 @@ def test_the_same_counts_have_one_interval_on_every_page(job: Any) -> None:
 def rate_of_all(path: Path) -> Any:
     """The rate of all faults as the dossier's first pages have it."""
     from weldcal.book import Book
-    from weldcal.reports.dossier.totals import all_faults, totals
+    from weldcal.reports.dossier.totals import all_faults
 
     book = Book(path)
     try:
         found = book.dossiers.dossier()
     finally:
         book.close()
-    return all_faults(totals(found.seams), found.seams, found.pieces, "us")
+    return all_faults(found.pieces, "us")
 
 
 def test_a_job_has_the_same_interval_whatever_other_jobs_the_book_holds(job: Any) -> None:

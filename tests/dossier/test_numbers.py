@@ -99,16 +99,20 @@ def test_first_pass_clean_is_counted_by_hand(made: Any) -> None:
 )
 def test_intervals_are_garwoods(count: int, low: float, high: float) -> None:
     """Exact 95 % limits of a Poisson count as tabulated (Garwood 1936, values from memory)."""
+    from weldcal.quality.faults import ProbedPiece
     from weldcal.reports.dossier.rates import rate
 
-    found = rate("all", count, [], 30.48, "us")
+    def over(length_m: float) -> list[ProbedPiece]:
+        return [ProbedPiece(length_m, {"void": count})]
+
+    found = rate("all", over(30.48), "us")
     assert found is not None
     assert (found.low, found.high) == (pytest.approx(low, abs=1e-3), pytest.approx(high, abs=1e-3))
     assert (found.n, found.rate) == (count, pytest.approx(count))  # over 30.48 m, 100 ft
-    half = rate("all", count, [], 15.24, "us")
+    half = rate("all", over(15.24), "us")
     assert half is not None
     assert half.rate == pytest.approx(2 * count)
-    assert rate("all", count, [], 0.0, "us") is None
+    assert rate("all", [], "us") is None
 
 
 def test_rates_drawn_are_counts_over_length(made: Any, sql: Any) -> None:

@@ -112,3 +112,12 @@ def test_page_1_tells_hot_work_with_no_watch_and_covers_name_their_seams(
     told = page(slipped, tmp_path)
     assert f"{asked} none" in told
     assert '["a1"' not in told
+
+
+def test_page_1_counts_what_was_taken_back_once(slipped: Any, tmp_path: Any) -> None:
+    """Under what was taken back, and not as a correction too: of those there is one."""
+    slipped.day('11:00 amend S1 note wet --why "seen"')
+    told = page(slipped, tmp_path)
+    first = told[: told.index("Day by day")] if "Day by day" in told else told
+    assert "Corrections 1 S1 " in first
+    assert "Records taken back as mistakes 4 " in first

@@ -139,7 +139,7 @@ def test_a_cell_of_readings(load: Load, cell: str, readings: list[str]) -> None:
         ("sangrado", "2026-06-01;500;1.7;6,7", [6, 7]),  # decimals have points here
         ("sangrado", "2026-06-01;500;1,7;6,7", [Fraction(67, 10)]),  # and commas here
         ("sangrado", "2026-06-01;500;1,7;6,5, 7,0", [Fraction(13, 2), 7]),
-        ("sangrado", "2026-06-01;500;1,7;1/4,3/16", [Fraction(1, 4), Fraction(3, 16)]),
+        ("sangrado", "2026-06-01;500;1,7;1/4in,3/16in", [Fraction(1, 4), Fraction(3, 16)]),
         ("sangrado 1;sangrado 2", "2026-06-01;500;2;6,5;7", [Fraction(13, 2), 7]),  # one a column
     ],
 )

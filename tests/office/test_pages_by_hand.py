@@ -23,7 +23,7 @@ BASE: dict[str, Any] = {
     "sheet_class": "", "lap": "selvage", "seen_by": "Ana Ruiz", "person_key": "ana ruiz",
     "by_hand": 0, "day": "2026-06-01", "units": "us", "machines_out": "", "open": 0, "mended": 0,
     "unprobed_m": 0.0, "warnings": 0, "conflicts": 0, "welded_m": 0.0, "probed_m": 0.0, "faults": 0,
-    "kind": "side lap", "weather": "mild", "passed": 1, "tick": 1, "device": "d1",
+    "welded_again_m": 0.0, "probed_welded_over_m": 0.0, "kind": "side lap", "weather": "mild", "passed": 1, "tick": 1, "device": "d1",
 }  # fmt: skip
 
 
@@ -165,7 +165,14 @@ def test_a_season_begins_with_the_year_of_the_last_strip(lake: Lake) -> None:
     strips = [{**one, "day": f"2025{one['day'][4:]}"} for one in _strips()[:4]] + _strips()
     runs = [
         {"day": "2025-06-01", "welded_m": 10.0, "probed_m": 10.0, "faults": 2},
-        {"day": "2026-06-01", "welded_m": 7.0, "probed_m": 5.0, "faults": 1},
+        {
+            "day": "2026-06-01",
+            "welded_m": 7.0,
+            "welded_again_m": 2.0,
+            "probed_m": 5.0,
+            "probed_welded_over_m": 1.0,
+            "faults": 1,
+        },
     ]
     found = [{"kind": kind, "day": "2026-06-01"} for kind in ("void", "wrinkle", "void")]
     job(lake, "a", 1, told_strips=strips, told_runs=runs)
@@ -174,7 +181,8 @@ def test_a_season_begins_with_the_year_of_the_last_strip(lake: Lake) -> None:
         season = pages.season(firm)
         later = pages.season(firm, "2026-06-05")
     assert (season.since, season.jobs, season.strips, season.passed) == ("2026-01-01", 2, 10, 7)
-    assert season.welded_m == 7.0
+    assert (season.welded_m, season.welded_again_m) == (7.0, 2.0)
+    assert [r["probed_welded_over_m"] for r in season.rates] == [0.0, 1.0]
     assert season.findings == (("void", 2), ("wrinkle", 1))
     assert [(r["when"], r["faults"]) for r in season.rates] == [("before", 2), ("since", 1)]
     base, cap = season.lines

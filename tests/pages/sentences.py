@@ -59,7 +59,7 @@ PARTS = (
          ("heading", "_operator", "nothing_left")),
     Part("The go-ahead in a line", "El visto bueno en una línea", "reports/standing_line.py"),
     Part("The go-ahead, asked for", "El visto bueno, cuando se pregunta", "reports/reasoning.py",
-         ("_LEVELS", "no_go_ahead", "go_ahead", "_broken", "_to_do", "waits")),
+         ("_LEVELS", "no_go_ahead", "go_ahead", "_broken", "pull_first", "to_do", "waits")),
     Part("The speed, in three lines", "La velocidad, en tres líneas", "reports/answer.py"),
     Part("Why it is not sure", "Por qué no es seguro", "reports/advice.py", ("doubt", "on_dial")),
     Part("When something is broken", "Cuando algo está averiado", "reports/signs.py",
@@ -76,7 +76,7 @@ PARTS = (
     Part("Warnings that stay", "Avisos que quedan", "reports/shortfalls.py", ("_WARNINGS",)),
     Part("Before hot air", "Antes del aire caliente", "reports/cautions.py"),
     Part("Not understood", "No se entiende", "errors.py",
-         ("NotANumber", "WrongUnit", "OutOfRange", "BareReading", "NotAChoice", "NotAnswered",
+         ("NotANumber", "WrongUnit", "OutOfRange", "BareReading", "BareFraction", "NotAChoice", "NotAnswered",
           "NotATime", "NotWhole", "NotAStretch", "EndUnknown", "WordUnknown", "TextNotPlain",
           "NoPerson", "NoJob", "Unheard", "NoneYet")),
 )  # fmt: skip

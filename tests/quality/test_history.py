@@ -47,7 +47,15 @@ def strip(**given: Any) -> MadeStrip:
 def run(faults: int, probed_m: float = 100.0, **given: Any) -> MadeRun:
     """A run of 120 m, probed on some of it."""
     row: Any = None
-    return MadeRun(**(PLAIN | given), row=row, welded_m=120.0, probed_m=probed_m, faults=faults)
+    return MadeRun(
+        **(PLAIN | given),
+        row=row,
+        welded_m=120.0,
+        again_m=0.0,
+        probed_m=probed_m,
+        over_m=0.0,
+        faults=faults,
+    )
 
 
 def told(*made: MadeWith, by: tuple[str, ...] = (), sort: str | None = None, **wanted: Any) -> Any:

@@ -15,6 +15,7 @@ from weldcal.book.strips import setting_of
 from weldcal.book.trials import machine_out
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.quality.go_ahead_rules import LOOK, permits
+from weldcal.quality.goahead import waits_for_pull
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
 from weldcal.records.times import seconds, stamp, zone
@@ -123,10 +124,8 @@ class Answering(Service):
             sheet,
             lap,
         )
-        short = [
-            (row["name"], [s.code for s in row["shortfalls"]]) for row in self._strips.judged(rows)
-        ]
-        return tuple(name for name, codes in short if codes == ["pull_not_tried"])
+        judged = self._strips.judged(rows)
+        return tuple(s["name"] for s in judged if waits_for_pull(s["shortfalls"], by_hand=False))
 
     def fell_short(
         self, day: str, machine: str | None, sheet: str | None, lap: str | None, hand: str | None

@@ -7,7 +7,6 @@ plain: SI floats and text, with names left out where that was asked.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -206,7 +205,6 @@ class Dossiers(Service):
             traces=traces,
             untraced=gathered.untraced,
             marks=gathered.marks,
-            kinds=_fault_kinds(gathered.seams),
             pieces=probed_pieces(self._reader, self._limits),
             days=record.day_counts(self._reader),
             strips=names.all(gathered.strips),
@@ -340,14 +338,6 @@ class Dossiers(Service):
         checks = self._sampling.checks_on_go_aheads()
         charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]
         return [self._sampling.charted(s, checks[s["id"]]) for s in charted]
-
-
-def _fault_kinds(seams: list[SeamFacts]) -> list[tuple[str, int]]:
-    """Kinds of fault on probed lap and how many, the most frequent first."""
-    kinds: Counter[str] = Counter()
-    for seam in seams:
-        kinds.update(seam.probed_faults)
-    return sorted(kinds.items(), key=lambda kind: (-kind[1], kind[0]))
 
 
 def _without_names(trace: SeamTrace, names: PeopleNames) -> SeamTrace:

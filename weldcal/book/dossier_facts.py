@@ -8,20 +8,17 @@ from __future__ import annotations
 
 import json
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TypedDict, TypeVar, cast
 
 from weldcal.book.faulting import SAMPLE
 from weldcal.book.seam_rows import WholeRows
 from weldcal.book.seams import SeamVerdict, name_of
-from weldcal.quality.coverage import covers, ordered, total
+from weldcal.quality.coverage import ordered, total
 from weldcal.quality.seam import SeamState
 from weldcal.quantities import Quantity
 from weldcal.row_types.listed import SeamRow
-from weldcal.row_types.work import FindingRow
 from weldcal.rules.on_plan import ends as ends_of
-from weldcal.rules.on_seam import Tolerances
 from weldcal.views.dossier import Counted, Mark, SeamFacts
 from weldcal.words import _
 
@@ -100,9 +97,7 @@ class PeopleNames:
 _DATED = ("late", "ahead of the clock")
 
 
-def facts(
-    key: str, seam: SeamRow | None, rows: WholeRows, judged: SeamVerdict, slack: Tolerances
-) -> SeamFacts:
+def facts(key: str, seam: SeamRow | None, rows: WholeRows, judged: SeamVerdict) -> SeamFacts:
     """Sum one seam up.
 
     Args:
@@ -110,7 +105,6 @@ def facts(
         seam: its row; None where nobody listed it.
         rows: what is on it, marked and in the order seen.
         judged: what they were judged to be.
-        slack: how near two places along a lap count as one, by when.
     """
     state, flags = judged.state, judged.flags
     findings = rows.findings
@@ -141,21 +135,11 @@ def facts(
         walks=len(rows.walks),
         faults=len(faults),
         fault_m=total(ordered(f["start_m"], f["end_m"]) for f in faults),
-        probed_faults=Counter(
-            f["kind"] for f in faults if _on_probed(f, state, slack.at(f["seen_utc"]))
-        ),
         mends=len(rows.mends),
         samples=len(rows.peels),
         marks=tuple(_marks_of(state, rows)),
         urgency=tuple(map(int, worst)) if odd else (),
     )
-
-
-def _on_probed(fault: FindingRow, state: SeamState, slack_m: float) -> bool:
-    """Whether a fault lies on welded lap that was probed: only there do faults and length tell a rate."""
-    middle = (fault["start_m"] + fault["end_m"]) / 2
-    place = (middle, middle)
-    return covers(state.welded, place, slack_m) and not covers(state.unprobed, place)
 
 
 def _place(seam: SeamRow | None) -> tuple[str | None, float, float, float, float] | None:
@@ -184,14 +168,6 @@ class MarkedAs(TypedDict):
     late_h: ReadOnly[float]
 
 
-class StretchOf(TypedDict):
-    """A stretch of a seam; `end_m` is None while it is not finished."""
-
-    seam_key: ReadOnly[str]
-    start_m: ReadOnly[float]
-    end_m: ReadOnly[float | None]
-
-
 def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs]) -> None:
     """Count the marks of rows.
 
@@ -215,19 +191,6 @@ def count_marks(marks: dict[str, Counted], table: str, rows: Iterable[MarkedAs])
 
 def _columns(row: Mapping[str, object]) -> Mapping[str, object]:
     return row
-
-
-def by_seam_m(rows: Iterable[StretchOf]) -> dict[str, float]:
-    """Length of the union of stretches on each seam, m, by its key.
-
-    Args:
-        rows: runs or walks.
-    """
-    places: dict[str, list[tuple[float, float]]] = {}
-    for row in rows:
-        if (end := row["end_m"]) is not None:
-            places.setdefault(row["seam_key"], []).append(ordered(row["start_m"], end))
-    return {key: total(parts) for key, parts in places.items()}
 
 
 def si_number(value: Quantity) -> float:

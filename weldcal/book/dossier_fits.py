@@ -10,10 +10,13 @@ from collections.abc import Iterable
 from statistics import median
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import hour_of, true_speed
 from weldcal.long_work import Progress
+from weldcal.quality.welded_over import again_m, welded_m
 from weldcal.row_types.work import RunRow
 from weldcal.views.dossier import DayFit, FitWeather
 from weldcal.views.rows import JudgedStrip
@@ -38,6 +41,13 @@ Spell = list[JudgedStrip]
 Tried = list[tuple[JudgedStrip, float]]  # strips, and their true speed, m/min
 
 
+class _Runs(Struct, frozen=True):
+    """The job's runs by the id of the go-ahead that they stand on, in the order seen."""
+
+    by_strip: dict[str, list[RunRow]]
+    again_m: dict[str, float]
+
+
 class DayFits(Service):
     """The fits of a job's spells of strips."""
 
@@ -57,7 +67,7 @@ class DayFits(Service):
         drawn = spells[-MOST_FITS:]
         if not drawn:
             return [], 0
-        runs, dials = self._runs_by_strip(), self._observing.dials()
+        runs, dials = self._runs(), self._observing.dials()
         fitted = _Fitted(self._knowing, self._observing.observations())
         fits = []
         for n, spell in enumerate(drawn):
@@ -84,16 +94,14 @@ class DayFits(Service):
         spells = [spell for kind in kinds.values() for spell in _by_weather(kind)]
         return sorted(spells, key=lambda spell: (spell[0]["seen_utc"], spell[0]["tick"]))
 
-    def _runs_by_strip(self) -> dict[str, list[RunRow]]:
-        """Runs by the id of the go-ahead that they stand on, in the order seen."""
+    def _runs(self) -> _Runs:
+        runs = self._reader.of_job(RunRow, AS_SEEN)
         by_strip: dict[str, list[RunRow]] = {}
-        for run in self._reader.of_job(RunRow, f"AND go_ahead IS NOT NULL {AS_SEEN}"):
+        for run in runs:
             by_strip.setdefault(run["go_ahead"] or "", []).append(run)
-        return by_strip
+        return _Runs(by_strip, again_m(runs))
 
-    def _fit_of(
-        self, spell: Spell, runs: dict[str, list[RunRow]], dials: Dials, fitted: _Fitted
-    ) -> DayFit | None:
+    def _fit_of(self, spell: Spell, runs: _Runs, dials: Dials, fitted: _Fitted) -> DayFit | None:
         """A spell's fit; None where its machine is not listed, or no speed of it is known."""
         last = spell[-1]
         dial, machine = dials.at(last["machine"], last["seen_utc"])
@@ -105,7 +113,7 @@ class DayFits(Service):
         fit = fitted.of(window, last["machine"], last["sheet"])
         at, nozzle_c = _weather(tried), tried[-1][0]["nozzle_c"]
         used = _used(spell, runs, dial)
-        along = _spaced([v for _strip, v in tried] + [v for _seam, v, _length in used])
+        along = _spaced([v for _strip, v in tried] + [v for _seam, v, *_lengths in used])
         forecasts = fit.forecast(_question(last, machine, nozzle_c, at), along, nozzle_c, window)
         return DayFit(
             day=last["day"],
@@ -188,14 +196,14 @@ def _weather(tried: Tried) -> FitWeather:
 
 
 def _used(
-    spell: Spell, runs: dict[str, list[RunRow]], dial: MachineDial | None
-) -> list[tuple[str, float, float]]:
-    """Seam, speed (m/min) and length (m) of the finished runs that stand on a spell's strips."""
+    spell: Spell, made: _Runs, dial: MachineDial | None
+) -> list[tuple[str, float, float, float]]:
+    """Seam, speed (m/min), length and length welded over again (m) of a spell's finished runs."""
     return [
-        (run["seam"], speed, abs(end - run["start_m"]))
+        (run["seam"], speed, welded_m([run]), made.again_m[run["id"]])
         for strip in spell
-        for run in runs.get(strip["id"], [])
-        if (end := run["end_m"]) is not None and (speed := true_speed(run, dial)) is not None
+        for run in made.by_strip.get(strip["id"], [])
+        if run["end_m"] is not None and (speed := true_speed(run, dial)) is not None
     ]
 
 

@@ -34,7 +34,12 @@ def work_of(
     faulted = faults_on_runs(reader, limits, runs)
     count = faulted.on_probed()
     return [
-        Work(count[r["id"]], probed_m, groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock))
+        Work(
+            count[r["id"]],
+            probed_m,
+            groups_of(r, listed.get(r["seam_key"]), by_clock=by_clock),
+            faulted.over_m[r["id"]],
+        )
         for r in runs
         if (probed_m := faulted.probed_m[r["id"]]) > 0
     ]

@@ -16,12 +16,13 @@ from msgspec import Struct
 from weldcal.book.hiding import Spell, in_reach, spells_of
 from weldcal.book.job_reader import AS_SEEN, JobReader
 from weldcal.book.limits import Limits
-from weldcal.quality.coverage import Stretch, covers, minus, ordered, union
+from weldcal.quality.coverage import Stretch, covers, minus, ordered, total, union
 from weldcal.quality.faults import ProbedPiece
+from weldcal.quality.welded_over import after, stretches
 from weldcal.row_types.work import FindingRow, RunRow
 from weldcal.rules.cold import probes
 from weldcal.rules.on_seam import Tolerances
-from weldcal.rules.welded import by_seam, moment, run_that_welded
+from weldcal.rules.welded import Moment, by_seam, moment, run_that_welded
 
 # Cuts for samples are made on purpose.
 SAMPLE = "sample cut"
@@ -58,10 +59,12 @@ class Faulted(Struct, frozen=True):
 
     Attributes:
         probed_m: how much of each run was probed, m, by its id.
+        over_m: how much of that was welded over since.
         faults: in the order seen.
     """
 
     probed_m: dict[str, float]
+    over_m: dict[str, float]
     faults: list[Laid]
 
     def on_probed(self) -> Counter[str]:
@@ -104,8 +107,13 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         run = run_that_welded(on_seam.get(fault["seam_key"], []), middle, moment(fault), near)
         stretches = probed[run["id"]] if run else []
         placed.append(Laid(fault, run, covers(stretches, (middle, middle), near)))
-    lengths = {key: sum(high - low for low, high in parts) for key, parts in probed.items()}
-    return Faulted(lengths, placed)
+    over = {
+        run["id"]: total(probed[run["id"]]) - total(minus(probed[run["id"]], again))
+        if (again := [stretch for _when, stretch in _again(run, on_seam[run["seam_key"]])])
+        else 0.0
+        for run in runs
+    }
+    return Faulted({key: total(parts) for key, parts in probed.items()}, over, placed)
 
 
 def _in_reach(walk: _Walk, spells: Sequence[Spell]) -> list[_Walk]:
@@ -130,7 +138,7 @@ def probed_pieces(reader: JobReader, limits: Limits) -> list[ProbedPiece]:
         if fault.run and fault.on_probed:
             kinds[fault.run["id"]][fault.fault["kind"]] += 1
     return [
-        ProbedPiece(probed_m, kinds.get(run, {}))
+        ProbedPiece(probed_m, kinds.get(run, {}), faulted.over_m[run])
         for run, probed_m in faulted.probed_m.items()
         if probed_m
     ]
@@ -156,11 +164,7 @@ def _probed(
     if run["end_m"] is None:
         return []
     low, high = ordered(run["start_m"], run["end_m"])
-    again = [
-        (moment(later), ordered(later["start_m"], later["end_m"]))
-        for later in on_seam
-        if later["end_m"] is not None and moment(later) > moment(run)
-    ]
+    again = _again(run, on_seam)
     counted = [
         w
         for w in walks
@@ -178,3 +182,9 @@ def _probed(
     if covers(later, (low, high), slack.at(last)):
         return [(low, high)]
     return [(max(low, a), min(high, b)) for a, b in later if min(high, b) > max(low, a)]
+
+
+def _again(run: RunRow, on_seam: list[RunRow]) -> list[tuple[Moment, Stretch]]:
+    """What later runs of the same seam welded, and when they began."""
+    later = after(on_seam, run)
+    return [(moment(other), stretch) for other in later for stretch in stretches([other])]

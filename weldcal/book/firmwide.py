@@ -63,10 +63,16 @@ class ToldStrip(MadeRow):
 
 
 class ToldRun(MadeRow):
-    """A run, with what was probed of it and the faults there."""
+    """A run, with what was probed of it and the faults there.
+
+    Of `welded_m`, `welded_again_m` lies where an earlier run had welded; of `probed_m`,
+    `probed_welded_over_m` was welded over since.
+    """
 
     welded_m: float
+    welded_again_m: float
     probed_m: float
+    probed_welded_over_m: float
     faults: int
     kind: str | None
     hour: str
@@ -203,7 +209,9 @@ def _run(run: MadeRun, seam: SeamRow | None, made: MadeRow) -> ToldRun:
     return {
         **made,
         "welded_m": run.welded_m,
+        "welded_again_m": run.again_m,
         "probed_m": run.probed_m,
+        "probed_welded_over_m": run.over_m,
         "faults": run.faults,
         "kind": groups.get("kind"),
         "hour": groups["hour"],

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 
 from weldcal.book.as_of import as_of
 from weldcal.book.core import Service
-from weldcal.book.dossier_facts import by_seam_m
-from weldcal.book.faulting import faults_on_runs
+from weldcal.book.faulting import Faulted, faults_on_runs
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.book.walked import that_count
@@ -24,6 +23,7 @@ from weldcal.long_work import Progress, no_progress
 from weldcal.quality.dial import M_PER_MIN
 from weldcal.quality.history_rows import Kind
 from weldcal.quality.made import MadeRun, MadeStrip, MadeWith, Past
+from weldcal.quality.welded_over import again_m, over_m, walked_m, welded_m
 from weldcal.records.times import zone
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.listed import AreaRow, JobRow
@@ -143,7 +143,7 @@ class LookingBack(Service):
         gone_by: bool,
     ) -> Evening:
         seams = self._summing.summed({}, on_progress)
-        runs = self._summing.runs_of(day)
+        runs, welded = self._summing.runs_of(day), self._summing.welded()
         walks = self._summing.marked(MarkedWalk, "walks", day)
         probed = self._that_count(walks)
         findings = self._summing.marked(MarkedFinding, "findings", day)
@@ -166,9 +166,11 @@ class LookingBack(Service):
             seams=seams,
             areas=self._summing.listed(AreaRow, "areas"),
             north_deg=self._site.north_deg(),
-            welded_m=sum(by_seam_m(runs).values()),
-            probed_m=sum(by_seam_m(probed).values()),
-            walked_m=sum(by_seam_m(walks).values()),
+            welded_m=welded_m(runs),
+            again_m=again_m(welded),
+            walked_over_m=over_m(probed, welded),
+            probed_m=walked_m(probed),
+            walked_m=walked_m(walks),
             probed=probed,
             runs=runs,
             walks=walks,
@@ -300,13 +302,13 @@ class LookingBack(Service):
         """What one job adds to the history: strips judged, runs with their faults, measurements."""
         job, dials = self._reader.job, self._observing.dials()
         runs = self._reader.of_job(RunRow, "ORDER BY seen_utc, tick, id")
-        faulted = faults_on_runs(self._reader, self._limits, runs)
+        faulted, again = faults_on_runs(self._reader, self._limits, runs), again_m(runs)
         faults = faulted.on_probed()
         measures = self._reader.of_job(MeasureRow, AS_SEEN)
         return Past(
             [_made_strip(row, job.name, dials) for row in self._strips.strips()],
             [
-                _made_run(row, job.name, faulted.probed_m[row["id"]], faults[row["id"]])
+                _made_run(row, job.name, again[row["id"]], faulted, faults[row["id"]])
                 for row in runs
             ],
             [_measured(row, job.name) for row in measures],
@@ -335,7 +337,7 @@ def _made_strip(row: JudgedStrip, job: str, dials: Dials) -> MadeStrip:
     )
 
 
-def _made_run(row: RunRow, job: str, probed_m: float, faults: int) -> MadeRun:
+def _made_run(row: RunRow, job: str, again: float, faulted: Faulted, faults: int) -> MadeRun:
     return MadeRun(
         id=row["id"],
         job=job,
@@ -350,8 +352,10 @@ def _made_run(row: RunRow, job: str, probed_m: float, faults: int) -> MadeRun:
         nozzle_c=row["nozzle_c"],
         nozzle_measured_c=row["nozzle_measured_c"],
         row=row,
-        welded_m=abs(row["end_m"] - row["start_m"]) if row["end_m"] is not None else 0.0,
-        probed_m=probed_m,
+        welded_m=welded_m([row]),
+        again_m=again,
+        probed_m=faulted.probed_m[row["id"]],
+        over_m=faulted.over_m[row["id"]],
         faults=faults,
     )
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Service
+from weldcal.quality.welded_over import again_m, welded_m
 from weldcal.records.fields import same_name
 from weldcal.row_types.machines import MeasureRow
 from weldcal.views.passport import CalledOnJob, KnownOnJob, Passport
@@ -70,6 +71,7 @@ class Passports(Service):
             runs = [
                 r for r in book.summing.marked(MarkedRun, "runs") if _named(r, column) == thing.name
             ]
+            again = again_m(book.summing.welded())
         finally:
             book.close()
         days = sorted({row["day"] for row in (*strips, *runs)})
@@ -81,7 +83,8 @@ class Passports(Service):
             days=len(days),
             strips=len(strips),
             passed=sum(not s["shortfalls"] for s in strips),
-            welded_m=sum(abs(r["end_m"] - r["start_m"]) for r in runs if r["end_m"] is not None),
+            welded_m=welded_m(runs),
+            welded_again_m=sum(again[r["id"]] for r in runs),
             measured=sum(m["job"] == thing.job for m in measures),
         )
 

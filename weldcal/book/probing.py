@@ -20,6 +20,7 @@ from weldcal.quality.goahead import Shortfall, narrow
 from weldcal.quality.probing import across_t_joints, mend_reach
 from weldcal.quality.sheets import TJoint
 from weldcal.quantities import Quantity
+from weldcal.records.examples import example
 from weldcal.records.fields import same_name
 from weldcal.records.seam import Finding, Walk
 from weldcal.records.times import seconds
@@ -208,7 +209,13 @@ class Probing(Service):
             Misplaced: the name is not of a strip; a seam needs a place.
         """
         if not re.fullmatch(r"[sS]\d+(\..+)?", name.strip()):
-            raise Misplaced(text=name, why=_("say where on the seam, like: weldcal peel A12 12ft"))
+            raise Misplaced(
+                text=name,
+                why=_(
+                    "say where on the seam, like: {peel}",
+                    peel=example("peel", self._reader.job.units),
+                ),
+            )
         return self._reader.find(name)["id"]
 
     def across(self, name: str, finding: Finding) -> tuple[Note, ...]:

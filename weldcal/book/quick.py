@@ -18,6 +18,7 @@ from weldcal.errors import Missing
 from weldcal.intake.kept import StripProposed, WalkProposed
 from weldcal.records.codec import decode
 from weldcal.records.common import Carried, Conditions, Seen, Setting
+from weldcal.records.examples import example
 from weldcal.records.fields import plain_name, same_name
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.strip import Strip
@@ -88,7 +89,7 @@ class Quick(Service):
             raise Missing(
                 name=_("travel speed"),
                 option=_("it first"),
-                example="weldcal strip 5.5 1/4 3/16 none",
+                example=example("strip", self._reader.job.units),
             )
         row, last = self._last_strip(line)
         machine = self._named("machines", line.machine, last, _("machine"))
@@ -97,7 +98,7 @@ class Quick(Service):
             raise Missing(
                 name=_("bleed-out"),
                 option=_("the readings"),
-                example="weldcal strip 5.5 1/4 3/16 none",
+                example=example("strip", self._reader.job.units),
             )
         setting, taken = self._setting_of(line, line.speed, (machine, sheet), row, last)
         read_now = Conditions(**{name: getattr(line, name) for name in _READ})

@@ -27,6 +27,7 @@ from weldcal.quality.goahead import (
 from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Seen
+from weldcal.records.examples import example
 from weldcal.records.fields import END, is_end, same_name
 from weldcal.records.seam import BleedCheck, Finding, Mend, Peel, Seam, Walk
 from weldcal.row_types.work import BleedRow, RunRow
@@ -113,7 +114,7 @@ class Runs(Service):
             return place
         length = self.seam_length(seam)
         if length is None:
-            raise EndUnknown(seam=seam, example="33ft" if self._reader.job.units == "us" else "10m")
+            raise EndUnknown(seam=seam, example=example("length", self._reader.job.units))
         return Quantity(text=END, number=length.number, unit=length.unit)
 
     def placed_in(self, record: Placed) -> Placed:

@@ -101,7 +101,8 @@ class GoAheads(Service):
         ]
         if not passed:
             raise NoneYet(what=_("go-ahead"), then=_("Run a strip: weldcal strip record"))
-        return self.verdict_on(passed[0], now, extra)
+        named = {"other_machine": machine, "other_sheet": sheet, "other_lap": lap}
+        return _as_named(self.verdict_on(passed[0], now, extra), named, seconds(now))
 
     def by_hand(self) -> list[GoAhead]:
         """Who may weld by hand, with what, on what: each key's newest strip that met the limits."""
@@ -335,6 +336,16 @@ _AIR = {
     "roll_temp": "roll_c",
     "line_voltage": "line_v",
 }
+
+
+def _as_named(go_ahead: GoAhead, named: dict[str, str | None], now_s: float) -> GoAhead:
+    """Its verdict for the kind that was named: what was welded otherwise is over when a lap of
+    that kind begins, as it is for the run that begins."""
+    found = tuple(
+        replace(t, until_s=now_s) if t.until_s is None and named.get(t.code) else t
+        for t in go_ahead.triggers
+    )
+    return replace(go_ahead, level=stands(found), triggers=found)
 
 
 def _one_setting(a: TriedStrip, b: TriedStrip) -> bool:

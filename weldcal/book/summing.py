@@ -18,6 +18,7 @@ from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
+from weldcal.quality.welded_over import RunOnSeam
 from weldcal.records.times import zone
 from weldcal.row_types import TABLES as ROW_TYPES
 from weldcal.row_types.columns import SeenColumns
@@ -90,6 +91,11 @@ class Summing(Service):
             if self._day_of(run["finished_utc"] or "") == day
         ]
         return [*self._marks.marked(MarkedRun, over), *self.marked(MarkedRun, "runs", day)]
+
+    def welded(self) -> list[RunOnSeam]:
+        """Where each run of this job lies, and when it began."""
+        sql = "SELECT id, seam_key, start_m, end_m, seen_utc, tick FROM runs WHERE job = ?"
+        return self._reader.select(RunOnSeam, sql, (self._reader.job.id,))
 
     def _day_of(self, at_utc: str) -> str:
         """The job's local day of a time in UTC."""
@@ -188,7 +194,7 @@ class Summing(Service):
             seam = context.listed.get(key)
             joins = seam["joins"] if seam else None
             judged = context.judged(key, rows, sides.get(joins or "", NOTHING))
-            return facts(key, seam, rows, judged, context.slack)
+            return facts(key, seam, rows, judged)
 
         facts_by_key: dict[str, SeamFacts] = {}
         for batch in self._on_seams.batches(_AT_ONCE):

@@ -51,9 +51,10 @@ def board_(
 ) -> None:
     """The day on one screen: speed, go-ahead and minutes left, lap, age of readings, what waits; a key for each thing to do. Example: weldcal board"""
     book = book_of(ctx)
+    guide.stay_on_job(book)
     watch = BoardWatch(
         book,
-        guide.DayBook(*ctx.find_root().meta[PLACE]),
+        replace(guide.DayBook(*ctx.find_root().meta[PLACE]), job=book.job.id),
         (machine, sheet, choose("lap", lap) if lap else None),
     )
     watch.look()

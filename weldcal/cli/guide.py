@@ -85,6 +85,7 @@ def _guided(place: DayBook, role: str | None) -> int:
             now = role or role_known or only(opening.what(day, person), day, first=False)
             own_place = replace(place, by=settings.person() or person)
             book = book_at(own_place)
+            stay_on_job(book)
             draft = take_up(book, person, now)
             break
         except GoBack:
@@ -123,6 +124,12 @@ def book_at(place: DayBook) -> Book:
     from weldcal.book import Book
 
     return Book(place.path, **place.options())
+
+
+def stay_on_job(book: Book) -> None:
+    """Keep a window on its job: what is asked of one roof is never recorded on another, which
+    another window takes up, or a pack brings."""
+    book.reader.job_name = book.job.id
 
 
 def take_up(book: Book, person: str, role: str) -> Draft:

@@ -13,6 +13,7 @@ from weldcal.cli import parse
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, needed, print_all, single
 from weldcal.errors import NoneYet
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import lines, show
@@ -56,29 +57,37 @@ def go_ahead_(
         document = reasoning.NONE | {"pull": waiting, "fell_short": short and short["name"]}
         print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
-    by_hand = bool(verdict.strip["by_hand"])
+    strip, now = verdict.strip, stamp(book.beginning.clock())
+    by_hand = bool(strip["by_hand"])
+    again = verdict.level == "strip_again" and not by_hand
+    of = (strip["machine"], strip["sheet"], strip["lap"])
+    waiting = book.answering.to_pull(book.strips.day_of(now), *of) if again else ()
     read_first = not by_hand and _read_first(book, verdict)
     if as_json:
-        print(show.as_json({**reasoning.go_ahead_document(verdict), "read_first": read_first}))
+        asked_for = {"pull": waiting, "read_first": read_first}
+        print(show.as_json(reasoning.go_ahead_document(verdict) | asked_for))
         raise typer.Exit(int(not verdict.permits))
     speed, start, broken = "", None, []
     if verdict.permits and not by_hand:
-        speed = show.setting(setting_of(verdict.strip).speed)
-    if verdict.level == "strip_again" and not by_hand:
+        speed = show.setting(setting_of(strip).speed)
+    if again:
         from weldcal.reports.advice import on_dial
 
-        strip = verdict.strip
         asked = book.dialling.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
         advice = book.dialling.advise(asked)
         if advice.forecast is None:
-            broken = signs.line(advice.state)
+            broken, waiting = signs.line(advice.state), ()
         else:
-            start = on_dial(asked, advice.forecast.speed_m_per_min)
-    now = stamp(book.beginning.clock())
+            to_try = advice.next_strip or advice.forecast
+            start = on_dial(asked, to_try.speed_m_per_min)
     until = None if read_first else book.answering.good_until(verdict, now)
     zone, units = ZoneInfo(book.job.zone), book.job.units
-    said = reasoning.go_ahead(verdict, speed, start, units, zone, until, read_first=read_first)
-    print_all(broken + said)
+    said = reasoning.go_ahead(verdict, speed, units, zone, until)
+    if waiting:
+        first = reasoning.pull_first(waiting[0])
+    else:
+        first = reasoning.to_do(verdict, start, read_first=read_first)
+    print_all([*broken, *said, *first])
     raise typer.Exit(int(not verdict.permits))
 
 
@@ -116,7 +125,11 @@ def power_(
     units = book.judging.units_or_us()
     volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
     length_q = needed(
-        length, _("Length of cord, one way"), "--length", "100ft", lambda t: read("cord", t, units)
+        length,
+        _("Length of cord, one way"),
+        "--length",
+        example("cord", units),
+        lambda t: read("cord", t, units),
     )
     load_q = needed(load, _("Load"), "--load", "16A", lambda t: read(_drawn(t), t, units))
     supply, drop, answer = book.judging.power(

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from weldcal.cli import parse
 from weldcal.errors import Missing
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, read
 from weldcal.words import _
 
@@ -44,7 +45,7 @@ class RollsTyped(Struct, frozen=True):
             raise Missing(
                 name=_("the roll's size"),
                 option="--roll-width",
-                example="--roll-width 39.4in --roll-length 33ft",
+                example=example("roll", units),
             )
         return rolls
 

@@ -11,6 +11,7 @@ from weldcal.cli.shell import Command, answer, ask, book_of, group, interactive,
 from weldcal.errors import Missing
 from weldcal.quality.measure import RUNS_LEAST
 from weldcal.quantities import Quantity
+from weldcal.records.examples import example
 from weldcal.records.fields import plain_name, read, read_many
 from weldcal.records.site import Cause, Measure, Repair
 from weldcal.reports import show
@@ -74,7 +75,7 @@ def machine_measure(
         raise Missing(
             name=_("what was measured"),
             option="--mark --distance --time",
-            example="--mark 5.5 --distance 20ft --time 218s,221s,216s",
+            example=example("measured", units),
         )
     runs = _times(time, units)
     record = Measure(

@@ -23,6 +23,7 @@ from weldcal.cli.shell import ask, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Conditions, Seen, Setting
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
 from weldcal.words import _
@@ -259,7 +260,7 @@ def setting_of(book: Book, typed: SettingTyped, seam: str | None = None) -> Sett
         typed.speed,
         _("Travel speed on the dial"),
         "--speed",
-        "5.5",
+        example("speed", units),
         lambda text: book.dials.read_speed(machine if listed else None, text),
         last.speed if last else None,
     )
@@ -287,7 +288,7 @@ def _nozzle(typed: SettingTyped, units: str, last: str | None = None) -> Quantit
         typed.nozzle,
         _("Nozzle temperature"),
         "--nozzle",
-        "932F",
+        example("nozzle", units),
         lambda text: read("nozzle", text, units),
         last,
     )
@@ -324,7 +325,9 @@ def read_conditions(book: Book, typed: Mapping[str, str | None]) -> Conditions:
     if (supply := typed.get("supply")) is not None:
         values["supply"] = plain_name(_("supply"), supply)
     if not values:
-        raise Missing(name=_("what was read"), option="--ambient", example="--ambient 61F")
+        raise Missing(
+            name=_("what was read"), option="--ambient", example=example("ambient", units)
+        )
     return replace(Conditions(), **values)
 
 

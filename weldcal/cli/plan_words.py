@@ -6,6 +6,7 @@ import re
 
 from weldcal.errors import BadLayout, Missing
 from weldcal.quality.sheets import Rectangle, RoofPoint
+from weldcal.records.examples import example
 from weldcal.records.fields import read
 from weldcal.words import _
 
@@ -29,7 +30,7 @@ def areas(text: str, units: str) -> list[Rectangle]:
         typed = _AREA.fullmatch(part.strip())
         if typed is None:
             raise Missing(
-                name=_("the area's letter and size"), option=_("it"), example='"A 60ft x 40ft"'
+                name=_("the area's letter and size"), option=_("it"), example=example("area", units)
             )
         x, y, at_x, at_y = (
             read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
@@ -61,9 +62,7 @@ def mark(text: str, units: str) -> RoofPoint:
     """
     typed = _MARK.fullmatch(text.strip())
     if typed is None:
-        raise Missing(
-            name=_("the marked point"), option="--mark", example='--mark "drain at 12ft,8ft"'
-        )
+        raise Missing(name=_("the marked point"), option="--mark", example=example("point", units))
     x, y = (read("length", typed[key], units).si("m") for key in ("x", "y"))
     around = read("length", typed["around"], units).si("m") if typed["around"] else None
     return RoofPoint(typed["kind"].strip(), x, y, around)

@@ -15,6 +15,7 @@ from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, 
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity, is_feet_inches
 from weldcal.records.common import Seen
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, past, plain_name, read, read_place, stretch
 from weldcal.records.seam import Finding, Mend, Peel, Walk
 from weldcal.records.times import read_beside, stamp
@@ -350,7 +351,9 @@ def _void(text: str, seam: str, seen: Seen, units: str) -> Finding:
         r"\s*(?P<at>[^+]+?)\s*(?:\+\s*(?P<long>[^x×]+?))?\s*(?:[x×]\s*(?P<deep>.+?))?\s*", text
     )
     if not match:
-        raise Missing(name=_("where the void lies"), option="--void", example='--void "14.5+3in"')
+        raise Missing(
+            name=_("where the void lies"), option="--void", example=example("void", units)
+        )
     start = read_place(match["at"], units)
     length = read("patch", match["long"], units) if match["long"] else None
     return Finding(

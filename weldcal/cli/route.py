@@ -10,6 +10,7 @@ from msgspec import to_builtins
 from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, book_of, print_all, single
 from weldcal.errors import Missing
+from weldcal.records.examples import example
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
@@ -59,7 +60,9 @@ def route_from(book: Book, start: str | None) -> Route:
         return book.routing.route()
     parts = start.split(",")
     if len(parts) != 2:
-        raise Missing(name=_("where you stand"), option="--from", example="--from 30ft,0")
+        raise Missing(
+            name=_("where you stand"), option="--from", example=example("stand", book.job.units)
+        )
     x, y = (read("distance", part, book.job.units).si("m") for part in parts)
     return book.routing.route((x, y))
 

@@ -11,6 +11,7 @@ from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
 from weldcal.errors import NotAStretch
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, plain_name, read, read_many, read_place
 from weldcal.records.seam import BleedCheck, LapWidth, Seam
 from weldcal.reports import lines, show
@@ -131,7 +132,13 @@ def seam_finish(
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     book = book_of(ctx)
-    to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
+    to = needed(
+        end,
+        _("Finished at"),
+        "--to",
+        example("far", book.job.units),
+        lambda text: read_place(text, book.job.units),
+    )
     seen = book.reader.seen(by, at)
     recorded = book.recording.runs.finish_run(name, to, seen, why, power_lost)
     loose = any(note.code == "no_start" for note in recorded.notes)
@@ -202,7 +209,7 @@ def _many(text: str) -> list[str]:
         return [plain_name(_("seam"), text)]
     first, last = int(match["from"]), int(match["to"])
     if not first <= last < first + _MOST_AT_ONCE:
-        raise NotAStretch(name=_("seams"), text=text)
+        raise NotAStretch(name=_("seams"), text=text, example="A1-A6")
     digits = len(match["from"])
     return [f"{match['a']}{number:0{digits}d}" for number in range(first, last + 1)]
 

@@ -80,7 +80,7 @@ def job_new(
     book = book_of(ctx)
     units = choose("units", units)
     parts = _begun_with(units, area, sheet, machine, instrument, person)
-    limits = [shorthand.limit(text) for text in limit]
+    limits = [shorthand.limit(text, units) for text in limit]
     recorded = book.recording.setup.new_job(
         name,
         units=units,

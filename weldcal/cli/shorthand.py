@@ -11,6 +11,7 @@ from datetime import date
 from weldcal.errors import Missing, NotADay
 from weldcal.quantities import Quantity
 from weldcal.records import job as records
+from weldcal.records.examples import example
 from weldcal.records.fields import plain_name, read
 from weldcal.words import _
 
@@ -52,7 +53,7 @@ def machine(
         rest,
     )
     if match is None:
-        raise Missing(name=_("dial"), option=_("it"), example='"blue: ft/min 1-20 step 0.5"')
+        raise Missing(name=_("dial"), option=_("it"), example=example("machine", units))
     dial = (match["dial"] or ("ft/min" if units == "us" else "m/min")).rstrip("s")
     usual = {
         "ft/min": ("1", "25", "0.5"),
@@ -65,7 +66,9 @@ def machine(
     )
     ends = (nozzles or "100C-620C").split("-")
     if len(ends) != 2:
-        raise Missing(name=_("nozzle range"), option="--nozzle-range", example="572F-1112F")
+        raise Missing(
+            name=_("nozzle range"), option="--nozzle-range", example=example("nozzle range", units)
+        )
     return records.Machine(
         name=name,
         dial=dial,
@@ -86,7 +89,7 @@ def _number(text: str, unit: str) -> Quantity:
 def _mark(text: str, units: str) -> records.DialMark:
     mark, equals, speed = text.partition("=")
     if not equals:
-        raise Missing(name=_("measured speed"), option="--mark", example='--mark "5=1.6m/min"')
+        raise Missing(name=_("measured speed"), option="--mark", example=example("mark", units))
     return records.DialMark(mark=read("mark", mark, units), speed=read("speed", speed, units))
 
 
@@ -118,12 +121,10 @@ def person(text: str) -> records.Person:
     return records.Person(name=name, initials=initials.strip() or None, role=role.strip() or None)
 
 
-def limit(text: str) -> tuple[str, str, str]:
+def limit(text: str, units: str) -> tuple[str, str, str]:
     """A limit's name, value and source: `bleed_high 3/8in: maker sheet rev 4`."""
     value, colon, source = text.partition(":")
     name, _space, number = value.strip().partition(" ")
     if not (colon and number):
-        raise Missing(
-            name=_("source"), option="--limit", example='"bleed_high 3/8in: maker sheet rev 4"'
-        )
+        raise Missing(name=_("source"), option="--limit", example=example("limit", units))
     return name, number, source

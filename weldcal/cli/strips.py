@@ -26,6 +26,7 @@ from weldcal.cli.shell import (
 )
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen, Setting
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, read_many
 from weldcal.records.strip import Pull, Strip
 from weldcal.reports import show
@@ -126,7 +127,7 @@ def _readings(book: Book, set_to: Setting, typed: str | None) -> tuple[Quantity,
         typed,
         _("Bleed-out readings"),
         "--bleed",
-        "1/4,3/16,5/16",
+        example("reading", book.job.units),
         lambda text: read_many("reading", text, book.job.units),
     )
 

@@ -9,6 +9,7 @@ from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say
 from weldcal.errors import Misplaced
+from weldcal.records.examples import example
 from weldcal.records.fields import choose, plain_name
 from weldcal.records.stock import PunchItem
 from weldcal.records.upkeep import YEARLY, Look, StartLine
@@ -149,11 +150,11 @@ def look_record(
     book = book_of(ctx)
     seen = book.reader.seen(by, at)
     record = Look(name="", seen=seen, area=plain_name(_("area"), area) if area else "", note=note)
-    items = [_item(text, record) for text in item]
+    items = [_item(text, record, book.job.units) for text in item]
     answer(ctx, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
 
 
-def _item(text: str, of: Look) -> PunchItem:
+def _item(text: str, of: Look, units: str) -> PunchItem:
     """An item as typed, `place: what`.
 
     Raises:
@@ -161,7 +162,12 @@ def _item(text: str, of: Look) -> PunchItem:
     """
     place, colon, what = text.partition(":")
     if not colon or not place.strip() or not what.strip():
-        raise Misplaced(text=text, why=_('say where first, like "A3 20ft: mend the fishmouth"'))
+        raise Misplaced(
+            text=text,
+            why=_(
+                'say where first, like "{place}: mend the fishmouth"', place=example("item", units)
+            ),
+        )
     return PunchItem(
         name="",
         seen=of.seen,

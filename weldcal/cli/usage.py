@@ -13,6 +13,7 @@ from typing import Any
 
 from weldcal.cli import help as pages
 from weldcal.errors import Mistyped, WeldcalError
+from weldcal.records.examples import in_metres
 from weldcal.words import _, mark
 
 
@@ -175,8 +176,8 @@ def needs_value(param: Any, option: str, command: Any, ctx: Any) -> WeldcalError
     return NeedsValue(
         path=ctx.command_path,
         option=option,
-        means=_means(param),
-        example=_with_value(param, option, _like(command, ctx)),
+        means=_means(param, ctx),
+        example=_in_units(_with_value(param, option, _example(command, ctx)), ctx),
     )
 
 
@@ -185,14 +186,16 @@ def missing(param: Any, command: Any, ctx: Any) -> WeldcalError:
     return MissingWord(
         path=ctx.command_path,
         name=pages.typed(param),
-        means=_means(param),
-        example=_like(command, ctx),
+        means=_means(param, ctx),
+        example=_in_units(_example(command, ctx), ctx),
     )
 
 
 def too_many(words: list[str], command: Any, ctx: Any) -> WeldcalError:
     """More words than the command takes."""
-    return TooMany(path=ctx.command_path, text=words[0], example=_like(command, ctx))
+    return TooMany(
+        path=ctx.command_path, text=words[0], example=_in_units(_example(command, ctx), ctx)
+    )
 
 
 def no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
@@ -205,8 +208,8 @@ def no_option(option: str, command: Any, ctx: Any) -> WeldcalError:
     return NoOption(path=ctx.command_path, option=option, near=", ".join(near))
 
 
-def _means(param: Any) -> str:
-    return _(param.help).rstrip(".") if param.help else str(param.name)
+def _means(param: Any, ctx: Any) -> str:
+    return _in_units(_(param.help).rstrip("."), ctx) if param.help else str(param.name)
 
 
 def _with_value(param: Any, option: str, example: str) -> str:
@@ -217,5 +220,14 @@ def _with_value(param: Any, option: str, example: str) -> str:
     return f"{option} {shown[1].rstrip('.')}"
 
 
-def _like(command: Any, ctx: Any) -> str:
+def _example(command: Any, ctx: Any) -> str:
     return pages.example(command, ctx) or f"{ctx.command_path} --help"
+
+
+def _in_units(text: str, ctx: Any) -> str:
+    """What help shows to type, in the units of the job; where there is none, as it stands."""
+    try:
+        units = ctx.obj.job.units
+    except (AttributeError, WeldcalError):
+        return text
+    return text if units == "us" else in_metres(text)

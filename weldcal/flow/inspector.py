@@ -32,6 +32,7 @@ from weldcal.flow.question import (
 )
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.records.day import Day, DayLap
+from weldcal.records.examples import example
 from weldcal.records.fields import read_place, same_name
 from weldcal.words import mark
 
@@ -52,7 +53,7 @@ def due(day: Day) -> Iterator[str]:
 def _walk(day: Day, given: Given) -> Iterator[Question]:
     yield _which_walk(day)
     yield Question("walk_from", "value", mark("Walked from"), field="distance", default="0")
-    yield _walk_end(given)
+    yield _walk_end(given, day.units)
     if joints := _joints_on(day, given):
         yield Question(
             "joint",
@@ -87,7 +88,7 @@ def _which_walk(day: Day) -> Question:
     )
 
 
-def _walk_end(given: Given) -> Question:
+def _walk_end(given: Given, units: str) -> Question:
     seam, start = (got(given, code) or "" for code in ("walk", "walk_from"))
     findings = _found(given)
     return Question(
@@ -98,11 +99,16 @@ def _walk_end(given: Given) -> Question:
         else mark("Walking {seam} from {start}. Sound to"),
         mark(
             "Enter at the end of the walk takes the time: sound to there. Stopped before? Type "
-            "how far. Found something? Type it, like void 14.5 3in x 1/2in, and go on."
+            "how far. Found something? Type it, like void {like}, and go on."
         ),
         field="distance",
         default=got(given, "walk_to"),
-        values={"seam": seam, "start": start, "found": findings},
+        values={
+            "seam": seam,
+            "start": start,
+            "found": findings,
+            "like": example("found", units),
+        },
     )
 
 
@@ -217,7 +223,14 @@ def _finding(day: Day, given: Given) -> Iterator[Question]:
         option=WORD,
         choices=_FLAWS,
     )
-    yield Question("place", "stretch", mark("Where, like 14.5 or 3-4"), option=WORD, seen=True)
+    yield Question(
+        "place",
+        "stretch",
+        mark("Where, like {place} or {part}"),
+        option=WORD,
+        seen=True,
+        values={name: example(name, day.units) for name in ("place", "part")},
+    )
     yield Question(
         "how",
         "choice",

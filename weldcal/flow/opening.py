@@ -68,12 +68,14 @@ def _first_machine(given: Given) -> Iterator[Question]:
         choices=(ours, other, mark("marks")),
         default=ours,
     )
+    reach = _REACHES.get(got(given, "dial_shows") or "", "1-10")
     yield Question(
         "dial_range",
         "text",
         mark("Its dial goes from and to"),
-        mark("The lowest and the highest it can be set to, like 1-20: a slip is told by it."),
-        default=_REACHES.get(got(given, "dial_shows") or "", "1-10"),
+        mark("The lowest and the highest it can be set to, like {like}: a slip is told by it."),
+        default=reach,
+        values={"like": reach},
     )
 
 

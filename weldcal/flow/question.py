@@ -19,6 +19,7 @@ from weldcal.quantities import is_feet_inches, retyped
 from weldcal.records.alike import ALIKE
 from weldcal.records.day import Day, DayLap, LastReading, Warned
 from weldcal.records.draft import DayAnswer
+from weldcal.records.examples import example
 from weldcal.records.fields import plain_name, read, read_place, usual_unit
 from weldcal.records.times import zone_name
 from weldcal.words import _, mark
@@ -218,9 +219,9 @@ def read_answer(question: Question, typed: str, units: str) -> tuple[str, str | 
     """
     text = " ".join(typed.split())
     if any("\ud800" <= sign <= "\udfff" for sign in text):  # bytes that are no text
-        raise NotAnswered(allowed=_(_LIKE.get(question.kind, _LIKE["text"])))
+        raise NotAnswered(allowed=_like(question.kind, units))
     if not text:
-        return question.code, _left_out(question)
+        return question.code, _left_out(question, units)
     if question.kind == "walk":
         return _walked(question, text, units), text
     if question.kind == "many":
@@ -245,14 +246,14 @@ def _walked(question: Question, text: str, units: str) -> str:
     return question.code if line.sound or line.whole else FOUND
 
 
-def _left_out(question: Question) -> str | None:
+def _left_out(question: Question, units: str) -> str | None:
     if question.carried:
         return None
     if question.kind in ("confirm", "shown", "permit"):
         return "yes"
     if question.default is None and not question.optional:
         words = [_(choice) for choice in question.choices]
-        number = [_(_LIKE[question.kind])] if question.kind == "value" or not words else []
+        number = [_like(question.kind, units)] if question.kind == "value" or not words else []
         allowed = ", ".join([*number, *words])
         raise NotAnswered(allowed=allowed)
     return question.default
@@ -262,17 +263,23 @@ NAMED = ("name", "person")
 _LIKE = {
     "value": mark("a number"),
     "speed": mark("a number"),
-    "many": mark("numbers, like 1/4,3/16"),
+    "many": mark("numbers, like {reading}"),
     "name": mark("a name"),
     "person": mark("a name"),
     "zone": mark("a city, like Denver"),
     "text": mark("a few words"),
-    "stretch": mark("a place, like 14.5 or 3-4"),
-    "walk": mark("how far, like 33"),
+    "stretch": mark("a place, like {place} or {part}"),
+    "walk": mark("how far, like {far}"),
     "agree": mark("yes, or b to go back"),
     "permit": mark("Enter, or the permit's number"),
     "confirm": mark("Enter, or b to go back"),
 }
+
+
+def _like(kind: str, units: str) -> str:
+    """What a question of a kind takes, with something that can be typed in the job's units."""
+    text = _LIKE.get(kind, _LIKE["confirm"])
+    return _(text, **{name: example(name, units) for name in ("reading", "place", "part", "far")})
 
 
 def _choice(question: Question, text: str) -> str:
@@ -309,7 +316,7 @@ def words_of(question: Question) -> set[str]:
 
 def _confirmed(question: Question, text: str, units: str) -> None:
     if text.casefold() not in ("y", "yes", _("yes").casefold(), _("yes").casefold()[:1]):
-        raise NotAnswered(allowed=_(_LIKE.get(question.kind, _LIKE["confirm"])))
+        raise NotAnswered(allowed=_like(question.kind, units))
 
 
 def _permit(question: Question, text: str, units: str) -> None:
@@ -341,7 +348,7 @@ def _stretch(question: Question, text: str, units: str) -> None:
 def _person(question: Question, text: str, units: str) -> None:
     """A number typed too early is nobody's name."""
     if not any(sign.isalpha() for sign in plain_name(_("name"), text)):
-        raise NotAnswered(allowed=_(_LIKE["person"]))
+        raise NotAnswered(allowed=_like("person", units))
 
 
 _READ: dict[str, Callable[[Question, str, str], object]] = {

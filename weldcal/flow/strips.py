@@ -20,8 +20,9 @@ _SAME_NOZZLE_K = 1.0  # a display shows whole degrees
 
 
 def things(day: Day) -> Iterator[Question]:
-    """Machine, sheet and lap kind, where there is more than one."""
-    last = day.last
+    """Machine, sheet and lap kind, where there is more than one: those of the advice that still
+    holds, else of the last strip."""
+    last = day.advised.wanted if day.advised and day.last else day.last
     machines = tuple(machine.name for machine in day.machines)
     for code, asks, names, usual in (
         ("machine", mark("Machine"), machines, last.machine if last else None),

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from weldcal.errors import WeldcalError
 from weldcal.flow.question import Call, Calls, Given, Question, Step, got
 from weldcal.records.day import Day, LastReading
+from weldcal.records.examples import example
 from weldcal.records.fields import read
 from weldcal.words import mark
 
@@ -25,11 +26,15 @@ _HUMID_PCT = 85.0  # from here a sheet is looked at for damp (site setting, no s
 
 
 class WeatherRead(Struct, frozen=True):
-    """A condition that is read: its name, which is its field and option too, and its question."""
+    """A condition that is read: its name, which is its field and option too, and its question.
+
+    Its help may show something to type: `like` is which of `records.examples`.
+    """
 
     name: str
     asks: str
     means: str = ""
+    like: str = ""
 
     def question(self, day: Day, *, seen: bool = False) -> Question:
         """Left out by Enter; where it was read before, carried over by Enter."""
@@ -46,6 +51,7 @@ class WeatherRead(Struct, frozen=True):
             carried=last is not None,
             default=last.text if last else None,
             age_h=last.age_h if last else None,
+            values={"like": example(self.like, day.units)} if self.like else {},
         )
 
 
@@ -59,7 +65,9 @@ _WEATHER = (
     WeatherRead("wind", mark("Wind")),
     WeatherRead("humidity", mark("Relative humidity")),
 )
-_GUST = WeatherRead("gust", mark("Gusts"), mark("The strongest you feel or read, like 18mph."))
+_GUST = WeatherRead(
+    "gust", mark("Gusts"), mark("The strongest you feel or read, like {like}."), "gust"
+)
 _ROLL = WeatherRead(
     "roll_temp",
     mark("A roll before it is laid out"),

@@ -21,12 +21,13 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from weldcal.errors import Missing, NotAStretch, WordUnknown
+from weldcal.errors import Missing, WordUnknown
 from weldcal.intake.line import is_bare, is_number, tokens
 from weldcal.intake.strip_line import quantity_text
 from weldcal.quantities import Quantity, feet_inches_word, is_feet_inches
 from weldcal.records.alike import ALIKE
-from weldcal.records.fields import CHOICES, FIELDS, folded, past, read, read_place, says_end
+from weldcal.records.examples import example, no_stretch
+from weldcal.records.fields import CHOICES, folded, past, read, read_place, says_end
 from weldcal.words import _
 
 _SOUND = {
@@ -174,7 +175,7 @@ class _Reader:
             self._note = " ".join(self._left)
             self._left.clear()
         elif word not in _STARTED:
-            raise _not_understood(token)
+            raise _not_understood(token, self._units)
 
     def _time(self, token: str) -> None:
         if len(self._times) == 2:
@@ -189,7 +190,7 @@ class _Reader:
         if self._skip(_TO):
             end = self._place()
             if end is None:
-                raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
+                raise no_stretch(" ".join(self._left[:1]), self._units)
             self._sound.append((_in_unit_of(start, end), end))
         elif start is not None:
             self._sound.append((None, start))
@@ -202,12 +203,17 @@ class _Reader:
         if at is None:
             where = " ".join(self._left[:1]) or kind
             raise WordUnknown(
-                text=where, allowed=_("where the {kind} lies, like {kind} 14.5 3in", kind=_(kind))
+                text=where,
+                allowed=_(
+                    "where the {kind} lies, like {kind} {found}",
+                    kind=_(kind),
+                    found=example("found", self._units).partition(" x ")[0],
+                ),
             )
         if self._skip(_TO):
             end = self._place()
             if end is None:
-                raise NotAStretch(name=_(FIELDS["distance"].label), text=" ".join(self._left[:1]))
+                raise no_stretch(" ".join(self._left[:1]), self._units)
             self._found.append(
                 ProbeFound(kind=kind, at=_in_unit_of(at, end) or at, end=end, depth=self._depth())
             )
@@ -222,7 +228,9 @@ class _Reader:
         by = self._skip(_BY)
         depth = self._number("depth")
         if by and depth is None:
-            raise WordUnknown(text="x", allowed=_("how deep, like x 1/2in"))
+            raise WordUnknown(
+                text="x", allowed=_("how deep, like x {deep}", deep=example("deep", self._units))
+            )
         self._skip(_OF, _DEEP)
         return depth
 
@@ -281,13 +289,15 @@ def _in_unit_of(start: Quantity | None, end: Quantity) -> Quantity | None:
     return Quantity(text=start.text, number=start.number, unit=end.unit)
 
 
-def _not_understood(token: str) -> WordUnknown:
+def _not_understood(token: str, units: str) -> WordUnknown:
     kinds = ", ".join(_(kind) for kind in KINDS)
     return WordUnknown(
         text=token,
         allowed=_(
-            "sound to 33; a kind ({kinds}) with where it lies, like void 14.5 3in x 1/2in; a time like 13:10; or note and anything",
+            "sound to {far}; a kind ({kinds}) with where it lies, like void {found}; a time like 13:10; or note and anything",
+            far=example("far", units),
             kinds=kinds,
+            found=example("found", units),
         ),
     )
 

@@ -199,7 +199,9 @@ def season(firm: LakeFirm, since: str = "") -> Season:
         [since],
     )
     (runs,) = firm.ask(
-        "SELECT coalesce(sum(welded_m), 0) AS m FROM told_runs WHERE day >= ?", [since]
+        "SELECT coalesce(sum(welded_m), 0) AS m, coalesce(sum(welded_again_m), 0) AS again_m "
+        "FROM told_runs WHERE day >= ?",
+        [since],
     )
     findings = firm.ask(
         f"SELECT kind, count(*) AS n FROM {firm.source('findings')} WHERE day >= ? "
@@ -217,6 +219,7 @@ def season(firm: LakeFirm, since: str = "") -> Season:
         strips=strips["strips"],
         passed=int(strips["passed"]),
         welded_m=runs["m"],
+        welded_again_m=runs["again_m"],
         rates=tuple(rates),
         findings=tuple((row["kind"], row["n"]) for row in findings),
         lines=tuple(_lines(firm, since)),

@@ -90,6 +90,7 @@ def run_sums(
     rows = firm.ask(
         f"""
         SELECT {_keys(by)}, job, count(*) AS runs, sum(welded_m) AS welded_m,
+            sum(welded_again_m) AS again_m, sum(probed_welded_over_m) AS over_m,
             count(*) FILTER (probed_m > 0) AS pieces,
             coalesce(sum(faults) FILTER (probed_m > 0), 0) AS faults,
             coalesce(sum(probed_m) FILTER (probed_m > 0), 0) AS probed_m,
@@ -101,7 +102,7 @@ def run_sums(
     by_key: dict[Key, dict[str, RunSums]] = {}
     for row in rows:
         probed = Sums(row["pieces"], int(row["faults"]), row["probed_m"], row["squares"])
-        sums = RunSums(row["runs"], row["welded_m"], probed)
+        sums = RunSums(row["runs"], row["welded_m"], row["again_m"], probed, row["over_m"])
         by_key.setdefault(_key(row, by), {})[row["job"]] = sums
     return by_key
 

@@ -214,6 +214,7 @@ class _Line:
     ) -> list[Cut]:
         """The fewest cuts of this line; see `least_cuts`."""
         wanted = sorted(self._near_failures(open_, margin, reach))
+        strips = {check.id for _low, _high, check in self._strips}
         drawn_at = [at for seam, place in drawn for at in self._on_line(seam, place)]
         cuts_made = []
         while wanted:
@@ -226,7 +227,9 @@ class _Line:
             already = next((at for at in drawn_at if low <= at <= end), None)
             at = (low + end) / 2 if already is None else already
             (place, *_rest) = self._places(at, at)
-            cuts_made.append(Cut(place, tuple(dict.fromkeys(names)), already is not None))
+            clears = tuple(dict.fromkeys(names))
+            of_strips = tuple(name for name in clears if name in strips)
+            cuts_made.append(Cut(place, clears, already is not None, of_strips))
         return cuts_made
 
     def _near_failures(
@@ -257,7 +260,7 @@ class _Line:
                 yield self._from[run.id] + abs(at_m - run.start_m)
 
     def doubts(self) -> list[Doubt]:
-        """One for each failure, in the order welded."""
+        """One for each failure, in the order welded; a strip has no place of its own to doubt."""
         good = self._bracketing
         bad = [*self._strips, *sorted(self._bad, key=lambda failed: failed[:2])]
         apart = [
@@ -268,7 +271,8 @@ class _Line:
         ]
         cuts = fewest_points(apart)
         made = [self._doubt(low, high, check, good[check.kind], cuts) for low, high, check in bad]
-        return [doubt for doubt in made if doubt.places]
+        strips = {check.id for _low, _high, check in self._strips}
+        return [one for one in made if one.places and (one.beyond or one.failure not in strips)]
 
     @cached_property
     def _bracketing(self) -> dict[str, Goods]:

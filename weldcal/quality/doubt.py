@@ -142,11 +142,13 @@ class Cut(Struct, frozen=True):
     Attributes:
         clears: the failures whose doubt on that side it ends.
         drawn: it was drawn at random already, so it serves the sample plan as well.
+        strips: those of the failures that are of a strip: no place on a lap failed.
     """
 
     place: Place
     clears: tuple[str, ...]
     drawn: bool
+    strips: tuple[str, ...]
 
 
 class Doubts(Struct, frozen=True):

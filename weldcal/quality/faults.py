@@ -43,19 +43,24 @@ class Work(Struct, frozen=True):
     """One piece of work, a run or a seam: its faults, length, and who and what it was made with.
 
     `groups` holds a level for each factor: {"operator": "RA", "hour": "07"}; a factor
-    nobody noted is left out.
+    nobody noted is left out. `over_m` of its length was welded over since.
     """
 
     faults: int
     length_m: float
     groups: Mapping[str, str]
+    over_m: float = 0.0
 
 
 class ProbedPiece(Struct, frozen=True):
-    """The part of one run that was probed: its length, m, and the faults on it by kind."""
+    """The part of one run that was probed: its length, m, and the faults on it by kind.
+
+    `over_m` of it was welded over since.
+    """
 
     length_m: float
     faults: Mapping[str, int]
+    over_m: float = 0.0
 
 
 class Sums(Struct, frozen=True):
@@ -114,6 +119,7 @@ class Faults(Struct, frozen=True):
         dispersion: by factor; 1 where faults fall as chance alone would have them.
         rough: factors with too little work to know their dispersion.
         looked_at: groups compared.
+        probed_m: of all work; `probed_welded_over_m` of it was welded over since.
     """
 
     rates: tuple[FaultRate, ...]
@@ -121,6 +127,8 @@ class Faults(Struct, frozen=True):
     rough: tuple[str, ...]
     looked_at: int
     confidence: float
+    probed_m: float = 0.0
+    probed_welded_over_m: float = 0.0
 
 
 def fault_rates(
@@ -138,7 +146,12 @@ def fault_rates(
         for pair, share in overlaps(work).items()
         if share >= OVERLAP_CONFOUNDED and pair[1][0] in factors
     }
-    return rates_of({factor: _levels(work, factor) for factor in factors}, together, confidence)
+    rates = rates_of({factor: _levels(work, factor) for factor in factors}, together, confidence)
+    return replace(
+        rates,
+        probed_m=sum(w.length_m for w in work),
+        probed_welded_over_m=sum(w.over_m for w in work),
+    )
 
 
 def rates_of(
@@ -258,7 +271,7 @@ def nameless(work: Iterable[Work]) -> list[Work]:
         if "operator" in groups:
             number = f"operator {len(numbers) + 1}"
             groups["operator"] = numbers.setdefault(groups["operator"], number)
-        kept.append(Work(piece.faults, piece.length_m, groups))
+        kept.append(replace(piece, groups=groups))
     return kept
 
 

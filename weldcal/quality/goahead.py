@@ -121,6 +121,18 @@ def _bond_shortfalls(strip: Judged, limits: Acceptance) -> list[Shortfall]:
     return short
 
 
+def waits_for_pull(short: Sequence[Shortfall], *, by_hand: bool) -> bool:
+    """Whether a pull is what a strip waits for: one that fell short hot is no go-ahead whatever
+    its pull shows. A hand strip is judged by its pull first.
+
+    Args:
+        short: what it falls short of.
+        by_hand: it was made by hand.
+    """
+    codes = [one.code for one in short]
+    return "pull_not_tried" in codes if by_hand else codes == ["pull_not_tried"]
+
+
 def narrow(
     overlap_mm: float, bonded_mm: float | None, lap_least_mm: float, bonded_least_mm: float
 ) -> tuple[Shortfall, ...]:

@@ -121,11 +121,18 @@ def _key(made: MadeWith, by: Sequence[str]) -> Key:
 
 
 class RunSums(Struct, frozen=True):
-    """Runs of one group on one job: how many, m welded, and the probed part of them summed up."""
+    """Runs of one group on one job, and the probed part of them summed up.
+
+    Attributes:
+        again_m: of `welded_m`, what an earlier run had welded.
+        over_m: of what was probed, what was welded over since.
+    """
 
     runs: int
     welded_m: float
+    again_m: float
     probed: Sums
+    over_m: float
 
 
 def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -> list[FaultsOf]:
@@ -155,7 +162,9 @@ def fault_rows(groups: Mapping[Key, Mapping[str, RunSums]], by: Sequence[str]) -
                 **_grouped(by, key),
                 "runs": sum(sums.runs for sums in mine.values()),
                 "welded_m": sum(sums.welded_m for sums in mine.values()),
+                "welded_again_m": sum(sums.again_m for sums in mine.values()),
                 "probed_m": probed,
+                "probed_welded_over_m": sum(sums.over_m for sums in mine.values()),
                 "faults": n,
                 "per_100ft": n / probed * PER_M if probed > 0 else None,
                 "low": low,
@@ -208,7 +217,9 @@ def _summed(runs: list[MadeRun]) -> RunSums:
     return RunSums(
         len(runs),
         sum(run.welded_m for run in runs),
+        sum(run.again_m for run in runs),
         sums_of(Work(run.faults, run.probed_m, {}) for run in runs if run.probed_m > 0),
+        sum(run.over_m for run in runs),
     )
 
 

@@ -20,11 +20,17 @@ class Grouped(TypedDict, total=False):
 
 
 class FaultsOf(Grouped):
-    """Fault rate of a group with its interval, and from how many runs it is known how they clump."""
+    """Fault rate of a group with its interval, and from how many runs it is known how they clump.
+
+    Of what runs welded, `welded_again_m` lies where an earlier one had welded; of what was probed,
+    `probed_welded_over_m` was welded over since. Less these, both are what the roof shows.
+    """
 
     runs: int
     welded_m: float
+    welded_again_m: float
     probed_m: float
+    probed_welded_over_m: float
     faults: int
     per_100ft: float | None
     low: float | None

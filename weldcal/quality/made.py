@@ -59,14 +59,16 @@ class MadeRun(MadeWith, frozen=True, kw_only=True):
 
     Attributes:
         row: as it is recorded.
-        welded_m: 0 while it is not finished.
-        probed_m: the part of it that was probed.
+        welded_m: 0 while it is not finished; `again_m` of it lies where an earlier run had welded.
+        probed_m: the part of it that was probed; `over_m` of it was welded over since.
         faults: how many lie on what was probed.
     """
 
     row: RunRow
     welded_m: float
+    again_m: float
     probed_m: float
+    over_m: float
     faults: int
 
 

@@ -16,25 +16,18 @@ from functools import cache, lru_cache
 from msgspec import Struct
 
 from weldcal.errors import (
+    BareFraction,
     BareReading,
     NotAChoice,
-    NotAStretch,
     NotWhole,
     OutOfRange,
     TextNotPlain,
     Unreadable,
 )
 from weldcal.numbers_said import in_digits, unaccented
-from weldcal.quantities import (
-    DIMENSION,
-    VULGAR,
-    Quantity,
-    convert,
-    is_feet_inches,
-    parse,
-    sign,
-)
+from weldcal.quantities import DIMENSION, VULGAR, Quantity, convert, is_feet_inches, parse, sign
 from weldcal.records.alike import ALIKE
+from weldcal.records.examples import no_stretch
 from weldcal.words import _, mark, number
 
 Units = str  # "us" or "si"
@@ -199,7 +192,7 @@ def read(
         spoken: as in `quantities.parse`.
 
     Raises:
-        NotANumber, WrongUnit, OutOfRange, BareReading: one plain sentence each.
+        NotANumber, WrongUnit, OutOfRange, BareReading, BareFraction: one plain sentence each.
     """
     field = FIELDS[name]
     default = unit or usual_unit(name, units)
@@ -219,7 +212,10 @@ _OF_FRACTIONS = "/" + VULGAR
 
 
 def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
-    """Refuse a bare whole number that cannot be meant in inches."""
+    """Refuse a bare whole number that cannot be meant in inches, a fraction that is none of mm."""
+    bare, fraction = text.strip()[-1:].isnumeric(), any(one in _OF_FRACTIONS for one in text)
+    if quantity.unit == "mm" and bare and fraction:
+        raise BareFraction(name=_(field.label), text=text.strip(), inches=f"{text.strip()}in")
     if quantity.unit != "in" or quantity.number not in _BARE:
         return
     if re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII):
@@ -272,9 +268,9 @@ def read_many(
 ) -> tuple[Quantity, ...]:
     """Read values separated by commas or semicolons: `1/4,3/16,5/16`, `6mm, 7mm`, `6,7,6mm`.
 
-    A unit on the last value alone is meant for all of them; but nobody types a fraction
-    of a millimetre, so `1/4,6mm` is a quarter inch and six millimetres. Between semicolons
-    a comma is a decimal one, where all that is there are single numbers: `5,5; 6`.
+    A unit on the last value alone is meant for all of them, but no fraction is of a millimetre.
+    Between semicolons a comma is a decimal one, where all that is there are single numbers:
+    `5,5; 6`.
     """
     parts = _split(text) if spoken else text.replace(";", ",").split(",")
     parts = [part for part in parts if part.strip()] or [text]
@@ -331,7 +327,7 @@ def _two_places(text: str, units: Units) -> list[str]:
         if len(re.findall("-", text)) == 1 and not is_feet_inches(text):
             # One hyphen, and what stands beside it is no place: say which.
             return re.split(r"\s*-\s*", text)
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+        raise no_stretch(text, units)
     return places[0]
 
 
@@ -343,7 +339,7 @@ def past(start: Quantity, length: Quantity) -> Quantity:
     """
     if is_end(start):
         text = f"{start.text}+{length.text}"
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+        raise no_stretch(text, "us" if length.unit in ("in", "ft") else "si")
     number = start.number + length.to(start.unit)
     unit = "" if length.text.endswith(length.unit) else length.unit
     return Quantity(text=f"{start.text}+{length.text}{unit}", number=number, unit=start.unit)
@@ -356,8 +352,7 @@ def choose(name: str, text: str) -> str:
         NotAChoice: with the words that count, in the reader's language.
     """
     label, words = CHOICES[name]
-    word = folded(text)
-    word = ALIKE.get(name, {}).get(word, word).lower()
+    word = ALIKE.get(name, {}).get(folded(text), folded(text)).lower()
     for possible in words:
         if word in (possible.lower(), folded(_(possible))):
             return possible

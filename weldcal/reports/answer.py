@@ -135,12 +135,17 @@ def large(dialled: Dialled, then: Then, columns: int, rows: int) -> list[str]:
 
 def _first(dialled: Dialled, code: str) -> str:
     """What comes first, in a word or two; a strip at another speed says at which."""
-    dial, best = dialled.asked.dial, dialled.to_try
-    shown = dialled.advised.speed_m_per_min
-    if code == "strip" and dial.mark(best.speed_m_per_min) != dial.mark(shown):
-        at = show.dial_mark(dial.mark(best.speed_m_per_min), dial.unit)
+    if code == "strip" and _teaches_more(dialled):
+        dial = dialled.asked.dial
+        at = show.dial_mark(dial.mark(dialled.to_try.speed_m_per_min), dial.unit)
         return _("STRIP AT {speed} FIRST", speed=at)
     return _(_WORD[code])
+
+
+def _teaches_more(dialled: Dialled) -> bool:
+    """Whether the strip to run is at another mark than the speed advised: it teaches more there."""
+    mark_of = dialled.asked.dial.mark
+    return mark_of(dialled.to_try.speed_m_per_min) != mark_of(dialled.advised.speed_m_per_min)
 
 
 def _to_do(dialled: Dialled, then: Then) -> str:
@@ -161,6 +166,12 @@ def _to_do(dialled: Dialled, then: Then) -> str:
     if code == "far_colder":
         return _(
             "Is the sheet's reading right? Nothing so cold was tried: wait until it is warmer."
+        )
+    if code == "strip" and _teaches_more(dialled):
+        return _(
+            "Not a go-ahead: first a strip at {speed}, which tells more than one at {advised}. Let it cool, pull it.",
+            speed=_to_try(dialled),
+            advised=on_dial(dialled.asked, dialled.advised.speed_m_per_min),
         )
     if code == "strip" or stands is None:
         return _(

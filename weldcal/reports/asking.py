@@ -83,7 +83,8 @@ def _listed(question: Question) -> list[str]:
 
 def explained(question: Question, units: str) -> list[str]:
     """What `?` answers: what is meant, how it is typed, what else can be typed here."""
-    help_lines = [_(question.means)] if question.means else []
+    like = str(question.values.get("like", ""))
+    help_lines = [_(question.means, like=like)] if question.means else []
     if question.kind in NAMED and question.choices:
         help_lines.append(_("Known: {names}.", names=show.listed(list(question.choices))))
     if question.code == "which":
@@ -156,6 +157,15 @@ def heading(day: Day, draft: Draft) -> list[str]:
     return [first, *standing(day, draft.role or "")]
 
 
+def _kind(day: Day) -> list[str]:
+    """Machine and sheet of the go-ahead, where the job has another too."""
+    if day.standing is None:
+        return []
+    of = day.standing.setting
+    both = ((of.machine, day.machines), (of.sheet, day.sheets))
+    return [name for name, listed in both if len(listed) > 1]
+
+
 def standing(day: Day, role: str) -> list[str]:
     """The state of the day, in a few lines."""
     if role == "operator":
@@ -214,7 +224,7 @@ def _warnings(codes: tuple[str, ...]) -> str:
 def _operator(day: Day) -> list[str]:
     from weldcal.reports import standing_line  # not before the first question
 
-    state_lines = [standing_line.line(day.standing, day.units)]
+    state_lines = [standing_line.line(day.standing, day.units, _kind(day))]
     if day.waiting:
         state_lines.append(
             _("To be pulled when cold: {names}.", names=show.listed(list(day.waiting)))

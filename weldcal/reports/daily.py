@@ -7,15 +7,16 @@ was seen, never that the roof is sound.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from weldcal.quality.coverage import ordered, total
+from weldcal.quality.coverage import ordered
+from weldcal.quality.welded_over import walked_m, welded_m
 from weldcal.reports import evening, forms, show
 from weldcal.reports.dossier import days, peels
 from weldcal.reports.dossier.document import Block, Bullets, Document, Para, Section, Table, table
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import probed, welded
 from weldcal.views.evening import DaySheet, Evening
 from weldcal.views.rows import MarkedMend, MarkedRun, MarkedWalk, MarkedWidth
 from weldcal.words import _, language, plural
@@ -135,8 +136,8 @@ def _areas(e: Evening, units: str) -> list[Block]:
         (
             called,
             evening.few(list(part)),
-            _done([s.runs for s in part.values()], units),
-            _done([s.walks for s in part.values()], units),
+            _welded([run for s in part.values() for run in s.runs], e.again_m, units),
+            _walked([walk for s in part.values() for walk in s.walks], e.walked_over_m, units),
         )
         for called, part in groups.items()
     ]
@@ -146,17 +147,20 @@ def _areas(e: Evening, units: str) -> list[Block]:
     return _cut(table(_("Areas and laps"), _area_headings(), cells, (), widths))
 
 
-def _done(on_seams: Sequence[Sequence[MarkedRun | MarkedWalk]], units: str) -> str:
-    """How much of the seams was welded or walked, and by whom."""
-    by = dict.fromkeys(row["seen_by"] for rows in on_seams for row in rows)
-    if not by:
-        return "–"
-    return ", ".join((length(sum(map(_metres, on_seams)), units), *by))
+def _welded(runs: Sequence[MarkedRun], again_m: Mapping[str, float], units: str) -> str:
+    """How much was welded, how much of it again, and by whom."""
+    again = sum(again_m[run["id"]] for run in runs)
+    return _done(welded(welded_m(runs), again, units), runs)
 
 
-def _metres(rows: Sequence[MarkedRun | MarkedWalk]) -> float:
-    """Length of the union of stretches of one seam, m."""
-    return total([ordered(r["start_m"], r["end_m"]) for r in rows if r["end_m"] is not None])
+def _walked(walks: Sequence[MarkedWalk], over_m: Mapping[str, float], units: str) -> str:
+    """How much of the seams was walked, how much of it was welded over since, and by whom."""
+    over = sum(over_m[key] for key in {walk["seam_key"] for walk in walks})
+    return _done(probed(walked_m(walks), over, units), walks)
+
+
+def _done(how_much: str, rows: Sequence[MarkedRun | MarkedWalk]) -> str:
+    return ", ".join((how_much, *dict.fromkeys(row["seen_by"] for row in rows))) if rows else "–"
 
 
 def _conditions(sheet: DaySheet, units: str) -> list[Block]:

@@ -14,6 +14,7 @@ from weldcal.quality.faults import FaultRate, Faults, Overlap
 from weldcal.quality.history import HAND
 from weldcal.quality.sampling import RandomPlace
 from weldcal.reports import show
+from weldcal.reports.dossier.lengths import probed
 from weldcal.words import _, mark, plural
 
 # Failures shown in full: each takes a line a seam, and nobody reads a thousand.
@@ -149,15 +150,20 @@ def _place(place: Place, seams: dict[str, str], units: str) -> str:
 
 
 def fewest(cuts: Sequence[Cut], seams: dict[str, str], units: str) -> list[str]:
-    """The fewest cuts that end all of it, in a line each."""
+    """The fewest cuts that end all of it, in a line each, and what is done about what failed."""
     if not cuts:
         return []
-    head = plural(
-        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed place itself.",
-        "Fewest cuts that end it all, if the pulls are good: {n}; mend the failed places themselves.",
-        len(cuts),
-    )
-    return [head, *(_cut(cut, seams, units) for cut in cuts)]
+    strips = dict.fromkeys(name for cut in cuts for name in cut.strips)
+    lines = [
+        _("Fewest cuts that end it all, if the pulls are good: {n}.", n=len(cuts)),
+        *(_cut(cut, seams, units) for cut in cuts),
+    ]
+    if any(name not in strips for cut in cuts for name in cut.clears):
+        lines.append(_("Mend the lap where it failed."))
+    if strips:
+        names = show.listed(list(strips))
+        lines.append(_("A strip failed ({names}): run a new one before you weld on.", names=names))
+    return lines
 
 
 def _cut(cut: Cut, seams: dict[str, str], units: str) -> str:
@@ -270,6 +276,9 @@ def forest(rates: Faults, units: str) -> list[str]:
 def faults(rates: Faults, units: str) -> list[str]:
     """Fault rates in lines, by factor."""
     lines = [_rate(rate, units) for rate in rates.rates]
+    if rates.probed_welded_over_m:
+        whole = probed(rates.probed_m, rates.probed_welded_over_m, units)
+        lines.append(_("Probed in all: {length}.", length=whole))
     lines.append(
         _(
             "{conf:.0f} % intervals, allowing for faults that come in clumps; {n} groups looked at.",

@@ -11,6 +11,7 @@ from msgspec import Struct, to_builtins
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.coverage import SAME_PLACE_M
+from weldcal.quality.goahead import waits_for_pull
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
@@ -23,7 +24,7 @@ from weldcal.reports.dossier.document import (
     Table,
     table,
 )
-from weldcal.reports.dossier.lengths import in_doubt, length
+from weldcal.reports.dossier.lengths import in_doubt, length, probed, welded
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
 from weldcal.reports.taken_back import called
@@ -107,7 +108,9 @@ def as_data(e: Evening, units: str) -> JsonObject:
     return {
         "day": e.day,
         "welded_m": e.welded_m,
+        "welded_again_m": _again_m(e),
         "probed_m": e.probed_m,
+        "probed_welded_over_m": sum(e.walked_over_m.values()),
         "welded_in_all_m": sums.welded_m,
         "probed_in_all_m": sums.probed_m,
         "findings": [f["name"] for f in e.findings],
@@ -154,6 +157,11 @@ def _not_counted(e: Evening, units: str) -> str:
     return _("; {length} walked warm or hidden, not counted", length=length(left_m, units))
 
 
+def _again_m(e: Evening) -> float:
+    """How much of what the day's runs welded an earlier run had welded, m."""
+    return sum(e.again_m[run["id"]] for run in e.runs)
+
+
 def work_lines(e: Evening, units: str) -> list[str]:
     """What was welded, probed, found, mended and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
@@ -161,14 +169,14 @@ def work_lines(e: Evening, units: str) -> list[str]:
     lines = [
         _(
             "welded: {length} in {runs}",
-            length=length(e.welded_m, units),
+            length=welded(e.welded_m, _again_m(e), units),
             runs=plural("{n} run", "{n} runs", len(e.runs)),
         )
         + (_(", {n} by hand", n=by_hand) if by_hand else "")
         + (f" ({few(seams)})" if seams else ""),
         _(
             "probed: {length} in {walks}",
-            length=length(e.probed_m, units),
+            length=probed(e.probed_m, sum(e.walked_over_m.values()), units),
             walks=plural("{n} walk", "{n} walks", len(e.walks)),
         )
         + _not_counted(e, units),
@@ -286,7 +294,11 @@ def _todo(e: Evening) -> dict[str, list[str]]:
         "answer": [w["run"] for w in e.warnings],
         "open_up": [s.name for s in hidden if s.state.open or s.state.mended or s.state.unprobed],
         "clear": [d.failure for d in e.doubts.doubts if d.beyond] if e.doubts else [],
-        "pull": [s["name"] for s in e.strips if s["bond"] == "not tried"],
+        "pull": [
+            s["name"]
+            for s in e.strips
+            if waits_for_pull(s["shortfalls"], by_hand=bool(s["by_hand"]))
+        ],
         "finish": [s.name for s in e.seams if s.state.state == IN_WORK],
         "probe": [s.name for s in within if s.state.unprobed],
     }

@@ -14,7 +14,7 @@ from weldcal.quality.history_rows import DriftOf, FaultsOf, GoAheadSpeed, LineOf
 from weldcal.reports import show
 from weldcal.reports.dossier import speed_chart
 from weldcal.reports.dossier.document import Document, Figure, Para, Section, table
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import probed, welded
 from weldcal.words import _, language, number, plural
 
 Part = tuple[str, list[str], list[list[str]]]  # title, headings, cells
@@ -58,8 +58,8 @@ def _faults(rows: list[FaultsOf], by: Sequence[str], units: str) -> Part:
         [
             *_group_cells(r, by),
             str(r["runs"]),
-            length(r["welded_m"], units),
-            length(r["probed_m"], units),
+            welded(r["welded_m"], r["welded_again_m"], units),
+            probed(r["probed_m"], r["probed_welded_over_m"], units),
             str(r["faults"]),
             *_rate(r, units),
         ]

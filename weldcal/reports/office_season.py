@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from weldcal.calibration.priors import NOZZLE_C, SHEET_C
 from weldcal.reports import show
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import probed, welded
 from weldcal.reports.history import between, num
 from weldcal.reports.office_parts import Page, PageTable, span
 from weldcal.views.office import LineRow, RatesWhen, RefitRow, Season
@@ -23,7 +23,7 @@ def season(shown: Season, units: str) -> Page:
         jobs=plural("{n} job", "{n} jobs", shown.jobs),
         passed=shown.passed,
         strips=shown.strips,
-        welded=length(shown.welded_m, units),
+        welded=welded(shown.welded_m, shown.welded_again_m, units),
     )
     per = show.hundred(units)
     parts: tuple[PageTable, ...] = (
@@ -109,7 +109,7 @@ def _rate(row: RatesWhen, units: str) -> list[str]:
     return [
         _(WHEN[row["when"]]),
         _(row["lap"]),
-        length(row["probed_m"], units),
+        probed(row["probed_m"], row["probed_welded_over_m"], units),
         str(row["faults"]),
         num(rate, 2),
         between(low, high, 2),

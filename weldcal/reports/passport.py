@@ -8,6 +8,7 @@ from msgspec.structs import asdict
 
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
+from weldcal.reports.dossier.lengths import welded
 from weldcal.row_types.machines import MeasureRow
 from weldcal.views.passport import KnownOnJob, Passport
 from weldcal.words import _, mark, plural
@@ -108,7 +109,7 @@ def _line(job: KnownOnJob, units: str) -> str:
         first=show.day(job.first_day),
         last=show.day(job.last_day),
         passed=job.passed,
-        length=show.distance(job.welded_m, units),
+        length=welded(job.welded_m, job.welded_again_m, units),
     )
 
 

@@ -49,21 +49,13 @@ def no_go_ahead(waiting: tuple[str, ...], short: TriedStrip | None, units: str) 
 
 
 def go_ahead(
-    verdict: GoAhead,
-    speed: str,
-    start: str | None,
-    units: str,
-    zone: tzinfo,
-    until: str | None,
-    *,
-    read_first: bool = False,
+    verdict: GoAhead, speed: str, units: str, zone: tzinfo, until: str | None
 ) -> list[str]:
     """How a go-ahead stands.
 
     Args:
-        speed: the setting it is for, where it permits welding; else the speed to start with.
+        speed: the setting it is for, where it permits welding.
         until: by when somebody has to look again, where it stands, ISO 8601.
-        read_first: the sheet has to be read again before anything else.
     """
     strip = verdict.strip
     lines = [
@@ -80,7 +72,7 @@ def go_ahead(
     lines += [_broken(verdict, trigger, units, zone) for trigger in verdict.triggers]
     if until is not None and verdict.level == "good":
         lines.append(_("Look again by {at}.", at=show.clock(until, date=False)))
-    return lines + _to_do(verdict, start, read_first)
+    return lines
 
 
 def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str:
@@ -100,8 +92,23 @@ def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str
     )
 
 
-def _to_do(verdict: GoAhead, start: str | None, read_first: bool) -> list[str]:
-    """The one thing to do, where it does not simply stand."""
+def pull_first(name: str) -> list[str]:
+    """What comes before another strip: the pull of one that lacks nothing else."""
+    return [
+        _(
+            "Pull {name} first, when it is cold: weldcal strip pull {name} good",
+            name=show.safe(name),
+        )
+    ]
+
+
+def to_do(verdict: GoAhead, start: str | None, *, read_first: bool) -> list[str]:
+    """The one thing to do, where it does not simply stand.
+
+    Args:
+        start: the speed of the next strip.
+        read_first: the sheet has to be read again before anything else.
+    """
     if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
     out = [t for t in verdict.triggers if t.code == "machine_out" and t.until_s is None]

@@ -5,19 +5,27 @@ Invariant: whether it permits welding was judged before; here it is only put int
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from weldcal.records.day import GoAheadNow
 from weldcal.reports import shortfalls, show
 from weldcal.words import _
 
 
-def line(standing: GoAheadNow | None, units: str) -> str:
-    """How a go-ahead stands, in one line."""
+def line(standing: GoAheadNow | None, units: str, kind: Sequence[str] = ()) -> str:
+    """How a go-ahead stands, in one line.
+
+    Args:
+        standing: the go-ahead; None where there is none.
+        units: us or si.
+        kind: its machine or sheet, where the job has others too.
+    """
     if standing is None:
         return _("No go-ahead yet.")
     whys = "; ".join(shortfalls.shortfall(code, values, units) for code, values in standing.why)
     setting = standing.setting
     fields = {
-        "name": standing.name,
+        "name": f"{standing.name} ({show.listed(list(kind))})" if kind else standing.name,
         "why": whys,
         "speed": show.setting(setting.speed),
         "nozzle": show.setting(setting.nozzle),

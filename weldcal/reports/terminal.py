@@ -27,6 +27,7 @@ from weldcal.quality.seam import (
     STATES,
     UNPROBED,
 )
+from weldcal.records.examples import example
 from weldcal.reports import linear, shortfalls, show
 from weldcal.reports.lines import on_screen as _on_screen
 from weldcal.views.rows import JudgedStrip, OpenWarning
@@ -188,7 +189,12 @@ def _say(text: str) -> None:
 def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str) -> None:
     """Every seam and its state, then what needs a person next."""
     if not seams:
-        _say(_("No seam yet. Type: weldcal seam add A1-A6 --length 33ft"))
+        _say(
+            _(
+                "No seam yet. Type: weldcal seam add A1-A6 --length {length}",
+                length=example("length", units),
+            )
+        )
         return
     # A roof's seams have few lengths and places between them.
     tape = cache(partial(show.tape, units=units))

@@ -96,7 +96,6 @@ class SeamFacts(Struct, frozen=True):
         place: area, then x and y of both ends, m; None where the plan has none.
         faults: findings other than cuts for samples.
         fault_m: length of the union of the faults.
-        probed_faults: kind -> how many of the faults lie on lap that was probed.
         at: what a detail is welded around (drain, curb), or where a seam lies, in words.
         urgency: sorts the seams that want a page of their own, the worst first;
             empty for a seam with nothing to tell.
@@ -117,7 +116,6 @@ class SeamFacts(Struct, frozen=True):
     walks: int
     faults: int
     fault_m: float
-    probed_faults: dict[str, int]
     mends: int
     samples: int
     marks: tuple[Mark, ...]
@@ -164,7 +162,8 @@ class DayFit(Struct, frozen=True):
         at: conditions the curve is drawn for.
         points: (strip, speed m/min, reading mm, met the limits).
         curve: (speed, median, 5 %, 95 %) of the next strip, m/min and mm.
-        used: (seam, speed m/min, length m) of the runs that stand on these strips.
+        used: (seam, speed m/min, length m, of it welded over again m) of the runs that stand on
+            these strips.
         firm_jobs: other jobs of the firm whose knowledge the fit begins with.
     """
 
@@ -180,7 +179,7 @@ class DayFit(Struct, frozen=True):
     strips: int
     points: list[tuple[str, float, float, bool]]
     curve: list[tuple[float, float, float, float]]
-    used: list[tuple[str, float, float]]
+    used: list[tuple[str, float, float, float]]
     firm_jobs: int
 
 
@@ -192,8 +191,7 @@ class Dossier(Struct):
         integrity: how independent the proof is, counted.
         settled: forks that somebody settled, in words.
         unwatched: names of hot work whose end, or whole fire watch, is not recorded.
-        kinds: kind of fault on probed lap and how many, the most frequent kind first.
-        pieces: the probed part of each run, from which it is learnt how faults clump.
+        pieces: the probed part of each run, with the faults on it.
     """
 
     job: JobRow
@@ -207,7 +205,6 @@ class Dossier(Struct):
     traces: list[SeamTrace]
     untraced: int
     marks: dict[str, Counted]
-    kinds: list[tuple[str, int]]
     pieces: list[ProbedPiece]
     days: dict[str, dict[str, int]]
     strips: list[JudgedStrip]

@@ -30,7 +30,15 @@ from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 
 class Evening(Struct):
-    """All that the evening page shows of a day; `probed` has the parts of its walks that count."""
+    """All that the evening page shows of a day.
+
+    Attributes:
+        welded_m: length of the day's runs; a stretch welded twice counts twice.
+        again_m: how much of each run of the job an earlier one had welded, by its id.
+        probed_m: lap probed, each stretch once; `walked_over_m` of it was welded over since, by
+            the key of the seam; `walked_m` with what was warm or hidden then.
+        probed: the parts of the walks that count.
+    """
 
     job: JobRow
     day: str
@@ -39,7 +47,9 @@ class Evening(Struct):
     areas: list[AreaRow]
     north_deg: float | None
     welded_m: float
+    again_m: dict[str, float]
     probed_m: float
+    walked_over_m: dict[str, float]
     walked_m: float
     probed: list[MarkedWalk]
     runs: list[MarkedRun]

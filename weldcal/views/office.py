@@ -240,6 +240,7 @@ class Season(Struct, frozen=True):
     """What was done and learnt since a day.
 
     Attributes:
+        welded_again_m: of `welded_m`, what an earlier run had welded.
         rates: fault rates before and since.
         findings: (kind, how many), the most first.
         refits: of each machine on each sheet, as `weldcal office refit` left them.
@@ -250,6 +251,7 @@ class Season(Struct, frozen=True):
     strips: int
     passed: int
     welded_m: float
+    welded_again_m: float
     rates: tuple[RatesWhen, ...]
     findings: tuple[tuple[str, int], ...]
     lines: tuple[LineRow, ...]

@@ -16,7 +16,10 @@ class CalledOnJob(Struct, frozen=True):
 
 
 class KnownOnJob(Struct, frozen=True):
-    """What one job knows of a thing: days it was on, strips and those that passed, laps welded."""
+    """What one job knows of a thing: days it was on, strips and those that passed, laps welded.
+
+    Of `welded_m`, `welded_again_m` lies where an earlier run had welded.
+    """
 
     job: str
     called: str
@@ -26,6 +29,7 @@ class KnownOnJob(Struct, frozen=True):
     strips: int
     passed: int
     welded_m: float
+    welded_again_m: float
     measured: int
 
 

@@ -6,6 +6,8 @@ the roof, three numbers, what is open, what is unproven, what was proved.
 
 from __future__ import annotations
 
+from collections import Counter
+
 from weldcal.json_values import JsonObject
 from weldcal.reports import show
 from weldcal.reports.dossier import (
@@ -134,7 +136,7 @@ def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
 
 
 def _totals(d: Dossier, sums: Totals, units: str) -> Section:
-    return Section(_("Totals"), (totals_table(sums, d.seams, d.pieces, units),))
+    return Section(_("Totals"), (totals_table(sums, d.pieces, units),))
 
 
 def _asked(answers: first_page.Answers) -> Section:
@@ -142,10 +144,14 @@ def _asked(answers: first_page.Answers) -> Section:
     return Section(_("Asked, with nothing found"), (first_page.nothing_found(answers),))
 
 
-def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
+def fault_rates(d: Dossier, units: str) -> Figure | None:
     """Rates of faults, all and by kind; None where nothing was probed."""
-    all_rates = [all_faults(sums, d.seams, d.pieces, units)]
-    all_rates += [rate(_(kind), n, d.pieces, sums.probed_m, units, kind) for kind, n in d.kinds]
+    kinds = Counter(kind for piece in d.pieces for kind in Counter(piece.faults).elements())
+    all_rates = [all_faults(d.pieces, units)]
+    all_rates += [
+        rate(_(kind), d.pieces, units, kind)
+        for kind, _n in sorted(kinds.items(), key=lambda kind: (-kind[1], kind[0]))
+    ]
     drawn = [r for r in all_rates if r is not None]
     if not drawn:
         return None
@@ -158,7 +164,7 @@ def fault_rates(d: Dossier, sums: Totals, units: str) -> Figure | None:
 
 def _charts(d: Dossier, sums: Totals, units: str) -> list[Section]:
     blocks: list[Block] = []
-    drawn = fault_rates(d, sums, units)
+    drawn = fault_rates(d, units)
     if drawn is not None:
         blocks.append(drawn)
     checked = [b for b in d.bleeds if b["readings_n"]][-_MOST_CHECKS:]

@@ -10,10 +10,11 @@ import json
 
 from msgspec import Struct
 
+from weldcal.quality.welded_over import again_m, welded_m
 from weldcal.reports import shortfalls, show
 from weldcal.reports.dossier import fit_chart
 from weldcal.reports.dossier.document import Block, Para, Photos, Section, Table, table
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import welded
 from weldcal.reports.dossier.pictures import Album, of_strips
 from weldcal.views.dossier import DayFit, Dossier
 from weldcal.views.rows import JudgedStrip, MarkedConditions, MarkedRun, ReadBleed, SeenAndMarked
@@ -46,9 +47,9 @@ def days(d: Dossier, units: str, album: Album | None = None) -> Section:
     fits: dict[str, list[DayFit]] = {}
     for fit in d.fits:
         fits.setdefault(fit.day, []).append(fit)
-    names = {s["id"]: s["name"] for s in d.strips}
+    names, again = {s["id"]: s["name"] for s in d.strips}, again_m(d.runs)
     parts = [
-        _day(day, d.days[day], rows, fits.get(day, []), names, units, album)
+        _day(day, d.days[day], rows, fits.get(day, []), names, again, units, album)
         for day, rows in list(by_day.items())[-_IN_FULL:]
     ]
     lead: list[Block] = []
@@ -76,6 +77,7 @@ def _day(
     rows: DayRows,
     fits: list[DayFit],
     names: dict[str, str],
+    again: dict[str, float],
     units: str,
     album: Album | None,
 ) -> Section:
@@ -90,7 +92,7 @@ def _day(
         blocks.append(Para(_("Go-aheads: {names}.", names=", ".join(passed) or _("none"))))
     blocks += [fit_chart.figure(fit, f"fit-{day}-{n}", units) for n, fit in enumerate(fits)]
     if rows.runs:
-        blocks.append(_used(rows.runs, names, units))
+        blocks.append(_used(rows.runs, names, again, units))
     if rows.bleeds:
         blocks.append(bleeds(rows.bleeds, units))
     written = show.day(day)  # begins with a small letter in some languages
@@ -206,7 +208,9 @@ def strips(rows: list[JudgedStrip], units: str) -> Table:
     return table(_("Strips"), headings, cells, (), (1, 1.6, 1.1, 1.8, 1.8, 1.4))
 
 
-def _used(rows: list[MarkedRun], names: dict[str, str], units: str) -> Table:
+def _used(
+    rows: list[MarkedRun], names: dict[str, str], again: dict[str, float], units: str
+) -> Table:
     """Speeds really used: runs of one setting and one go-ahead together."""
     groups: dict[tuple[str, ...], list[MarkedRun]] = {}
     for r in rows:
@@ -221,8 +225,8 @@ def _used(rows: list[MarkedRun], names: dict[str, str], units: str) -> Table:
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)
     cells = []
     for (how, speed, stands), part in groups.items():
-        welded = sum(abs(r["end_m"] - r["start_m"]) for r in part if r["end_m"] is not None)
-        cells.append((how, speed, stands, str(len(part)), length(welded, units), _few_seams(part)))
+        how_much = welded(welded_m(part), sum(again[r["id"]] for r in part), units)
+        cells.append((how, speed, stands, str(len(part)), how_much, _few_seams(part)))
     headings = [
         _("Setting"),
         _("Speed"),

@@ -20,13 +20,14 @@ from weldcal.reports.dossier.charts import (
     width_in,
 )
 from weldcal.reports.dossier.document import Figure, Table, table
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import welded
 from weldcal.reports.dossier.palette import BAND, INK, PAPER, PROBED
 from weldcal.reports.dossier.svg import Axis, Svg, frame
 from weldcal.views.dossier import DayFit
 from weldcal.words import _, number, plural
 
 Curve = list[tuple[float, ...]]  # speed, median, low and high, in the job's units
+Used = dict[float, tuple[float, float]]  # speed -> m welded, and of them welded over again
 Reading = tuple[str, float, float, bool]  # strip, speed, width, met the limits
 
 
@@ -36,10 +37,11 @@ def figure(fit: DayFit, name: str, units: str) -> Figure:
         (speed_in(v, units), *(width_in(mm, units) for mm in rest)) for v, *rest in fit.curve
     ]
     points = [(p, speed_in(v, units), width_in(mm, units), ok) for p, v, mm, ok in fit.points]
-    used: dict[float, float] = {}
-    for _seam, v, metres in fit.used:
+    used: Used = {}
+    for _seam, v, metres, again in fit.used:
         at = round(speed_in(v, units), 6)
-        used[at] = used.get(at, 0.0) + metres
+        welded_m, again_m = used.get(at, (0.0, 0.0))
+        used[at] = welded_m + metres, again_m + again
     return Figure(
         name,
         _caption(fit, units),
@@ -49,9 +51,7 @@ def figure(fit: DayFit, name: str, units: str) -> Figure:
     )
 
 
-def _drawing(
-    fit: DayFit, curve: Curve, points: list[Reading], used: dict[float, float], units: str
-) -> str:
+def _drawing(fit: DayFit, curve: Curve, points: list[Reading], used: Used, units: str) -> str:
     low, aim, high = (width_in(mm, units) for mm in (fit.low_mm, fit.aim_mm, fit.high_mm))
     top = max([high * 1.6, *(mm * 1.1 for _p, _v, mm, _ok in points)])
     x = Axis(curve[0][0], curve[-1][0], LEFT, RIGHT - 60)
@@ -129,7 +129,7 @@ def _caption(fit: DayFit, units: str) -> str:
     return f"{caption}; {taught}"
 
 
-def _alt(fit: DayFit, curve: Curve, used: dict[float, float], units: str) -> str:
+def _alt(fit: DayFit, curve: Curve, used: Used, units: str) -> str:
     speed_unit, width_unit, _t = units_of(units)
     middle = curve[len(curve) // 2]
     return _(
@@ -146,14 +146,14 @@ def _alt(fit: DayFit, curve: Curve, used: dict[float, float], units: str) -> str
     )
 
 
-def _numbers(curve: Curve, points: list[Reading], used: dict[float, float], units: str) -> Table:
+def _numbers(curve: Curve, points: list[Reading], used: Used, units: str) -> Table:
     """The numbers of the chart: strips, speeds welded at, and the fit at some speeds."""
     speed_unit, width_unit, _t = units_of(units)
     rows = [
         *_strips(points),
         *(
-            (_("welded"), number(v, ".2f"), "–", length(metres, units))
-            for v, metres in sorted(used.items())
+            (_("welded"), number(v, ".2f"), "–", welded(metres, again, units))
+            for v, (metres, again) in sorted(used.items())
         ),
         *(
             (

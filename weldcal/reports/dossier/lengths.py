@@ -1,6 +1,6 @@
 """Sums of lengths.
 
-Invariant: what is counted twice is summed once, and a long roof is given in whole
+Invariant: what is counted twice is summed once, or said to be; a long roof is given in whole
 feet or metres.
 """
 
@@ -17,6 +17,22 @@ def length(m: float, units: str) -> str:
     """A sum of lengths: whole feet or metres from a thousand on, never in powers of ten."""
     value, unit = (m / 0.3048, "ft") if units == "us" else (m, "m")
     return f"{value:.0f} {show.unit(unit)}" if value >= 1000 else show.distance(m, units)
+
+
+def welded(m: float, again_m: float, units: str) -> str:
+    """What runs welded; where some of it was welded over again, how much: the roof counts it once."""
+    if length(m, units) == length(m - again_m, units):
+        return length(m, units)
+    whole, again = length(m, units), length(again_m, units)
+    return _("{length} ({again} of it over again)", length=whole, again=again)
+
+
+def probed(m: float, over_m: float, units: str) -> str:
+    """What was probed; where some of it was welded over since, how much: the roof counts it no more."""
+    if length(m, units) == length(m - over_m, units):
+        return length(m, units)
+    whole, over = length(m, units), length(over_m, units)
+    return _("{length} ({over} of it welded over since)", length=whole, over=over)
 
 
 def in_doubt(doubts: Doubts | None, units: str) -> str:

@@ -16,7 +16,7 @@ from weldcal.quality.faults import PER_M, ProbedPiece, clumping, interval
 from weldcal.reports import show
 from weldcal.reports.dossier.charts import RIGHT
 from weldcal.reports.dossier.document import Figure, Table, table
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import probed
 from weldcal.reports.dossier.palette import INK, PAPER, PROBED
 from weldcal.reports.dossier.svg import Axis, Svg, frame
 from weldcal.views.dossier import SeamFacts
@@ -47,32 +47,30 @@ def probed_over_all(seams: Iterable[SeamFacts]) -> list[SeamFacts]:
 
 
 def rate(
-    label: str,
-    faults: int,
-    pieces: Sequence[ProbedPiece],
-    probed_m: float,
-    units: str,
-    kind: str | None = None,
+    label: str, pieces: Sequence[ProbedPiece], units: str, kind: str | None = None
 ) -> ShownRate | None:
     """The rate of faults on probed lap, with its interval.
 
     Args:
         label: what it is called.
-        faults: how many, of `kind`.
-        pieces: the probed part of each run, from which the clumping is learnt.
-        probed_m: lap probed, m.
+        pieces: the probed part of each run, as `weldcal faults` takes it.
         units: us or si.
         kind: of fault; all where None.
 
     Returns:
         Rates per 100 ft or 100 m; None where nothing was probed.
     """
+    probed_m = sum(piece.length_m for piece in pieces)
     if probed_m <= 0:
         return None
+    faults = sum(n for piece in pieces for of, n in piece.faults.items() if kind in (None, of))
     dispersion, over = clumping(pieces, kind)
     low, high = interval(faults, probed_m, dispersion)
     per, low, high = (show.per_hundred(x, units) for x in (faults / probed_m * PER_M, low, high))
-    return ShownRate(label, faults, length(probed_m, units), per, low, high, dispersion, over)
+    over_m = sum(piece.over_m for piece in pieces)
+    return ShownRate(
+        label, faults, probed(probed_m, over_m, units), per, low, high, dispersion, over
+    )
 
 
 def rates(name: str, caption: str, shown: Sequence[ShownRate], per: str) -> Figure:

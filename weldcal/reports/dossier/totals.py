@@ -102,22 +102,17 @@ def share(part: float, total: float) -> str:
     return f"{percent:.0f} %"
 
 
-def all_faults(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
-) -> ShownRate | None:
+def all_faults(pieces: Sequence[ProbedPiece], units: str) -> ShownRate | None:
     """The rate of all faults on probed lap; None where nothing was probed."""
-    on_probed = sum(sum(s.probed_faults.values()) for s in seams)
-    return rate(_("all faults"), on_probed, pieces, t.probed_m, units)
+    return rate(_("all faults"), pieces, units)
 
 
-def totals_table(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
-) -> Table:
+def totals_table(t: Totals, pieces: Sequence[ProbedPiece], units: str) -> Table:
     """The totals as a table."""
     rows = [
         (_("Seams listed"), str(t.seams), length(t.listed_m, units)),
         *_laps(t, units),
-        *_faults(t, seams, pieces, units),
+        *_faults(t, pieces, units),
         (_("Findings open"), str(t.open), ""),
         (_("Mended, not probed again"), str(t.mended), ""),
         (_("Mends"), str(t.mends), ""),
@@ -148,9 +143,7 @@ def _laps(t: Totals, units: str) -> Iterator[Row]:
     )
 
 
-def _faults(
-    t: Totals, seams: Sequence[SeamFacts], pieces: Sequence[ProbedPiece], units: str
-) -> Iterator[Row]:
+def _faults(t: Totals, pieces: Sequence[ProbedPiece], units: str) -> Iterator[Row]:
     """Faults found, and their rate with its interval."""
     within = length(t.fault_m, units)
     yield (
@@ -158,7 +151,7 @@ def _faults(
         str(t.faults),
         _("{of} of lap within them; cuts for samples not counted", of=within),
     )
-    rates = all_faults(t, seams, pieces, units)
+    rates = all_faults(pieces, units)
     what = _("Faults per {per} probed", per=show.hundred(units))
     if rates is None:
         yield what, "–", _("nothing probed")
@@ -167,8 +160,9 @@ def _faults(
         what,
         number(rates.rate, ".2f"),
         _(
-            "{faults} on probed lap; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
+            "{faults} in {length} probed; 95 % interval {low:.2f} to {high:.2f}, allowing for faults that come in clumps: dispersion {dispersion:.2f}, from {runs} probed",
             faults=plural("{n} fault", "{n} faults", rates.n),
+            length=rates.over,
             low=rates.low,
             high=rates.high,
             dispersion=rates.dispersion,
