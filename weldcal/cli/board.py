@@ -6,19 +6,18 @@ with the terminal as it was, and comes back.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import typer
 from msgspec.structs import replace
 
 from weldcal import settings
+from weldcal.book import Book
 from weldcal.cli import faces, guide, parse, replies
 from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
 from weldcal.cli.questions import PersonLeft
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
+from weldcal.cli.shell import PLACE, book_of, interactive, say, single
 from weldcal.errors import BookTrouble, WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import LEAVE, Call
@@ -29,17 +28,13 @@ from weldcal.reports import lines, show
 from weldcal.views.board import USUAL_LAP, Board
 from weldcal.words import _
 
-if TYPE_CHECKING:
-    from weldcal.book import Book
-
-board = single()
 _ROLE = "operator"
 _LOOK_S = 2.0  # so often it is asked whether anything was recorded, here or in another window
 _MINUTE_S = 60.0
 
 
-@board.command(cls=Command)
-def board_(
+@single
+def board(
     ctx: typer.Context,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
@@ -239,6 +234,3 @@ def _step(place: guide.DayBook, step: str) -> bool:
         return True
     finally:
         book.close()
-
-
-APPS = {"board": board}

@@ -5,16 +5,14 @@ from __future__ import annotations
 import typer
 
 from weldcal.cli import guide
-from weldcal.cli.shell import PLACE, Command, single
+from weldcal.cli.shell import PLACE, single
 from weldcal.errors import NotAChoice
 from weldcal.records.draft import ROLES
 from weldcal.words import _
 
-day = single()
 
-
-@day.command(cls=Command)
-def day_(
+@single
+def day(
     ctx: typer.Context,
     role: str = typer.Option(
         None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")
@@ -26,6 +24,3 @@ def day_(
     if role and role_meant is None:
         raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
     raise typer.Exit(guide.open_day(guide.DayBook(*ctx.find_root().meta[PLACE]), role_meant))
-
-
-APPS = {"day": day}

@@ -20,13 +20,12 @@ from zoneinfo import ZoneInfo
 import typer
 from msgspec import Struct
 
-from weldcal.cli.shell import Command, interactive, keystroke, say, single
+from weldcal.cli.shell import interactive, keystroke, say, single
 from weldcal.errors import WeldcalError
 from weldcal.reports import lines, show
 from weldcal.settings import path_of
 from weldcal.words import _, mark
 
-demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"
@@ -204,8 +203,8 @@ STORY: tuple[Scene, ...] = (
 )
 
 
-@demo.command(cls=Command)
-def demo_(
+@single
+def demo(
     path: str = typer.Argument(
         None, help=_("Where to leave the book; weldcal-demo.sqlite here if not given.")
     ),
@@ -336,6 +335,3 @@ def _free(path: Path) -> Path:
         number += 1
         free = path.with_name(f"{path.stem}-{number}{path.suffix}")
     return free
-
-
-APPS = {"demo": demo}

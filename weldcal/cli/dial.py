@@ -7,22 +7,20 @@ from typing import TYPE_CHECKING
 import typer
 
 from weldcal import settings
+from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, interactive, print_all, single
+from weldcal.cli.shell import interactive, print_all, single
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.calibration import CardLine, Report
     from weldcal.views.dialled import Asked, Curve, Dialled, Then
 
-dial = single()
-now = single()
 # A screen with room for large digits above the answer, as terminals usually open.
 _WIDE, _TALL = 60, 24
 
@@ -43,9 +41,9 @@ _SKY = typer.Option(
 )
 
 
-@dial.command(cls=Command)
-def dial_(
-    ctx: typer.Context,
+@single
+def dial(
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
@@ -76,7 +74,6 @@ def dial_(
 
     Example: weldcal dial --sheet-temp 96F
     """
-    book = book_of(ctx)
     units = book.job.units
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
@@ -128,9 +125,9 @@ def large(dialled: Dialled, then: Then) -> list[str]:
     return [*drawn, ""] if drawn else []
 
 
-@now.command(cls=Command)
-def now_(
-    ctx: typer.Context,
+@single
+def now(
+    book: Book,
     sheet_temp: str = typer.Argument(
         ..., help=_("The sheet's temperature as read now, like 110F.")
     ),
@@ -142,7 +139,6 @@ def now_(
     as_json: bool = JSON,
 ) -> None:
     """Record the sheet's temperature and say the speed for it, and what it was before. Example: weldcal now 110F"""
-    book = book_of(ctx)
     typed = {
         **dict.fromkeys(("ambient", "humidity", "wind", "line_voltage")),
         "sheet_temp": sheet_temp,
@@ -206,6 +202,3 @@ def _report(report: Report, units: str, as_json: bool) -> None:
         print(show.as_json(model.document(report)))
     else:
         print_all(model.page(report, units))
-
-
-APPS = {"dial": dial, "now": now}

@@ -12,9 +12,10 @@ import typer
 from msgspec import structs
 
 from weldcal import checker
+from weldcal.book import Book
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, say, single, tell_written
+from weldcal.cli.shell import say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
 from weldcal.long_work import Progress, atomic_write, atomic_writes, with_progress
 from weldcal.records.fields import read
@@ -25,9 +26,6 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.reports.dossier.document import Document
 
-dossier = single()
-evening = single()
-history = single()
 
 PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
 SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
@@ -36,9 +34,9 @@ UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
 BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 
 
-@dossier.command(cls=Command)
-def dossier_(
-    ctx: typer.Context,
+@single
+def dossier(
+    book: Book,
     file: str = typer.Argument(
         "dossier", help=_("The files' name without ending; dossier if not given.")
     ),
@@ -53,7 +51,6 @@ def dossier_(
     as_json: bool = JSON,
 ) -> None:
     """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
-    book = book_of(ctx)
     base = _base(file)
     wanted = _formats(only)
     sheet = paper_of(paper, book.job.units)
@@ -97,9 +94,9 @@ def dossier_(
         say(line)
 
 
-@evening.command(cls=Command)
-def evening_(
-    ctx: typer.Context,
+@single
+def evening(
+    book: Book,
     day: str = typer.Option(None, "--day", help=_("Another day than today, like 2026-06-01.")),
     ambient: str = typer.Option(
         None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")
@@ -110,7 +107,6 @@ def evening_(
     as_json: bool = JSON,
 ) -> None:
     """Show the day: welded, probed, open, what comes first tomorrow and the speed to start with. Example: weldcal evening --ambient 55F"""
-    book = book_of(ctx)
     units = book.job.units
     ambient_c = read("ambient", ambient, units).si("C") if ambient else None
     sheet = paper_of(paper, units)
@@ -132,9 +128,9 @@ def evening_(
     tell_written(*written)
 
 
-@history.command(cls=Command)
-def history_(
-    ctx: typer.Context,
+@single
+def history(
+    book: Book,
     machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
     sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
     person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
@@ -153,7 +149,6 @@ def history_(
     as_json: bool = JSON,
 ) -> None:
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
-    book = book_of(ctx)
     from weldcal.quality import history as past
     from weldcal.reports import history as page
 
@@ -302,6 +297,3 @@ def file_trouble(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise NotWritten(file=show.safe(path), why=reason(error)) from None
-
-
-APPS = {"dossier": dossier, "evening": evening, "history": history}

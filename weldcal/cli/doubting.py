@@ -7,27 +7,24 @@ import re
 import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.cli.shell import print_all, single
 from weldcal.records.fields import choose
 from weldcal.reports import show
 from weldcal.words import _
 
-doubt = single()
-faults = single()
 
-
-@doubt.command(cls=Command)
-def doubt_(
-    ctx: typer.Context,
+@single
+def doubt(
+    book: Book,
     every: bool = typer.Option(
         False, "--all", help=_("All failures, not only those that put most in doubt.")
     ),
     as_json: bool = JSON,
 ) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
-    book = book_of(ctx)
     in_doubt = book.doubting.doubt()
     from weldcal.reports import doubts
 
@@ -42,9 +39,9 @@ def doubt_(
         print_all(doubts.fewest(cuts, names, book.job.units))
 
 
-@faults.command(cls=Command)
-def faults_(
-    ctx: typer.Context,
+@single
+def faults(
+    book: Book,
     by: str = typer.Option(
         None,
         "--by",
@@ -57,7 +54,6 @@ def faults_(
     as_json: bool = JSON,
 ) -> None:
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""
-    book = book_of(ctx)
     split = [choose("factor", word) for word in re.split(r"[,;]", by)] if by else []
     fault_table = book.doubting.fault_rates(people=not no_people, by=split)
     from weldcal.reports import doubts, terminal
@@ -72,6 +68,3 @@ def faults_(
         print_all(doubts.faults(fault_table, book.job.units))
         if split:
             terminal.drawing(doubts.forest(fault_table, book.job.units))
-
-
-APPS = {"doubt": doubt, "faults": faults}

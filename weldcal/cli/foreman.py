@@ -5,31 +5,26 @@ from __future__ import annotations
 import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.book.keeping import Examined
 from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import correction_said_again
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
+from weldcal.cli.shell import answer, print_all, say, single
 from weldcal.errors import Missing, NotAChoice
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted
 from weldcal.words import _, plural
 
-trace = single()
-amend = single()
-settle = single()
-verify = single()
 
-
-@trace.command(cls=Command)
-def trace_(
-    ctx: typer.Context,
+@single
+def trace(
+    book: Book,
     seam: str = parse.SEAM,
     as_json: bool = JSON,
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
-    book = book_of(ctx)
     history = book.traces.of_seam(seam)
     from weldcal.reports import trace as page
 
@@ -40,9 +35,9 @@ def trace_(
         say(line)
 
 
-@amend.command(cls=Command)
-def amend_(
-    ctx: typer.Context,
+@single
+def amend(
+    book: Book,
     name: str = typer.Argument(
         ...,
         help=_("What is corrected, like S3, R2, F1 or a seam."),
@@ -59,15 +54,14 @@ def amend_(
     """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
     if not why:
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
-    book = book_of(ctx)
     value = correction_said_again(book, name, field, value, as_typed=as_typed)
     recorded = book.recording.amending.amend(name, field, value, why, by=by, at=at)
-    answer(ctx, as_json, _("Correction of"), recorded)
+    answer(book, as_json, _("Correction of"), recorded)
 
 
-@settle.command(cls=Command)
-def settle_(
-    ctx: typer.Context,
+@single
+def settle(
+    book: Book,
     run: str = typer.Argument(
         ...,
         help=_("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
@@ -78,26 +72,25 @@ def settle_(
     as_json: bool = JSON,
 ) -> None:
     """Record what was done about a warning, or about a fork that verify tells of. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
-    book = book_of(ctx)
     if "/" in run:
         answer(
-            ctx,
+            book,
             as_json,
             _("Answer to the fork of"),
             book.recording.packing.settle_fork(run, done, by=by),
         )
         return
     answer(
-        ctx,
+        book,
         as_json,
         _("Answer to the warning of"),
         book.recording.amending.settle(run, done, by=by),
     )
 
 
-@verify.command(cls=Command)
-def verify_(
-    ctx: typer.Context,
+@single
+def verify(
+    book: Book,
     seal: str = typer.Option(
         None, "--seal", help=_("A seal's code: is the record still what it sealed?")
     ),
@@ -112,7 +105,6 @@ def verify_(
     as_json: bool = JSON,
 ) -> None:
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
-    book = book_of(ctx)
     if key is not None and seal is None:
         raise Missing(name=_("seal code"), option="--seal", example="--seal CODE")
     with progress(quiet=as_json) as on_progress:
@@ -205,6 +197,3 @@ def _remarks(examined: Examined) -> list[str]:
             )
         )
     return remarks
-
-
-APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

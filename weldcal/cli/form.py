@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, tell_written
+from weldcal.cli.shell import Command, group, tell_written
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
 from weldcal.reports import show
@@ -19,7 +20,6 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.reports.forms import Form
 
 form = group(
@@ -29,13 +29,10 @@ _PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the fo
 
 
 @form.command("strip", cls=Command)
-def form_strip(
-    ctx: typer.Context, pdf: str = _PDF, paper: str = PAPER, as_json: bool = JSON
-) -> None:
+def form_strip(book: Book, pdf: str = _PDF, paper: str = PAPER, as_json: bool = JSON) -> None:
     """Write a blank strip sheet, to be typed up for strip load. Example: weldcal form strip --pdf strips.pdf --paper a4"""
     from weldcal.reports import forms
 
-    book = book_of(ctx)
     marked = book.recording.strip_sheets.dial_units() == {"mark"}
     paper_form = forms.strip(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
@@ -45,7 +42,7 @@ def form_strip(
 
 @form.command("probe", cls=Command)
 def form_probe(
-    ctx: typer.Context,
+    book: Book,
     seams: bool = typer.Option(
         False,
         "--seams",
@@ -68,7 +65,6 @@ def form_probe(
     """Write a blank probe sheet, to be typed up for probe load. Example: weldcal form probe --seams --pdf probes.pdf"""
     from weldcal.reports import forms
 
-    book = book_of(ctx)
     listed = book.quick.seams_for_paper(every=every) if seams or every else []
     if route:
         from weldcal.reports import route as way
@@ -86,7 +82,7 @@ def form_probe(
 
 @form.command("release", cls=Command)
 def form_release(
-    ctx: typer.Context,
+    book: Book,
     area: str = typer.Argument(
         ..., help=_("The area, the start of its seams' names, or seams like A1-A4.")
     ),
@@ -103,7 +99,6 @@ def form_release(
     from weldcal.cli.site import cover_bounds
     from weldcal.reports import release
 
-    book = book_of(ctx)
     first = book.covering.cover_first(
         book.covering.cover_pieces(area, cover_bounds(book, along, x, y))
     )
@@ -114,7 +109,7 @@ def form_release(
 
 @form.command("daily", cls=Command)
 def form_daily(
-    ctx: typer.Context,
+    book: Book,
     day: str = typer.Argument(None, help=_("The day, like 2026-06-01; today if not given.")),
     blank: bool = typer.Option(False, "--blank", help=_("The sheet to be filled in by hand.")),
     html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
@@ -125,7 +120,6 @@ def form_daily(
     """Write the daily sheet for the manufacturer's representative, one page, to be signed. Example: weldcal form daily 2026-06-01 --pdf monday.pdf"""
     from weldcal.reports import daily
 
-    book = book_of(ctx)
     units, on = book.job.units, day_of(day)
     size = paper_of(paper, units)
     if blank and on:
@@ -149,7 +143,7 @@ def form_daily(
 
 @form.command("card", cls=Command)
 def form_card(
-    ctx: typer.Context,
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
@@ -163,7 +157,6 @@ def form_card(
     from weldcal.cli.dial import card_of
     from weldcal.reports import card, forms
 
-    book = book_of(ctx)
     asked = book.dialling.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
     lines = card.page(asked, card_of(book, asked, low, high), book.dialling.day_ahead(asked))
     paper_form = forms.card(
@@ -194,6 +187,3 @@ def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: 
         )
     else:
         tell_written(path)
-
-
-APPS = {"form": form}

@@ -6,25 +6,22 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.book.strips import setting_of
 from weldcal.cli import parse
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, needed, print_all, single
+from weldcal.cli.shell import needed, print_all, single
 from weldcal.errors import NoneYet
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import lines, show
 from weldcal.words import _
 
-go_ahead = single()
-power = single()
-check = single()
 
-
-@go_ahead.command(cls=Command)
-def go_ahead_(
-    ctx: typer.Context,
+@single
+def go_ahead(
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = typer.Option(
@@ -36,7 +33,6 @@ def go_ahead_(
     as_json: bool = JSON,
 ) -> None:
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
-    book = book_of(ctx)
     from weldcal.reports import reasoning, signs
 
     kind = choose("lap", lap) if lap else None
@@ -74,9 +70,9 @@ def go_ahead_(
     raise typer.Exit(int(not verdict.permits))
 
 
-@power.command(cls=Command)
-def power_(
-    ctx: typer.Context,
+@single
+def power(
+    book: Book,
     volts: str = typer.Option(
         None, "--volts", help=_("Voltage at the near end of the cord, like 230.")
     ),
@@ -94,7 +90,6 @@ def power_(
     as_json: bool = JSON,
 ) -> None:
     """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""
-    book = book_of(ctx)
     units = book.judging.units_or_us()
     volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
     length_q = needed(
@@ -123,9 +118,9 @@ def _drawn(text: str) -> str:
     return "load_w" if text.strip().casefold().endswith(("w", "watt", "watts")) else "load_a"
 
 
-@check.command(cls=Command)
-def check_(
-    ctx: typer.Context,
+@single
+def check(
+    book: Book,
     ambient: str = parse.AMBIENT,
     sheet_temp: str = parse.SHEET_TEMP,
     humidity: str = parse.HUMIDITY,
@@ -133,7 +128,6 @@ def check_(
     as_json: bool = JSON,
 ) -> None:
     """Before hot air: dew point against the sheet, damp, wind, voltage. Example: weldcal check --ambient 61F --humidity 85 --sheet-temp 58F"""
-    book = book_of(ctx)
     typed = {
         "ambient": ambient,
         "sheet_temp": sheet_temp,
@@ -163,6 +157,3 @@ def check_(
         return
     print_all(reasoning.waits(book.go_aheads.waits(given=given), units))
     print_all([*reasoning.before_hot_air(dew, MARGIN_SOURCE, now, units), *cautions.short()])
-
-
-APPS = {"go-ahead": go_ahead, "power": power, "check": check}

@@ -8,10 +8,11 @@ from collections.abc import Sequence
 import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
+from weldcal.cli.shell import answer, print_all, say, single
 from weldcal.errors import Missing, NotWritten, reason
 from weldcal.reports import faults, show
 from weldcal.reports import seal as seal_page
@@ -20,21 +21,12 @@ from weldcal.settings import path_of
 from weldcal.views.fault import Fault
 from weldcal.words import _, plural
 
-seal = single()
-hand = single()
-key = single()
-pack = single()
-merge = single()
-backup = single()
-restore = single()
-export = single()
-tables = single()
 _FILE = typer.Argument(..., help=_("The file."))
 
 
-@seal.command(cls=Command)
-def seal_(
-    ctx: typer.Context,
+@single
+def seal(
+    book: Book,
     label: str = typer.Option(
         None, "--label", help=_("What it closes, like a day or the job; today if not given.")
     ),
@@ -46,7 +38,6 @@ def seal_(
     as_json: bool = JSON,
 ) -> None:
     """Seal all that is recorded so far, to be handed to somebody outside the crew. Example: weldcal seal --label "North area, day 3" """
-    book = book_of(ctx)
     if again:
         seals = book.sealing.seals()
         if as_json:
@@ -77,9 +68,9 @@ def _tell(faults_found: Sequence[Fault], where: str) -> None:
     raise typer.Exit(1)
 
 
-@hand.command(cls=Command)
-def hand_(
-    ctx: typer.Context,
+@single
+def hand(
+    book: Book,
     name: str = typer.Argument(
         ..., help=_("The seal, like L1."), autocompletion=complete.names("seals")
     ),
@@ -93,15 +84,15 @@ def hand_(
     if not to:
         raise Missing(name=_("to whom"), option="--to", example='--to "owner\'s representative"')
     answer(
-        ctx,
+        book,
         as_json,
         _("Handing over of seal"),
-        book_of(ctx).recording.sealing.hand(name, to, how, by=by, at=at),
+        book.recording.sealing.hand(name, to, how, by=by, at=at),
     )
 
 
-@key.command(cls=Command)
-def key_(file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def key(file: str = _FILE, as_json: bool = JSON) -> None:
     """Make a signing key, to be kept outside the book. Example: weldcal key foreman.pem"""
     from weldcal.log import signing
 
@@ -118,9 +109,9 @@ def key_(file: str = _FILE, as_json: bool = JSON) -> None:
     say(public)
 
 
-@pack.command(cls=Command)
-def pack_(
-    ctx: typer.Context,
+@single
+def pack(
+    book: Book,
     file: str = _FILE,
     since: str = typer.Option(
         None, "--since", help=_("The last pack they sent: what they had is left out.")
@@ -129,7 +120,7 @@ def pack_(
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
     with progress(quiet=as_json) as on_progress:
-        header, missing = book_of(ctx).recording.packing.pack(
+        header, missing = book.recording.packing.pack(
             path_of(file), path_of(since) if since else None, on_progress
         )
     if as_json:
@@ -152,11 +143,11 @@ def pack_(
             )
 
 
-@merge.command(cls=Command)
-def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def merge(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
     with progress(quiet=as_json) as on_progress:
-        merged = book_of(ctx).recording.packing.merge(path_of(file), on_progress)
+        merged = book.recording.packing.merge(path_of(file), on_progress)
     if as_json:
         print(show.as_json(structs.asdict(merged)))
         return
@@ -193,11 +184,11 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
         )
 
 
-@backup.command(cls=Command)
-def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def backup(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        count, faults_found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
+        count, faults_found = book.recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         fault_dicts = [structs.asdict(fault) for fault in faults_found]
@@ -209,11 +200,11 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
     _tell(faults_found, _("the copy, as in the book"))
 
 
-@restore.command(cls=Command)
-def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def restore(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        restored = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
+        restored = book.recording.backups.restore(path_of(file), on_progress)
     if as_json:
         fault_dicts = [structs.asdict(fault) for fault in restored.faults]
         document = {
@@ -235,9 +226,9 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
     _tell(restored.faults, _("the book that was restored"))
 
 
-@export.command(cls=Command)
-def export_(
-    ctx: typer.Context,
+@single
+def export(
+    book: Book,
     folder: str = typer.Argument(..., help=_("Where to; made if it is not there.")),
     no_people: bool = typer.Option(
         False,
@@ -247,7 +238,6 @@ def export_(
     as_json: bool = JSON,
 ) -> None:
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
-    book = book_of(ctx)
     try:
         with progress(quiet=as_json) as on_progress:
             written = dict(
@@ -263,9 +253,9 @@ def export_(
         say(_("{folder}: {tables}, {rows}.", folder=show.safe(folder), tables=tables, rows=rows))
 
 
-@tables.command(cls=Command)
-def tables_(
-    ctx: typer.Context,
+@single
+def tables(
+    book: Book,
     exchange: bool = typer.Option(
         False, "--exchange", help=_("The schema of the pack file instead.")
     ),
@@ -277,7 +267,6 @@ def tables_(
 
         print(show.as_json(schema()))
         return
-    book = book_of(ctx)
     found = book.keeping.schema()
     if as_json:
         print(show.as_json({"file": str(book.path), "tables": found}))
@@ -290,16 +279,3 @@ def tables_(
     )
     for name, columns in found.items():
         say(f"- {name}: {', '.join(columns)}")
-
-
-APPS = {
-    "seal": seal,
-    "hand": hand,
-    "key": key,
-    "pack": pack,
-    "merge": merge,
-    "backup": backup,
-    "restore": restore,
-    "export": export,
-    "tables": tables,
-}

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 import typer
 from msgspec import Struct
 
+from weldcal.book import Book
 from weldcal.cli import parse
 from weldcal.errors import Missing
 from weldcal.records.fields import choose, read
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.quality.sheets import Rolls
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import typer
 from msgspec import Struct, to_builtins
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import (
@@ -14,7 +15,6 @@ from weldcal.cli.shell import (
     Command,
     ReportGroup,
     answer,
-    book_of,
     group,
     needed,
     print_all,
@@ -56,7 +56,7 @@ _STEP: Any = parse.Pack(
 
 @leak.command(REPORT, cls=Command)
 def leak_report(
-    ctx: typer.Context,
+    book: Book,
     x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
     y: str = typer.Argument(..., help=_("Distance along y.")),
     where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
@@ -70,7 +70,6 @@ def leak_report(
 
     Example: weldcal leak report 12ft 30ft --where inside --slope y-
     """
-    book = book_of(ctx)
     units = book.job.units
     seen_where = needed(
         where,
@@ -89,28 +88,25 @@ def leak_report(
     )
     runs_to = choose("slope", slope) if slope else None
     done = book.recording.site.record_leak(record)
-    _show_order(ctx, done.name, runs_to, None, as_json)
+    _show_order(book, done.name, runs_to, None, as_json)
 
 
 @leak.command("search", cls=Command)
 def leak_search(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
     slope: str = _SLOPE,
     svg: str = _SVG,
     as_json: bool = JSON,
 ) -> None:
     """Show the way to walk in search of a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
-    _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
+    _show_order(book, name, choose("slope", slope) if slope else None, svg, as_json)
 
 
-def _show_order(
-    ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
-) -> None:
+def _show_order(book: Book, name: str, slope: str | None, svg: str | None, as_json: bool) -> None:
     from weldcal.cli import drawing
     from weldcal.reports import leak as page
 
-    book = book_of(ctx)
     order, row = book.leaking.order(name, slope), book.leaking.leak(name)
     spot, units = (row["x_m"], row["y_m"]), book.job.units
     walk = page.walk(name, order, spot, units)
@@ -125,29 +121,29 @@ def _show_order(
 
 @leak.command("found", cls=Command)
 def leak_found(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
     seeing: StepTyped = _STEP,
 ) -> None:
     """Record what leaks, as it was found. Example: weldcal leak found K1 "open T-joint" --place "A3 20ft" """
-    _step(ctx, name, "found", said, seeing)
+    _step(book, name, "found", said, seeing)
 
 
 @leak.command("mended", cls=Command)
 def leak_mended(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("How it was mended.")),
     seeing: StepTyped = _STEP,
 ) -> None:
     """Record how a leak was mended. Example: weldcal leak mended K1 "cut back, 6in patch, probed" """
-    _step(ctx, name, "mended", said, seeing)
+    _step(book, name, "mended", said, seeing)
 
 
 @leak.command("looked", cls=Command)
 def leak_looked(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
     dry: str = typer.Argument(..., help=_("dry or wet: what it was after rain.")),
     said: str = parse.NOTE,
@@ -157,13 +153,12 @@ def leak_looked(
 ) -> None:
     """Record a leak looked at again after rain; wet opens it anew. Example: weldcal leak looked K1 dry --note "1 in of rain on Tuesday" """
     is_dry = choose("dryness", dry) == "dry"
-    _step(ctx, name, "looked", said or "–", StepTyped(None, by, at, as_json), is_dry)
+    _step(book, name, "looked", said or "–", StepTyped(None, by, at, as_json), is_dry)
 
 
 def _step(
-    ctx: typer.Context, name: str, step: str, text: str, seeing: StepTyped, dry: bool | None = None
+    book: Book, name: str, step: str, text: str, seeing: StepTyped, dry: bool | None = None
 ) -> None:
-    book = book_of(ctx)
     record = LeakStep(
         seen=book.reader.seen(seeing.by, seeing.at),
         step=step,
@@ -171,15 +166,14 @@ def _step(
         place=plain_name(_("place"), seeing.place) if seeing.place else None,
         dry=dry,
     )
-    answer(ctx, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
+    answer(book, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
 
 
 @leak.command("list", cls=Command)
-def leak_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def leak_list(book: Book, as_json: bool = JSON) -> None:
     """List leaks: what was done about each, and what is to be done next. Example: weldcal leak list"""
     from weldcal.reports import upkeep
 
-    book = book_of(ctx)
     leaks = book.upkeep.leaks()
     if as_json:
         print(show.as_json(to_builtins(leaks)))
@@ -187,6 +181,3 @@ def leak_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         print_all(upkeep.leaks(leaks, book.job.units))
     else:
         say(_("No leak is recorded."))
-
-
-APPS = {"leak": leak}

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import typer
 
+from weldcal.book import Book
 from weldcal.book.limits import limit_defaults
 from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.cli.shell import Command, answer, group, say
 from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
@@ -17,7 +18,7 @@ limit = group(_("Acceptance numbers, each with its source."))
 
 @limit.command("set", cls=Command)
 def limit_set(
-    ctx: typer.Context,
+    book: Book,
     name: str = typer.Argument(
         ..., help=_("Name of the limit; see: weldcal limit list"), autocompletion=complete.limits
     ),
@@ -31,15 +32,13 @@ def limit_set(
         raise Missing(
             name=_("source"), option="--source", example='--source "maker sheet 12, rev 4"'
         )
-    answer(
-        ctx, as_json, _("Limit"), book_of(ctx).recording.setup.set_limit(name, value, source, by)
-    )
+    answer(book, as_json, _("Limit"), book.recording.setup.set_limit(name, value, source, by))
 
 
 @limit.command("list", cls=Command)
-def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def limit_list(book: Book, as_json: bool = JSON) -> None:
     """Show the limits in force and where each comes from. Example: weldcal limit list"""
-    limits = book_of(ctx).limits.limits()
+    limits = book.limits.limits()
     if as_json:
         print(
             show.as_json(
@@ -56,7 +55,7 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
             )
         )
         return
-    units = book_of(ctx).judging.units_or_us()
+    units = book.judging.units_or_us()
     for name, item in limits.items():
         value = show.limit(item.value.text, item.value.unit, item.adopted_by, units)
         adopted = f", {show.safe(item.adopted_by)}" if item.adopted_by else ""
@@ -64,6 +63,3 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
             f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(item.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
-
-
-APPS = {"limit": limit}

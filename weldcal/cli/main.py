@@ -145,7 +145,8 @@ class _Commands(CommandGroup):
 
     def _made(self, name: str, following: Sequence[str]) -> Any:
         """A command from its app, with the one of its commands that follows, or all of them."""
-        app = importlib.import_module(f"weldcal.cli.{_MODULES[name]}").APPS[name]
+        module = importlib.import_module(f"weldcal.cli.{_MODULES[name]}")
+        app: typer.Typer = getattr(module, name.replace("-", "_"))
         command = typer.main.get_command(_ready(app, following))
         command.name = name
         return command

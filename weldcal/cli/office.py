@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 import typer
 from msgspec import structs, to_builtins
 
+from weldcal.book import Book
 from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, print_all, say, tell_written
+from weldcal.cli.shell import Command, group, print_all, say, tell_written
 from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import no_progress
 from weldcal.reports import show
@@ -95,7 +96,7 @@ def office_lake(
 
 @office.command("history", cls=Command)
 def office_history(
-    ctx: typer.Context,
+    book: Book,
     by: str = typer.Option("machine,sheet", "--by", help=BY_HELP),
     machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
     sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
@@ -113,7 +114,7 @@ def office_history(
 
     grouped = grouped_by(by, past.BY)
     wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
-    with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+    with _asked(book, at, lake, here=here, quiet=as_json) as firm:
         tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
         behind = 0 if here else _behind(at, firm)
     if as_json:
@@ -164,7 +165,7 @@ def _page(name: str, help_text: str) -> None:
     """Give the office a page of its own name."""
 
     def shown(
-        ctx: typer.Context,
+        book: Book,
         since: str = SINCE,
         html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
         at: str = OFFICE,
@@ -174,7 +175,7 @@ def _page(name: str, help_text: str) -> None:
     ) -> None:
         from weldcal.office import pages
 
-        with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+        with _asked(book, at, lake, here=here, quiet=as_json) as firm:
             found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
             behind = 0 if here else _behind(at, firm)
@@ -246,7 +247,7 @@ _page(
 
 @contextmanager
 def _asked(
-    ctx: typer.Context, at: str | None, lake: str | None, *, here: bool, quiet: bool
+    book: Book, at: str | None, lake: str | None, *, here: bool, quiet: bool
 ) -> Iterator[LakeFirm]:
     """The lake, or this one book, opened for questions."""
     from weldcal.office.firm import of_book, opened
@@ -254,13 +255,10 @@ def _asked(
 
     with progress(quiet=quiet) as on_progress:
         on_progress(_("lake"), 0, 0)
-        with of_book(book_of(ctx).path) if here else opened(Lake(lake_of(at, lake))) as firm:
+        with of_book(book.path) if here else opened(Lake(lake_of(at, lake))) as firm:
             yield firm
 
 
 def lake_of(at: str | None, given: str | None) -> str:
     """The lake named, else that of the office named."""
     return lake_url(given or (str(office_path(at) / "lake") if at else None))
-
-
-APPS = {"office": office}

@@ -6,9 +6,10 @@ from collections.abc import Callable
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON, NOTE
-from weldcal.cli.shell import Command, book_of, print_all, say
+from weldcal.cli.shell import Command, print_all, say
 from weldcal.reports import show
 from weldcal.words import _
 
@@ -36,13 +37,13 @@ def _same_help(what: str) -> str:
 
 def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
     def passport(
-        ctx: typer.Context,
+        book: Book,
         name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
         as_json: bool = JSON,
     ) -> None:
         from weldcal.reports import passport as pages
 
-        book = book_of(ctx)
+        book = book
         found_passport = book.passports.passport(what, name)
         if as_json:
             print(show.as_json(pages.document(found_passport)))
@@ -54,7 +55,7 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
 
 def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
     def same(
-        ctx: typer.Context,
+        book: Book,
         name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
         job: str = typer.Option(
             ..., "--with", help=_("The other job."), autocompletion=complete.names("jobs")
@@ -69,7 +70,7 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
     ) -> None:
         from weldcal.reports import passport as pages
 
-        book = book_of(ctx)
+        book = book
         recorded = book.recording.firm.say_same(
             what, name, job, called, same=not two, by=by, note=note
         )

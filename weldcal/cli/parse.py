@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.asked_back import said_again
-from weldcal.cli.shell import ask, needed
+from weldcal.cli.shell import ask, book_of, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Conditions, Seen, Setting
@@ -155,20 +155,22 @@ SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
 
 
 def singly(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Let a command take options that belong together as one parameter: a `Pack`.
+    """Hand a command the open book, and options that belong together as one value: a `Pack`.
 
-    To typer each option is there by itself; the command is handed what they make.
+    To typer each option is there by itself, and the context in the place of the book.
     """
     signature = inspect.signature(command, eval_str=True)
-    packs = {
-        p.name: p.default for p in signature.parameters.values() if isinstance(p.default, Pack)
-    }
-    if not packs:
+    params = signature.parameters.values()
+    packs = {p.name: p.default for p in params if isinstance(p.default, Pack)}
+    with_book = any(p.annotation is Book for p in params)
+    if not packs and not with_book:
         return command
 
     def unpacked(**typed: Any) -> None:
         for name, pack in packs.items():
             typed[name] = pack.kind(**{option: typed.pop(option) for option in pack.options})
+        if with_book:
+            typed["book"] = book_of(typed["book"])
         command(**typed)
 
     update_wrapper(unpacked, command, updated=())
@@ -177,11 +179,16 @@ def singly(command: Callable[..., Any]) -> Callable[..., Any]:
     unpacked.__signature__ = signature.replace(  # type: ignore[attr-defined]
         parameters=[
             single
-            for param in signature.parameters.values()
-            for single in (_options(packs[param.name]) if param.name in packs else [param])
+            for param in params
+            for single in (_options(packs[param.name]) if param.name in packs else [_shown(param)])
         ]
     )
     return unpacked
+
+
+def _shown(param: inspect.Parameter) -> inspect.Parameter:
+    """A parameter as typer is to see it."""
+    return param.replace(annotation=typer.Context) if param.annotation is Book else param
 
 
 def _options(pack: Pack) -> list[inspect.Parameter]:

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import typer
 from msgspec.structs import replace
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON, PHOTO
-from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
+from weldcal.cli.shell import WALK, Command, WalkGroup, answer, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity, is_feet_inches
 from weldcal.records.common import Seen
@@ -28,14 +29,11 @@ probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
     cls=WalkGroup,
 )
-finding = single()
-mend = single()
-peel = single()
 
 
 @probe.command(WALK, cls=Command)
 def probe_walk(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
     words: list[str] = typer.Argument(
         None,
@@ -58,7 +56,6 @@ def probe_walk(
 
     Example: weldcal probe walk A12 0-33 --void "14.5+3in x 1/2in"
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
     seam = plain_name(_("seam"), name)
     words = words or []
@@ -77,11 +74,11 @@ def probe_walk(
             note=note,
         )
     else:
-        kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
+        kept = _in_words(book, seam, words, seen, begun, yes=yes, quiet=as_json)
         findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
     recorded = book.recording.probing.record_walk(walk, findings)
-    answer(ctx, as_json, _("Probe walk"), recorded)
+    answer(book, as_json, _("Probe walk"), recorded)
     if not as_json:
         names = recorded.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
@@ -89,7 +86,7 @@ def probe_walk(
 
 @probe.command("load", cls=Command)
 def probe_load(
-    ctx: typer.Context,
+    book: Book,
     file: str = typer.Argument(
         ..., help=_("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
     ),
@@ -108,7 +105,6 @@ def probe_load(
     from weldcal.cli.loading import load
     from weldcal.cli.progress import progress
 
-    book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
         staged = book.recording.walk_sheets.read(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, on_progress=on_progress
@@ -141,7 +137,7 @@ def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity
 
 
 def _in_words(
-    ctx: typer.Context,
+    book: Book,
     seam: str,
     words: Sequence[str],
     seen: Seen,
@@ -154,7 +150,6 @@ def _in_words(
     from weldcal.intake.probe_line import ProbeLine, read_probe
     from weldcal.reports import proposed
 
-    book = book_of(ctx)
     units = book.job.units
 
     def proposal(typed: Sequence[str | ProbeLine]) -> WalkProposed:
@@ -181,9 +176,9 @@ def _begun(started: str | None, seen: Seen, zone: str) -> str | None:
     return stamp(read_beside(started, seen.at, zone, _("time")))
 
 
-@finding.command(cls=Command)
-def finding_(
-    ctx: typer.Context,
+@single
+def finding(
+    book: Book,
     name: str = parse.SEAM,
     kind: str = typer.Argument(
         ...,
@@ -201,7 +196,6 @@ def finding_(
     as_json: bool = JSON,
 ) -> None:
     """Record a finding. Example: weldcal finding A12 scorched 3-4 --how seen"""
-    book = book_of(ctx)
     units = book.job.units
     start, end = _place(place, units)
     record = Finding(
@@ -216,12 +210,12 @@ def finding_(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Finding"), book.recording.probing.record_finding(record))
+    answer(book, as_json, _("Finding"), book.recording.probing.record_finding(record))
 
 
-@mend.command(cls=Command)
-def mend_(
-    ctx: typer.Context,
+@single
+def mend(
+    book: Book,
     name: str = typer.Argument(
         ..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS
     ),
@@ -246,7 +240,6 @@ def mend_(
 
     Example: weldcal mend F3 --method patch --patch 8in --tool "hand tool 2"
     """
-    book = book_of(ctx)
     units = book.job.units
     if not method:
         raise Missing(name=_("method"), option="--method", example="--method patch")
@@ -267,12 +260,12 @@ def mend_(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Mend"), book.recording.probing.record_mend(name, record))
+    answer(book, as_json, _("Mend"), book.recording.probing.record_mend(name, record))
 
 
-@peel.command(cls=Command)
-def peel_(
-    ctx: typer.Context,
+@single
+def peel(
+    book: Book,
     of: str = typer.Argument(
         ..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")
     ),
@@ -299,7 +292,6 @@ def peel_(
 
     Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in --sample-temp 73F --pull-rate 4in/min
     """
-    book = book_of(ctx)
     units = book.job.units
     if not parted:
         raise Missing(name=_("how it parted"), option="--parted", example="--parted compound")
@@ -326,7 +318,7 @@ def peel_(
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
     done = book.recording.probing.record_peel(record, cut)
-    answer(ctx, as_json, _("Peel sample"), done)
+    answer(book, as_json, _("Peel sample"), done)
     if cut is not None and not as_json:
         say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
@@ -373,6 +365,3 @@ def _place(text: str, units: str) -> tuple[Quantity, Quantity]:
         return stretch(text, units)
     point = read_place(text, units)
     return point, point
-
-
-APPS = {"probe": probe, "finding": finding, "mend": mend, "peel": peel}

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.drawing import write_sheet
 from weldcal.cli.laying import PATTERN, ROLLS, PatternTyped, RollsTyped
@@ -71,7 +72,7 @@ def roof_(
 
 @roof.command("lay", cls=Command)
 def roof_lay(
-    ctx: typer.Context,
+    book: Book,
     area: str = typer.Argument(
         ...,
         help=_(
@@ -107,7 +108,6 @@ def roof_lay(
     """
     from weldcal.cli import plan_words
 
-    book = book_of(ctx)
     units = book.job.units
     on = book.reader.listed("sheets", sheet, _("sheet"))[0]
     rolls = size.read(book, on, pattern.least_piece)
@@ -144,7 +144,7 @@ def _show_laid(
 
 @roof.command("embed", cls=Command)
 def roof_embed(
-    ctx: typer.Context,
+    book: Book,
     seams: list[str] = typer.Argument(
         ..., help=_("End laps, like K1.1 K2.1."), autocompletion=complete.names("seams")
     ),
@@ -156,12 +156,11 @@ def roof_embed(
     """Record granules embedded where end laps of a cap sheet are welded over them. Example: weldcal roof embed K1.1 --how "heated, pressed in" """
     from weldcal.records.site import Embed
 
-    book = book_of(ctx)
     seen = book.reader.seen(by, at)
     records = [Embed(seam=plain_name(_("seam"), seam), seen=seen, how=how) for seam in seams]
     for record in records:
         answer(
-            ctx,
+            book,
             as_json,
             _("Granules embedded at"),
             book.recording.covering.record_embedding(record),
@@ -174,7 +173,7 @@ _AXES = {"y+": "0", "x+": "90", "y-": "180", "x-": "270"}
 
 @roof.command("north", cls=Command)
 def roof_north(
-    ctx: typer.Context,
+    book: Book,
     toward: str = typer.Argument(
         ...,
         help=_("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30."),
@@ -186,14 +185,10 @@ def roof_north(
     """Record where north lies on the plan; the drawings then show it. Example: weldcal roof north y+"""
     from weldcal.records.site import North
 
-    book = book_of(ctx)
     degrees = read("north", _AXES.get(toward.strip().lower(), toward), book.job.units)
     answer(
-        ctx,
+        book,
         as_json,
         _("North"),
         book.recording.site.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
     )
-
-
-APPS = {"roof": roof}

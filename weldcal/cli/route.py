@@ -7,26 +7,25 @@ from typing import TYPE_CHECKING
 import typer
 from msgspec import to_builtins
 
+from weldcal.book import Book
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.cli.shell import print_all, single
 from weldcal.errors import Missing
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.quality.route import Route
 
-route = single()
 START = typer.Option(
     None, "--from", help=_("Where you stand, from the plan's corner along x and y, like 30ft,0.")
 )
 
 
-@route.command(cls=Command)
-def route_(
-    ctx: typer.Context,
+@single
+def route(
+    book: Book,
     start: str = START,
     svg: str = typer.Option(
         None, "--svg", help=_("Also write the way on the roof sheet, as an SVG file.")
@@ -34,7 +33,6 @@ def route_(
     as_json: bool = JSON,
 ) -> None:
     """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""
-    book = book_of(ctx)
     way = route_from(book, start)
     from weldcal.cli import drawing
     from weldcal.reports import route as page
@@ -62,6 +60,3 @@ def route_from(book: Book, start: str | None) -> Route:
         raise Missing(name=_("where you stand"), option="--from", example="--from 30ft,0")
     x, y = (read("distance", part, book.job.units).si("m") for part in parts)
     return book.routing.route((x, y))
-
-
-APPS = {"route": route}

@@ -5,20 +5,20 @@ from __future__ import annotations
 import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, group, print_all, single
+from weldcal.cli.shell import Command, group, print_all, single
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
 
 sample = group(_("Samples: how many, where, what they show."))
-chart = single()
 
 
-@chart.command(cls=Command)
-def chart_(
-    ctx: typer.Context,
+@single
+def chart(
+    book: Book,
     strip: str = typer.Argument(
         None,
         help=_("The go-ahead, like S3; the newest if not given."),
@@ -27,7 +27,6 @@ def chart_(
     as_json: bool = JSON,
 ) -> None:
     """Chart the bleed checks against their go-ahead: individuals and EWMA, the first point out, the seams it puts in doubt. Example: weldcal chart"""
-    book = book_of(ctx)
     charted = book.sampling.bleed_chart(strip)
     from weldcal.reports import control, signs
 
@@ -62,7 +61,7 @@ def sample_plan(
 
 @sample.command("draw", cls=Command)
 def sample_draw(
-    ctx: typer.Context,
+    book: Book,
     count: str = typer.Option("5", "--count", help=_("How many places.")),
     seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
     by: str = BY,
@@ -70,7 +69,6 @@ def sample_draw(
     as_json: bool = JSON,
 ) -> None:
     """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
-    book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     name, places, used = book.recording.sampling.draw(
         int(read("places", count, "us").number), number, book.reader.seen(by, at)
@@ -97,7 +95,7 @@ def sample_draw(
 
 @sample.command("cuts", cls=Command)
 def sample_cuts(
-    ctx: typer.Context,
+    book: Book,
     count: str = typer.Option(
         "0", "--count", help=_("How many samples the plan asks in all; the rest is drawn.")
     ),
@@ -107,7 +105,6 @@ def sample_cuts(
     as_json: bool = JSON,
 ) -> None:
     """The fewest cuts that end what is in doubt, and with them the samples of the plan. Example: weldcal sample cuts --count 5"""
-    book = book_of(ctx)
     number = int(read("seed", seed, "us").number) if seed else None
     wanted = int(read("count", count, "us").number)
     cuts, rest, name, used = book.recording.sampling.sample_cuts(
@@ -124,12 +121,11 @@ def sample_cuts(
 
 @sample.command("loads", cls=Command)
 def sample_loads(
-    ctx: typer.Context,
+    book: Book,
     least: str = typer.Option(None, "--least", help=_("Least load per width, like 20lbf/in.")),
     as_json: bool = JSON,
 ) -> None:
     """What the peel samples show: loads, how they parted, tolerance bound, spacing to the next. Example: weldcal sample loads --least 20lbf/in"""
-    book = book_of(ctx)
     units = book.job.units
     declared = book.sampling.declared_load()
     limit = read("line_load", least, units).si("N/mm") if least else None
@@ -144,6 +140,3 @@ def sample_loads(
     else:
         source = declared[1] if declared is not None and not least else None
         print_all(control.loads(loads, spacing, share, limit, units, source))
-
-
-APPS = {"sample": sample, "chart": chart}

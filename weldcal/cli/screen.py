@@ -12,12 +12,11 @@ import typer
 
 from weldcal import settings
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, say, single
+from weldcal.cli.shell import say, single
 from weldcal.errors import NotAChoice, ScreenNotKept, reason
 from weldcal.reports import show
 from weldcal.words import _, mark
 
-screen = single()
 _MEANT = {
     "plain": mark("Plain: tables, drawings and colours where they fit."),
     "high-contrast": mark(
@@ -47,8 +46,8 @@ def as_asked(_ctx: Any, _param: Any, value: str | None) -> str | None:
     return value
 
 
-@screen.command(cls=Command)
-def screen_(
+@single
+def screen(
     name: str = typer.Argument(
         None,
         help=_("plain, high-contrast or linear."),
@@ -74,6 +73,3 @@ def _keep(name: str) -> None:
         path.write_text(f"{name}\n", "utf-8")
     except OSError as error:
         raise ScreenNotKept(file=show.safe(path), why=reason(error), screen=name) from None
-
-
-APPS = {"screen": screen}

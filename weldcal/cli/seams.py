@@ -7,9 +7,10 @@ import re
 import typer
 from msgspec.structs import replace
 
+from weldcal.book import Book
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
+from weldcal.cli.shell import Command, answer, group, needed, say, single
 from weldcal.errors import NotAStretch
 from weldcal.records.fields import choose, plain_name, read, read_many, read_place
 from weldcal.records.seam import BleedCheck, LapWidth, Seam
@@ -17,14 +18,12 @@ from weldcal.reports import lines, show
 from weldcal.words import _
 
 seam = group(_("Seams: list them, start and finish runs."))
-bleed = single()
-width = single()
 _MOST_AT_ONCE = 1000
 
 
 @seam.command("add", cls=Command)
 def seam_add(
-    ctx: typer.Context,
+    book: Book,
     names: str = typer.Argument(..., help=_("A name, or many at once: A12-A18.")),
     length: str = typer.Option(None, "--length", help=_("Length of each, like 33ft.")),
     kind: str = typer.Option(
@@ -38,7 +37,6 @@ def seam_add(
     as_json: bool = JSON,
 ) -> None:
     """List seams to be welded. Example: weldcal seam add A1-A6 --length 33ft"""
-    book = book_of(ctx)
     units = book.job.units
     seams = [
         Seam(
@@ -72,7 +70,7 @@ def seam_add(
 
 @seam.command("start", cls=Command)
 def seam_start(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
     start: str = typer.Option(
         "0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")
@@ -90,7 +88,6 @@ def seam_start(
 
     Example: weldcal seam start A12 --nozzle 932 --speed 5.5
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
     name = plain_name(_("seam"), name)
     if by_hand or tool:
@@ -109,14 +106,14 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(ctx, as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
+    answer(book, as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
     if not as_json and recorded.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=recorded.values["go_ahead"]))
 
 
 @seam.command("finish", cls=Command)
 def seam_finish(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
     end: str = typer.Option(
         None, "--to", help=_("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
@@ -130,7 +127,6 @@ def seam_finish(
     as_json: bool = JSON,
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
-    book = book_of(ctx)
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
     seen = book.reader.seen(by, at)
     recorded = book.recording.runs.finish_run(name, to, seen, why, power_lost)
@@ -140,12 +136,12 @@ def seam_finish(
             recorded,
             notes=(*recorded.notes, *book.recording.covering.cover_beneath(recorded.id, seen)),
         )
-    answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
+    answer(book, as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
 
 
-@bleed.command(cls=Command)
-def bleed_(
-    ctx: typer.Context,
+@single
+def bleed(
+    book: Book,
     name: str = parse.SEAM,
     place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
     readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
@@ -155,7 +151,6 @@ def bleed_(
     as_json: bool = JSON,
 ) -> None:
     """Record a bleed check on a seam as it is welded. Example: weldcal bleed A12 14 3/16,1/4"""
-    book = book_of(ctx)
     units = book.job.units
     check = BleedCheck(
         name="",
@@ -166,12 +161,12 @@ def bleed_(
         bubbling=parse.choice("bubbling", bubbling),
         note=note,
     )
-    answer(ctx, as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
+    answer(book, as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
 
 
-@width.command(cls=Command)
-def width_(
-    ctx: typer.Context,
+@single
+def width(
+    book: Book,
     name: str = parse.SEAM,
     place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
     overlap: str = typer.Argument(..., help=_("How far the sheets overlap, like 4in.")),
@@ -181,7 +176,6 @@ def width_(
     as_json: bool = JSON,
 ) -> None:
     """Record the width of a lap, as a tape reads it. Example: weldcal width A12 14 4in --bonded 3in"""
-    book = book_of(ctx)
     units = book.job.units
     record = LapWidth(
         name="",
@@ -192,7 +186,7 @@ def width_(
         bonded=parse.value("lap_width", bonded, units),
         note=note,
     )
-    answer(ctx, as_json, _("Lap width"), book.recording.probing.record_width(record))
+    answer(book, as_json, _("Lap width"), book.recording.probing.record_width(record))
 
 
 def _many(text: str) -> list[str]:
@@ -205,6 +199,3 @@ def _many(text: str) -> list[str]:
         raise NotAStretch(name=_("seams"), text=text)
     digits = len(match["from"])
     return [f"{match['a']}{number:0{digits}d}" for number in range(first, last + 1)]
-
-
-APPS = {"seam": seam, "bleed": bleed, "width": width}

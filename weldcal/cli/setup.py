@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
-from weldcal.cli.shell import Command, answer, book_of, group, say, single
+from weldcal.cli.shell import Command, answer, group, say, single
 from weldcal.records import job as records
 from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
@@ -22,7 +23,6 @@ from weldcal.words import _, mark
 
 if TYPE_CHECKING:
     from weldcal.book.recording.setup import Listed
-    from weldcal.book.whole import Book
 
 R = TypeVar("R")
 
@@ -31,13 +31,11 @@ area = group(_("Roof areas."))
 sheet = group(_("Sheets being lapped."))
 instrument = group(_("Thermometers, tapes, stopwatches, testers."))
 person = group(_("People on the job: name, initials, what they do."))
-me = single()
-cautions = single()
 
 
 @job.command("new", cls=Command)
 def job_new(
-    ctx: typer.Context,
+    book: Book,
     name: str = typer.Argument(..., help=_("Name of the job.")),
     units: str = typer.Option("us", "--units", help=_("us or si: what a bare number means.")),
     zone: str = typer.Option(
@@ -77,7 +75,6 @@ def job_new(
     Example: weldcal job new "School roof" --units us --zone America/Denver
     --sheet "base: polyester SBS" --machine "blue: ft/min" --person "Ana Ruiz: AR, operator"
     """
-    book = book_of(ctx)
     units = choose("units", units)
     parts = _begun_with(units, area, sheet, machine, instrument, person)
     limits = [shorthand.limit(text) for text in limit]
@@ -91,7 +88,7 @@ def job_new(
         limits=limits,
         by=by,
     )
-    answer(ctx, as_json, _("Job"), recorded)
+    answer(book, as_json, _("Job"), recorded)
     if not as_json:
         _say_about_new(book, units)
 
@@ -125,14 +122,13 @@ def _begun_with(
 
 @job.command("use", cls=Command)
 def job_use(
-    ctx: typer.Context,
+    book: Book,
     name: str = typer.Argument(
         ..., help=_("Name of the job."), autocompletion=complete.names("jobs")
     ),
     as_json: bool = JSON,
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
-    book = book_of(ctx)
     done = book.recording.setup.use_job(name)
     if as_json:
         print(show.as_json({"id": done.id, "name": done.name}))
@@ -144,7 +140,7 @@ def job_use(
 
 @job.command("place", cls=Command)
 def job_place(
-    ctx: typer.Context,
+    book: Book,
     place: str = typer.Argument(
         ..., help=_('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
     ),
@@ -153,13 +149,12 @@ def job_place(
     as_json: bool = JSON,
 ) -> None:
     """Say where the job is: the sun over the roof follows from it. Example: weldcal job place "42.36, -71.06" """
-    answer(ctx, as_json, _("Place"), book_of(ctx).recording.amending.put_place(place, why, by=by))
+    answer(book, as_json, _("Place"), book.recording.amending.put_place(place, why, by=by))
 
 
 @job.command("show", cls=Command)
-def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
+def job_show(book: Book, as_json: bool = JSON) -> None:
     """Show the job and all that belongs to it. Example: weldcal job show"""
-    book = book_of(ctx)
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
         listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
@@ -180,9 +175,8 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
         _tell(book, table)
 
 
-def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
+def belongings(book: Book, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
-    book = book_of(ctx)
     if as_json:
         print(show.as_json(_listed(book, TABLES[table], table)))
         return
@@ -240,19 +234,19 @@ def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
 
 
 @area.command("add", cls=Command)
-def area_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
+def area_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a roof area. Example: weldcal area add "A 60ft x 40ft" """
     answer(
-        ctx,
+        book,
         as_json,
         _("Area"),
-        book_of(ctx).recording.setup.add("area", shorthand.area(what, book_of(ctx).job.units), by),
+        book.recording.setup.add("area", shorthand.area(what, book.job.units), by),
     )
 
 
 @sheet.command("add", cls=Command)
 def sheet_add(
-    ctx: typer.Context,
+    book: Book,
     what: str = WHAT,
     judged_by: str = typer.Option(
         "bleed-out", "--judged-by", help=_("bleed-out, or bond for sheets that may show none.")
@@ -270,7 +264,7 @@ def sheet_add(
     as_json: bool = JSON,
 ) -> None:
     """Add a sheet. Example: weldcal sheet add "base: polyester-reinforced SBS base sheet" --thickness 3mm"""
-    units = book_of(ctx).job.units
+    units = book.job.units
     plain = shorthand.sheet(what)
     record = records.Sheet(
         name=plain.name,
@@ -282,53 +276,50 @@ def sheet_add(
         peel_least=parse.value("line_load", peel_least, units),
         peel_source=peel_source,
     )
-    answer(ctx, as_json, _("Sheet"), book_of(ctx).recording.setup.add("sheet", record, by))
+    answer(book, as_json, _("Sheet"), book.recording.setup.add("sheet", record, by))
 
 
 @instrument.command("add", cls=Command)
-def instrument_add(
-    ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON
-) -> None:
+def instrument_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add an instrument. Example: weldcal instrument add "tape 1: tape, checked 2026-05-01, due 2027-05-01" """
     answer(
-        ctx,
+        book,
         as_json,
         _("Instrument"),
-        book_of(ctx).recording.setup.add("instrument", shorthand.instrument(what), by),
+        book.recording.setup.add("instrument", shorthand.instrument(what), by),
     )
 
 
 @person.command("add", cls=Command)
-def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
+def person_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
     answer(
-        ctx,
+        book,
         as_json,
         _("Person"),
-        book_of(ctx).recording.setup.add("person", shorthand.person(what), by),
+        book.recording.setup.add("person", shorthand.person(what), by),
     )
 
 
 @person.command("list", cls=Command)
-def person_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def person_list(book: Book, as_json: bool = JSON) -> None:
     """List the people on the job and what they do. Example: weldcal person list"""
-    belongings(ctx, "people", as_json)
+    belongings(book, "people", as_json)
 
 
 @sheet.command("list", cls=Command)
-def sheet_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def sheet_list(book: Book, as_json: bool = JSON) -> None:
     """List the sheets being lapped. Example: weldcal sheet list"""
-    belongings(ctx, "sheets", as_json)
+    belongings(book, "sheets", as_json)
 
 
-@me.command(cls=Command)
-def me_(
-    ctx: typer.Context,
+@single
+def me(
+    book: Book,
     name: str = typer.Argument(..., help=_("Your name."), autocompletion=complete.PEOPLE),
     as_json: bool = JSON,
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
-    book = book_of(ctx)
     recorded = book.recording.setup.me(name)
     if as_json:
         print(show.as_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]}))
@@ -338,8 +329,8 @@ def me_(
             say(line)
 
 
-@cautions.command(cls=Command)
-def cautions_(as_json: bool = JSON) -> None:
+@single
+def cautions(as_json: bool = JSON) -> None:
     """Show the cautions that stand before hot air. Example: weldcal cautions"""
     if as_json:
         print(show.as_json(caution_lines.short()))
@@ -355,13 +346,3 @@ def _whole(text: str) -> int:
 outliving.add_to(sheet, "sheet", complete.SHEETS)
 outliving.add_to(instrument, "instrument", complete.INSTRUMENTS)
 outliving.add_to(person, "person", complete.PEOPLE)
-
-APPS = {
-    "job": job,
-    "area": area,
-    "sheet": sheet,
-    "instrument": instrument,
-    "person": person,
-    "me": me,
-    "cautions": cautions,
-}

@@ -158,9 +158,11 @@ def group(
     )
 
 
-def single() -> typer.Typer:
-    """A command of one word."""
-    return typer.Typer(add_completion=False, rich_markup_mode=None)
+def single(run: Callable[..., None]) -> typer.Typer:
+    """Make a function a command of one word."""
+    app = typer.Typer(add_completion=False, rich_markup_mode=None)
+    app.command(cls=Command)(run)
+    return app
 
 
 def book_of(ctx: typer.Context) -> Book:
@@ -174,9 +176,8 @@ def say(text: str) -> None:
     print(lines.wrapped(text))
 
 
-def answer(ctx: typer.Context, as_json: bool, what: str, recorded: Recorded) -> None:
+def answer(book: Book, as_json: bool, what: str, recorded: Recorded) -> None:
     """Show what was recorded: one JSON document, or a few lines."""
-    book = book_of(ctx)
     if as_json:
         notes = [{"code": n.code, **_plain(n.values)} for n in recorded.notes]
         print(

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, print_all, say, single
+from weldcal.cli.shell import Command, answer, group, print_all, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
 from weldcal.records.fields import choose, plain_name, read, stretch
@@ -17,12 +18,9 @@ from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.book.covering import Bounds
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
-cover = single()
-open_up = single()
 _WORK = typer.Argument(
     None,
     help=_("Which hot work, like H1; the latest if not given."),
@@ -32,7 +30,7 @@ _WORK = typer.Argument(
 
 @hotwork.command("start", cls=Command)
 def hotwork_start(
-    ctx: typer.Context,
+    book: Book,
     permit: str = typer.Option(None, "--permit", help=_("Number of the permit.")),
     extinguisher: str = typer.Option(None, "--extinguisher", help=_("Which, and where it stands.")),
     deck: str = typer.Option(None, "--deck", help=_("What the deck is made of.")),
@@ -59,7 +57,6 @@ def hotwork_start(
     Example: weldcal hotwork start --permit 4711 --extinguisher "2-A:20-B:C at the machine"
     --deck steel --watch 60min --watch-source "permit 4711"
     """
-    book = book_of(ctx)
     for value, name, option in (
         (permit, _("permit number"), "--permit 4711"),
         (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
@@ -82,17 +79,16 @@ def hotwork_start(
         watch_source=watch_source,
         note=note,
     )
-    answer(ctx, as_json, _("Hot work"), book.recording.site.start_hot_work(work))
+    answer(book, as_json, _("Hot work"), book.recording.site.start_hot_work(work))
 
 
 @hotwork.command("end", cls=Command)
 def hotwork_end(
-    ctx: typer.Context, name: str = _WORK, by: str = BY, at: str = parse.AT, as_json: bool = JSON
+    book: Book, name: str = _WORK, by: str = BY, at: str = parse.AT, as_json: bool = JSON
 ) -> None:
     """Record hot work ended; the watch begins. Example: weldcal hotwork end"""
-    book = book_of(ctx)
     answer(
-        ctx,
+        book,
         as_json,
         _("End of hot work"),
         book.recording.site.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
@@ -101,7 +97,7 @@ def hotwork_end(
 
 @hotwork.command("watch", cls=Command)
 def hotwork_watch(
-    ctx: typer.Context,
+    book: Book,
     name: str = _WORK,
     found: str = typer.Option("nothing", "--found", help=_("What was seen.")),
     by: str = BY,
@@ -109,17 +105,17 @@ def hotwork_watch(
     as_json: bool = JSON,
 ) -> None:
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
-    book = book_of(ctx)
     record = Watch(seen=book.reader.seen(by, at), found=found)
-    answer(ctx, as_json, _("Watch over hot work"), book.recording.site.hot_work_stage(name, record))
+    answer(
+        book, as_json, _("Watch over hot work"), book.recording.site.hot_work_stage(name, record)
+    )
 
 
 @hotwork.command("list", cls=Command)
-def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def hotwork_list(book: Book, as_json: bool = JSON) -> None:
     """List hot work: permits, ends, watches and who stood them. Example: weldcal hotwork list"""
     from weldcal.reports import reasoning
 
-    book = book_of(ctx)
     hot_work = book.site.hot_work()
     if as_json:
         print(
@@ -130,9 +126,9 @@ def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
         say(line)
 
 
-@cover.command(cls=Command)
-def cover_(
-    ctx: typer.Context,
+@single
+def cover(
+    book: Book,
     area: str = typer.Argument(
         ...,
         help=_("The area, the start of its seams' names, or seams like A1-A4."),
@@ -154,7 +150,6 @@ def cover_(
 
     Example: weldcal cover A1-A4 --stretch 0-30 --look
     """
-    book = book_of(ctx)
     bounds = cover_bounds(book, along, x, y)
     if look and bounds.all:
         _not_clean(book, area, as_json)
@@ -163,7 +158,7 @@ def cover_(
         _release(book, area, bounds, as_json)
         return
     answer(
-        ctx,
+        book,
         as_json,
         _("Cover-up"),
         book.recording.covering.cover(area, book.reader.seen(by, at), bounds),
@@ -217,9 +212,9 @@ def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:
         print_all(release.lines(area, first, book.job.units))
 
 
-@open_up.command(cls=Command)
-def open_up_(
-    ctx: typer.Context,
+@single
+def open_up(
+    book: Book,
     seam: str = parse.SEAM,
     note: str = parse.NOTE,
     by: str = BY,
@@ -227,11 +222,7 @@ def open_up_(
     as_json: bool = JSON,
 ) -> None:
     """Record a covered seam opened up; it can be probed again until it is covered anew. Example: weldcal open-up A12"""
-    book = book_of(ctx)
     record = OpenUp(
         name="", seam=plain_name(_("seam"), seam), seen=book.reader.seen(by, at), note=note
     )
-    answer(ctx, as_json, _("Opening"), book.recording.site.open_up(record))
-
-
-APPS = {"hotwork": hotwork, "cover": cover, "open-up": open_up}
+    answer(book, as_json, _("Opening"), book.recording.site.open_up(record))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import typer
 from msgspec import to_builtins
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say, single
+from weldcal.cli.shell import Command, answer, group, needed_words, print_all, say, single
 from weldcal.records.fields import plain_name
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
 from weldcal.reports import show
@@ -15,13 +16,12 @@ from weldcal.words import _
 
 roll = group(_("Rolls: lots, how they are kept, which laps they went into."))
 punch = group(_("Visits: what a representative wants done, open until it is settled."))
-substrate = single()
 _LOT = typer.Argument(..., help=_("The lot, as printed on the wrapper."))
 
 
 @roll.command("add", cls=Command)
 def roll_add(
-    ctx: typer.Context,
+    book: Book,
     lot: str = _LOT,
     sheet: str = parse.SHEET,
     storage: str = typer.Option(
@@ -39,7 +39,6 @@ def roll_add(
 
     Example: weldcal roll add L-2207 --storage "upright, covered" --conditioned "24 h at 60F"
     """
-    book = book_of(ctx)
     record = Roll(
         lot=plain_name(_("lot"), lot),
         seen=book.reader.seen(by, at),
@@ -48,13 +47,12 @@ def roll_add(
         conditioning=conditioned,
         note=note,
     )
-    answer(ctx, as_json, _("Rolls of lot"), book.recording.stock.record_roll(record))
+    answer(book, as_json, _("Rolls of lot"), book.recording.stock.record_roll(record))
 
 
 @roll.command("list", cls=Command)
-def roll_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def roll_list(book: Book, as_json: bool = JSON) -> None:
     """List lots, and the laps each went into. Example: weldcal roll list"""
-    book = book_of(ctx)
     lots = book.stock.lots()
     if as_json:
         print(show.as_json(to_builtins(lots)))
@@ -66,7 +64,7 @@ def roll_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @roll.command("doubt", cls=Command)
 def roll_doubt(
-    ctx: typer.Context,
+    book: Book,
     lot: str = _LOT,
     why: str = typer.Option(None, "--why", help=_("Why, like: the maker called it back.")),
     by: str = BY,
@@ -77,15 +75,14 @@ def roll_doubt(
 
     Example: weldcal roll doubt L-2207 --why "granules come off"
     """
-    book = book_of(ctx)
     reason = needed_words(why, _("Why"), "--why", "granules come off", _("why"))
     record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.reader.seen(by, at), why=reason)
-    answer(ctx, as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
+    answer(book, as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
 
 
-@substrate.command(cls=Command)
-def substrate_(
-    ctx: typer.Context,
+@single
+def substrate(
+    book: Book,
     area: str = typer.Argument(
         ..., help=_("The area, like A."), autocompletion=complete.names("areas")
     ),
@@ -98,7 +95,6 @@ def substrate_(
     as_json: bool = JSON,
 ) -> None:
     """Record the substrate looked at before welding: dry, primed, clean. Example: weldcal substrate A --dry yes --primed yes --clean yes"""
-    book = book_of(ctx)
     record = Substrate(
         area=plain_name(_("area"), area),
         seen=book.reader.seen(by, at),
@@ -107,12 +103,12 @@ def substrate_(
         clean=parse.yes_or_no(clean),
         note=note,
     )
-    answer(ctx, as_json, _("Substrate of"), book.recording.stock.record_substrate(record))
+    answer(book, as_json, _("Substrate of"), book.recording.stock.record_substrate(record))
 
 
 @punch.command("add", cls=Command)
 def punch_add(
-    ctx: typer.Context,
+    book: Book,
     place: str = typer.Argument(..., help=_('Where, like "A3 20ft" or "area B".')),
     what: str = typer.Argument(..., help=_("What is to be done.")),
     visitor: str = typer.Option(
@@ -126,7 +122,6 @@ def punch_add(
 
     Example: weldcal punch add "A3 20ft" "mend the fishmouth" --visitor "owner's representative"
     """
-    book = book_of(ctx)
     who = needed_words(
         visitor, _("Who asked for it"), "--visitor", "owner's representative", _("visitor")
     )
@@ -137,12 +132,12 @@ def punch_add(
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-    answer(ctx, as_json, _("Item"), book.recording.stock.record_item(record))
+    answer(book, as_json, _("Item"), book.recording.stock.record_item(record))
 
 
 @punch.command("settle", cls=Command)
 def punch_settle(
-    ctx: typer.Context,
+    book: Book,
     name: str = typer.Argument(..., help=_("The item, like V1.")),
     done: str = typer.Argument(..., help=_("What was done about it.")),
     by: str = BY,
@@ -153,23 +148,19 @@ def punch_settle(
 
     Example: weldcal punch settle V1 "cut, patched, probed"
     """
-    book = book_of(ctx)
     record = PunchDone(seen=book.reader.seen(by, at), done=plain_name(_("what was done"), done))
-    answer(ctx, as_json, _("Settling of"), book.recording.stock.settle_item(name, record))
+    answer(book, as_json, _("Settling of"), book.recording.stock.settle_item(name, record))
 
 
 @punch.command("list", cls=Command)
-def punch_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def punch_list(book: Book, as_json: bool = JSON) -> None:
     """List the items of visits, open ones first. Example: weldcal punch list"""
     from weldcal.reports import stock
 
-    items = book_of(ctx).stock.punch_list()
+    items = book.stock.punch_list()
     if as_json:
         print(show.as_json(items))
     elif items:
         print_all(stock.punch(items))
     else:
         say(_("No visitor has asked for anything."))
-
-
-APPS = {"roll": roll, "substrate": substrate, "punch": punch}

@@ -16,7 +16,6 @@ from weldcal.cli.shell import (
     LineGroup,
     answer,
     ask,
-    book_of,
     group,
     interactive,
     needed,
@@ -33,7 +32,6 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.intake.kept import StripProposed
     from weldcal.intake.strip_line import StripLine
 
@@ -41,7 +39,6 @@ strip = group(
     _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
     cls=LineGroup,
 )
-conditions = single()
 
 BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
 PARTED = typer.Option(
@@ -54,7 +51,7 @@ BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
 
 @strip.command("record", cls=Command)
 def strip_record(
-    ctx: typer.Context,
+    book: Book,
     bleed: str = typer.Option(
         None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
     ),
@@ -79,7 +76,6 @@ def strip_record(
     Example: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16
     --bubbling none --ambient 61F --sheet-temp 74F
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
     if not as_json:
         _cautions_first(book, seen)
@@ -105,7 +101,7 @@ def strip_record(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Strip"), book.recording.strips.record_strip(record))
+    answer(book, as_json, _("Strip"), book.recording.strips.record_strip(record))
 
 
 def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
@@ -149,7 +145,7 @@ def _bond() -> str | None:
 
 @strip.command(LINE, cls=Command, context_settings={"ignore_unknown_options": True})
 def strip_line(
-    ctx: typer.Context,
+    book: Book,
     words: list[str] = typer.Argument(
         ..., help=_("Speed, readings, bubbling; then whatever else was set or read.")
     ),
@@ -169,7 +165,6 @@ def strip_line(
     from weldcal.intake.strip_line import read_strip
     from weldcal.reports import proposed
 
-    book = book_of(ctx)
     seen = seeing.read(book)
     units, names = book.job.units, book.quick.names()
     line = read_strip(words, units, names)
@@ -197,12 +192,12 @@ def strip_line(
     recorded = book.recording.strips.record_strip(record)
     if not as_json:  # what was carried over has just been said
         recorded = replace(recorded, notes=tuple(n for n in recorded.notes if n.code != "carried"))
-    answer(ctx, as_json, _("Strip"), recorded)
+    answer(book, as_json, _("Strip"), recorded)
 
 
 @strip.command("pull", cls=Command)
 def strip_pull(
-    ctx: typer.Context,
+    book: Book,
     name: str = typer.Argument(..., help=_("The strip, like S3."), autocompletion=complete.STRIPS),
     bond: str = typer.Argument(..., help=_("good or cold."), autocompletion=complete.words("bond")),
     parted: str = PARTED,
@@ -211,20 +206,18 @@ def strip_pull(
     as_json: bool = JSON,
 ) -> None:
     """Fill in the cold pull of a strip. Example: weldcal strip pull S3 good --parted compound"""
-    book = book_of(ctx)
     pull = Pull(
         seen=seeing.read(book),
         bond=choose("bond", bond),
         parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )
-    answer(ctx, as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
+    answer(book, as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
 
 
 @strip.command("list", cls=Command)
-def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def strip_list(book: Book, as_json: bool = JSON) -> None:
     """List the strips and what each came to. Example: weldcal strip list"""
-    book = book_of(ctx)
     strips = book.strips.strips()
     if as_json:
         print(
@@ -239,9 +232,8 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 
 @strip.command("hands", cls=Command)
-def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
+def strip_hands(book: Book, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
-    book = book_of(ctx)
     go_aheads = book.go_aheads.by_hand()
     from weldcal.reports import reasoning
 
@@ -254,7 +246,7 @@ def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @strip.command("load", cls=Command)
 def strip_load(
-    ctx: typer.Context,
+    book: Book,
     file: str = typer.Argument(..., help=_("An XLSX or CSV file, one strip a row.")),
     keep_good: bool = typer.Option(
         False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
@@ -275,7 +267,6 @@ def strip_load(
     from weldcal.cli.loading import load
     from weldcal.cli.progress import progress
 
-    book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
         staged = book.recording.strip_sheets.read(
             path_of(file),
@@ -308,15 +299,14 @@ def strip_load(
     )
 
 
-@conditions.command(cls=Command)
-def conditions_(
-    ctx: typer.Context,
+@single
+def conditions(
+    book: Book,
     weather: dict[str, str | None] = parse.WEATHER,
     seeing: parse.SeenTyped = parse.SEEN,
     as_json: bool = JSON,
 ) -> None:
     """Record the weather, the sheet and the power as read now. Example: weldcal conditions --ambient 78F --sheet-temp 96F"""
-    book = book_of(ctx)
     seen = seeing.read(book)
     read_now = parse.read_conditions(book, weather)
     _none, read_now = said_again(
@@ -326,7 +316,7 @@ def conditions_(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
     answer(
-        ctx,
+        book,
         as_json,
         _("Conditions of"),
         type(recorded)(recorded.id, show.clock(seen.at), recorded.notes),
@@ -339,6 +329,3 @@ def _cautions_first(book: Book, seen: Seen) -> None:
 
         for line in cautions.short():
             say(line)
-
-
-APPS = {"strip": strip, "conditions": conditions}

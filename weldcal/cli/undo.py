@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
+from weldcal.cli.shell import ask, interactive, print_all, say, single
 from weldcal.errors import Missing, Unconfirmed
 from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
 from weldcal.reports import show, taken_back
@@ -20,12 +21,9 @@ class NotDone(Missing):
     sentence = mark("Nothing was taken back or put back.")
 
 
-undo = single()
-
-
-@undo.command(cls=Command)
-def undo_(
-    ctx: typer.Context,
+@single
+def undo(
+    book: Book,
     name: str = typer.Argument(
         None,
         help=_(
@@ -43,7 +41,6 @@ def undo_(
 
     Example: weldcal undo S3 --why "wrong machine"
     """
-    book = book_of(ctx)
     units = book.job.units
     act = book.recording.undoing.act(name, by=by, back=back)
     if not as_json:
@@ -80,6 +77,3 @@ def _asked(reason: str, *, quiet: bool) -> str:
     except GoBack:
         raise NotDone from None
     return reason if typed in (None, taken_back.reason(reason)) else str(typed)
-
-
-APPS = {"undo": undo}

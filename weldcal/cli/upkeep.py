@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 from msgspec import to_builtins
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say
@@ -40,7 +41,7 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @startup.command("answer", cls=Command)
 def startup_answer(
-    ctx: typer.Context,
+    book: Book,
     which: str = typer.Argument(..., help=_("Lines of the list, like 3 or 1-9,12.")),
     said: str = typer.Argument(..., help=_('yes, no, or "not needed"; no leaves them open.')),
     note: str = parse.NOTE,
@@ -49,7 +50,6 @@ def startup_answer(
     as_json: bool = JSON,
 ) -> None:
     """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
-    book = book_of(ctx)
     numbers, word = numbers_of(which), choose("start_answer", said)
     recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
     left = len(book.upkeep.start_up_open())
@@ -86,7 +86,7 @@ def numbers_of(text: str) -> list[int]:
 
 @startup.command("add", cls=Command)
 def startup_add(
-    ctx: typer.Context,
+    book: Book,
     line: str = typer.Argument(..., help=_("What is to be looked at.")),
     source: str = typer.Option(
         None, "--source", help=_("Where it comes from: maker's instructions, contract, code.")
@@ -99,7 +99,6 @@ def startup_add(
 
     Example: weldcal startup add "primer dry to the touch" --source "maker's instructions, 2025"
     """
-    book = book_of(ctx)
     whence = needed_words(
         source, _("Where it comes from"), "--source", "maker's instructions, 2025", _("source")
     )
@@ -107,7 +106,7 @@ def startup_add(
         line=plain_name(_("line"), line), seen=book.reader.seen(by, at), source=whence
     )
     answer(
-        ctx, as_json, _("Line of the start-up list"), book.recording.upkeep.add_start_line(record)
+        book, as_json, _("Line of the start-up list"), book.recording.upkeep.add_start_line(record)
     )
 
 
@@ -128,7 +127,7 @@ def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @look.command("record", cls=Command)
 def look_record(
-    ctx: typer.Context,
+    book: Book,
     area: str = typer.Argument(
         None,
         help=_("The area, like A; all of the roof if not given."),
@@ -146,11 +145,10 @@ def look_record(
 
     Example: weldcal look record A --item "A3 20ft: mend the fishmouth" --item "drain: clear it"
     """
-    book = book_of(ctx)
     seen = book.reader.seen(by, at)
     record = Look(name="", seen=seen, area=plain_name(_("area"), area) if area else "", note=note)
     items = [_item(text, record) for text in item]
-    answer(ctx, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
+    answer(book, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
 
 
 def _item(text: str, of: Look) -> PunchItem:
@@ -169,6 +167,3 @@ def _item(text: str, of: Look) -> PunchItem:
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-
-
-APPS = {"startup": startup, "look": look}
