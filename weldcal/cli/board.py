@@ -17,7 +17,7 @@ from weldcal.cli.keyboard import STOP, Keyboard, stop
 from weldcal.cli.parse import JSON
 from weldcal.cli.questions import PersonLeft
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import PLACE, book_of, interactive, say, single
+from weldcal.cli.shell import PLACE, book_of, interactive, print_all, print_json, say, single
 from weldcal.errors import BookTrouble, WeldcalError
 from weldcal.flow import going
 from weldcal.flow.question import LEAVE, Call
@@ -53,7 +53,7 @@ def board(
     )
     watch.look()
     if as_json:
-        print(show.as_json(page.document(watch.board, watch.todo)))
+        print_json(page.document(watch.board, watch.todo))
     elif once:
         _once(watch)
     else:
@@ -179,8 +179,7 @@ def _done(watch: BoardWatch, pressed: Pressed) -> bool:
     """Do what a key asks for; return whether there is something to read."""
     try:
         if pressed == KEYS:
-            for text in explained(watch.board.day):
-                say(text)
+            print_all(explained(watch.board.day))
         elif pressed == NOW:
             return _sheet_now(watch)
         else:

@@ -11,10 +11,9 @@ from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import interactive, print_all, single
+from weldcal.cli.shell import interactive, print_all, print_json, single
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
-from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -106,7 +105,7 @@ def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
 
     if as_json:
         codes = [trigger.code for trigger in then.waits]
-        print(show.as_json({**advice.document(dialled), "wait": codes}))
+        print_json({**advice.document(dialled), "wait": codes})
         return
     if why:
         print_all(reasoning.waits(then.waits, dialled.asked.units))
@@ -158,7 +157,7 @@ def now(
 
     if as_json:
         before = {"was_m_per_min": then.was}
-        print(show.as_json({**advice.document(dialled), **before}))
+        print_json({**advice.document(dialled), **before})
         return
     print("\n".join([*large(dialled, then), *answer.page(dialled, then, was=True)]))
 
@@ -178,7 +177,7 @@ def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: 
 
     made = card_of(book, asked, low, high)
     if as_json:
-        print(show.as_json(card.document(asked, made)))
+        print_json(card.document(asked, made))
     else:
         print("\n".join(card.page(asked, made, book.dialling.day_ahead(asked))))
 
@@ -189,7 +188,7 @@ def _picture(curve: Curve, as_json: bool) -> None:
     from weldcal.reports import chart, signs
 
     if as_json:
-        print(show.as_json([dataclasses.asdict(forecast) for forecast in curve.forecasts]))
+        print_json([dataclasses.asdict(forecast) for forecast in curve.forecasts])
     else:
         print("\n".join(chart.page(curve)))
         print_all(signs.line(curve.state))
@@ -199,6 +198,6 @@ def _report(report: Report, units: str, as_json: bool) -> None:
     from weldcal.reports import model
 
     if as_json:
-        print(show.as_json(model.document(report)))
+        print_json(model.document(report))
     else:
         print_all(model.page(report, units))

@@ -15,7 +15,7 @@ from weldcal import checker
 from weldcal.book import Book
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import say, single, tell_written
+from weldcal.cli.shell import print_all, print_json, say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
 from weldcal.long_work import Progress, atomic_write, atomic_writes, with_progress
 from weldcal.records.fields import read
@@ -87,11 +87,10 @@ def dossier(
             else:
                 written += _volumes(document, path, sheet, opened, on_progress)
     if as_json:
-        print(show.as_json({"files": [str(p) for p in written], **summary}))
+        print_json({"files": [str(p) for p in written], **summary})
         return
     tell_written(*written)
-    for line in short:
-        say(line)
+    print_all(short)
 
 
 @single
@@ -122,7 +121,7 @@ def evening(
                 document = page.document(gathered, units)
                 written.append(write_page(document, path_of(name), form, sheet, on_progress))
     if as_json:
-        print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
+        print_json({**page.as_data(gathered, units), "files": [str(p) for p in written]})
         return
     print("\n".join(page.page(gathered, units)))
     tell_written(*written)
@@ -167,7 +166,7 @@ def history(
                 )
                 written.append(write_page(document, path_of(name), form, size, on_progress))
     if as_json:
-        print(show.as_json({"files": [str(path) for path in written], **structs.asdict(tables)}))
+        print_json({"files": [str(path) for path in written], **structs.asdict(tables)})
         return
     tell_written(*written)
     if not written:

@@ -10,9 +10,8 @@ from msgspec import structs
 from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import print_all, single
+from weldcal.cli.shell import print_all, print_json, single
 from weldcal.records.fields import choose
-from weldcal.reports import show
 from weldcal.words import _
 
 
@@ -30,7 +29,7 @@ def doubt(
 
     names = book.doubting.seam_names()
     if as_json:
-        print(show.as_json(doubts.document(in_doubt, names, book.doubting.strip_names())))
+        print_json(doubts.document(in_doubt, names, book.doubting.strip_names()))
     else:
         hidden = set(book.hiding.covers())
         strips, units = book.doubting.strip_names(), book.job.units
@@ -63,7 +62,7 @@ def faults(
             {**structs.asdict(r), "confounded": [structs.asdict(o) for o in r.confounded]}
             for r in fault_table.rates
         ]
-        print(show.as_json({**structs.asdict(fault_table), "rates": rates}))
+        print_json({**structs.asdict(fault_table), "rates": rates})
     else:
         print_all(doubts.faults(fault_table, book.job.units))
         if split:

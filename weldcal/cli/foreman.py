@@ -11,7 +11,7 @@ from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import correction_said_again
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import answer, print_all, say, single
+from weldcal.cli.shell import answer, print_all, print_json, single
 from weldcal.errors import Missing, NotAChoice
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted
@@ -29,10 +29,9 @@ def trace(
     from weldcal.reports import trace as page
 
     if as_json:
-        print(show.as_json(page.document(history)))
+        print_json(page.document(history))
         return
-    for line in page.page(history, book.job.units):
-        say(line)
+    print_all(page.page(history, book.job.units))
 
 
 @single
@@ -122,7 +121,7 @@ def verify(
             "cut": list(examined.cut) if examined.cut else None,
             "seal": examined.sealed,
         }
-        print(show.as_json(document))
+        print_json(document)
     else:
         print_all(_examined(examined))
     if examined.faults:

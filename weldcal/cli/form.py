@@ -12,10 +12,9 @@ from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, group, tell_written
+from weldcal.cli.shell import Command, group, print_json, tell_written
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
-from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
@@ -136,7 +135,7 @@ def form_daily(
             write_page(document, path_of(name), kind, size, on_progress) for name, kind in wanted
         ]
     if as_json:
-        print(show.as_json({"files": [str(path) for path in written], "day": on}))
+        print_json({"files": [str(path) for path in written], "day": on})
         return
     tell_written(*written)
 
@@ -176,14 +175,12 @@ def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: 
     with file_trouble(path), atomic_write(path) as file:
         file.write(data)
     if as_json:
-        print(
-            show.as_json(
-                {
-                    "file": str(path),
-                    "columns": [c.name for c in paper_form.columns],
-                    "rows": len(paper_form.rows),
-                }
-            )
+        print_json(
+            {
+                "file": str(path),
+                "columns": [c.name for c in paper_form.columns],
+                "rows": len(paper_form.rows),
+            }
         )
     else:
         tell_written(path)

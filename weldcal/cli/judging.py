@@ -11,7 +11,7 @@ from weldcal.book.advised import typed_conditions
 from weldcal.book.strips import setting_of
 from weldcal.cli import parse
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import needed, print_all, single
+from weldcal.cli.shell import needed, print_all, print_json, single
 from weldcal.errors import NoneYet
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
@@ -48,7 +48,7 @@ def go_ahead(
         print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
     if as_json:
-        print(show.as_json(reasoning.go_ahead_document(verdict)))
+        print_json(reasoning.go_ahead_document(verdict))
         raise typer.Exit(int(not verdict.permits))
     by_hand = bool(verdict.strip["by_hand"])
     speed, start, broken = "", None, []
@@ -108,7 +108,7 @@ def power(
     from weldcal.reports import power as power_page
 
     if as_json:
-        print(show.as_json(power_page.document(drop, answer)))
+        print_json(power_page.document(drop, answer))
         return
     print_all(power_page.page(supply, drop, answer, units))
 
@@ -144,15 +144,13 @@ def check(
     if as_json:
         from msgspec import structs
 
-        print(
-            show.as_json(
-                {
-                    "dampness": structs.asdict(dew) if dew else None,
-                    "margin_source": MARGIN_SOURCE,
-                    "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
-                    "conditions": structs.asdict(now),
-                }
-            )
+        print_json(
+            {
+                "dampness": structs.asdict(dew) if dew else None,
+                "margin_source": MARGIN_SOURCE,
+                "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
+                "conditions": structs.asdict(now),
+            }
         )
         return
     print_all(reasoning.waits(book.go_aheads.waits(given=given), units))

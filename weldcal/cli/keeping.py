@@ -12,7 +12,7 @@ from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import AT, BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import answer, print_all, say, single
+from weldcal.cli.shell import answer, print_all, print_json, say, single
 from weldcal.errors import Missing, NotWritten, reason
 from weldcal.reports import faults, show
 from weldcal.reports import seal as seal_page
@@ -41,13 +41,13 @@ def seal(
     if again:
         seals = book.sealing.seals()
         if as_json:
-            print(show.as_json(seals))
+            print_json(seals)
         else:
             print_all([line for row in seals for line in seal_page.one_line(row)])
         return
     row = book.recording.sealing.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
-        print(show.as_json({**row, "table": "seals"}))
+        print_json({**row, "table": "seals"})
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as on_progress:
@@ -98,7 +98,7 @@ def key(file: str = _FILE, as_json: bool = JSON) -> None:
 
     public = signing.new_key(path_of(file))
     if as_json:
-        print(show.as_json({"public_key": public}))
+        print_json({"public_key": public})
         return
     say(
         _(
@@ -124,7 +124,7 @@ def pack(
             path_of(file), path_of(since) if since else None, on_progress
         )
     if as_json:
-        print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
+        print_json({**structs.asdict(header), "photos_missing": missing})
     else:
         say(
             _(
@@ -149,7 +149,7 @@ def merge(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     with progress(quiet=as_json) as on_progress:
         merged = book.recording.packing.merge(path_of(file), on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(merged)))
+        print_json(merged)
         return
     say(
         _(
@@ -192,7 +192,7 @@ def backup(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         fault_dicts = [structs.asdict(fault) for fault in faults_found]
-        print(show.as_json({"file": file, "entries": count, "faults": fault_dicts}))
+        print_json({"file": file, "entries": count, "faults": fault_dicts})
     elif faults_found:
         say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
@@ -212,7 +212,7 @@ def restore(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
             "damaged_book_moved_to": restored.aside,
             "faults": fault_dicts,
         }
-        print(show.as_json(document))
+        print_json(document)
     else:
         if restored.aside:
             moved = show.safe(restored.aside)
@@ -246,7 +246,7 @@ def export(
     except OSError as error:
         raise NotWritten(file=folder, why=reason(error)) from None
     if as_json:
-        print(show.as_json(written))
+        print_json(written)
     else:
         tables = plural("{n} table", "{n} tables", len(written))
         rows = plural("{n} row", "{n} rows", sum(written.values()))
@@ -265,11 +265,11 @@ def tables(
     if exchange:
         from weldcal.log.exchange import schema
 
-        print(show.as_json(schema()))
+        print_json(schema())
         return
     found = book.keeping.schema()
     if as_json:
-        print(show.as_json({"file": str(book.path), "tables": found}))
+        print_json({"file": str(book.path), "tables": found})
         return
     say(
         _(

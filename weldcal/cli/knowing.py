@@ -11,7 +11,7 @@ from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, group, print_all, say, single
+from weldcal.cli.shell import Command, group, print_all, print_json, say, single
 from weldcal.errors import NoneYet
 from weldcal.reports import show
 from weldcal.settings import path_of
@@ -47,15 +47,13 @@ def learn(
     from weldcal.reports import shared_names
 
     if as_json:
-        print(
-            show.as_json(
-                {
-                    "file": file,
-                    "jobs": len(knowledge.jobs),
-                    "sha256": digest,
-                    "shared_names": shared_names.document(names),
-                }
-            )
+        print_json(
+            {
+                "file": file,
+                "jobs": len(knowledge.jobs),
+                "sha256": digest,
+                "shared_names": shared_names.document(names),
+            }
         )
         return
     say(
@@ -108,7 +106,7 @@ def knowledge_forget(book: Book, as_json: bool = JSON) -> None:
     """Put the knowledge file away again. Example: weldcal knowledge forget"""
     book.knowing.forget_knowledge()
     if as_json:
-        print(show.as_json({"taken": None}))
+        print_json({"taken": None})
     else:
         say(_("Advice rests on this book's own jobs again."))
 
@@ -119,7 +117,7 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
 
     met = book.knowing.met_by(knowledge)
     if as_json:
-        print(show.as_json(pages.document(knowledge, met)))
+        print_json(pages.document(knowledge, met))
         return met.own
     print_all(pages.page(knowledge, met))
     if met.own:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import typer
-from msgspec import Struct, to_builtins
+from msgspec import Struct
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
@@ -18,12 +18,12 @@ from weldcal.cli.shell import (
     group,
     needed,
     print_all,
+    print_json,
     say,
 )
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.records.site import Leak
 from weldcal.records.upkeep import LeakStep
-from weldcal.reports import show
 from weldcal.words import _
 
 leak = group(
@@ -113,7 +113,7 @@ def _show_order(book: Book, name: str, slope: str | None, svg: str | None, as_js
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json({"name": name, **page.document(order)}))
+        print_json({"name": name, **page.document(order)})
         return
     drawing.show_walk(book, walk)
     print_all(page.lines(name, order, spot, units))
@@ -176,7 +176,7 @@ def leak_list(book: Book, as_json: bool = JSON) -> None:
 
     leaks = book.upkeep.leaks()
     if as_json:
-        print(show.as_json(to_builtins(leaks)))
+        print_json(leaks)
     elif leaks:
         print_all(upkeep.leaks(leaks, book.job.units))
     else:

@@ -8,7 +8,7 @@ from weldcal.book import Book
 from weldcal.book.limits import limit_defaults
 from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, group, say
+from weldcal.cli.shell import Command, answer, group, print_json, say
 from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
@@ -40,19 +40,17 @@ def limit_list(book: Book, as_json: bool = JSON) -> None:
     """Show the limits in force and where each comes from. Example: weldcal limit list"""
     limits = book.limits.limits()
     if as_json:
-        print(
-            show.as_json(
-                [
-                    {
-                        "name": n,
-                        "value": x.value.text,
-                        "unit": x.value.unit,
-                        "source": x.source,
-                        "adopted_by": x.adopted_by,
-                    }
-                    for n, x in limits.items()
-                ]
-            )
+        print_json(
+            [
+                {
+                    "name": n,
+                    "value": x.value.text,
+                    "unit": x.value.unit,
+                    "source": x.source,
+                    "adopted_by": x.adopted_by,
+                }
+                for n, x in limits.items()
+            ]
         )
         return
     units = book.judging.units_or_us()

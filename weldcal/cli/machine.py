@@ -8,13 +8,12 @@ from weldcal.book import Book
 from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.setup import belongings
-from weldcal.cli.shell import Command, answer, ask, group, interactive, say
+from weldcal.cli.shell import Command, answer, ask, group, interactive, print_all, print_json
 from weldcal.errors import Missing
 from weldcal.quality.measure import RUNS_LEAST
 from weldcal.quantities import Quantity
 from weldcal.records.fields import plain_name, read, read_many
 from weldcal.records.site import Cause, Measure, Repair
-from weldcal.reports import show
 from weldcal.words import _
 
 machine = group(_("Hot-air machines and their dials."))
@@ -164,10 +163,9 @@ def machine_drift(
     drift = book.judging.drift(machine_name)
     heats = book.judging.heat_checks(machine_name)
     if as_json:
-        print(show.as_json(measured.document(drift, heats)))
+        print_json(measured.document(drift, heats))
         return
-    for line in measured.page(drift, heats, book.job.units):
-        say(line)
+    print_all(measured.page(drift, heats, book.job.units))
 
 
 outliving.add_to(machine, "machine", complete.MACHINES)

@@ -14,10 +14,9 @@ from weldcal.book import Book
 from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, group, print_all, say, tell_written
+from weldcal.cli.shell import Command, group, print_all, print_json, tell_written
 from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import no_progress
-from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
 
@@ -55,7 +54,7 @@ def office_take(
     with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
         came_in = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(came_in)))
+        print_json(came_in)
     else:
         print_all(pages.came_in(came_in))
     if came_in.refused or came_in.strangers:
@@ -85,7 +84,7 @@ def office_lake(
         if not filled.unread:
             this_office.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **to_builtins(filled)}))
+        print_json({"lake": lake.url, **to_builtins(filled)})
     else:
         from weldcal.reports import office as pages
 
@@ -118,7 +117,7 @@ def office_history(
         tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
         behind = 0 if here else _behind(at, firm)
     if as_json:
-        print(show.as_json({**structs.asdict(tables), "packs_since": behind}))
+        print_json({**structs.asdict(tables), "packs_since": behind})
     else:
         print_all(_since(behind))
         show_tables(page.tables(tables, grouped, units))
@@ -148,7 +147,7 @@ def office_refit(
     with progress(quiet=as_json) as on_progress, opened(Lake(lake_of(at, lake))) as firm:
         refitted = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(refitted)))
+        print_json(refitted)
     else:
         print_all(pages.refitted(refitted))
     if refitted.failed:
@@ -180,7 +179,7 @@ def _page(name: str, help_text: str) -> None:
             units = firm.units()
             behind = 0 if here else _behind(at, firm)
         if as_json:
-            print(show.as_json({name: to_builtins(found), "packs_since": behind}))
+            print_json({name: to_builtins(found), "packs_since": behind})
             return
         _show(name, found, units, html, behind)
 
@@ -211,11 +210,9 @@ def _show(name: str, found: Any, units: str, html: str | None, behind: int | Non
         write_page(office_parts.document(page, now), path_of(html), "html", "letter", no_progress)
         tell_written(html)
         return
-    for line in page.first:
-        say(line)
+    print_all(page.first)
     show_tables((part.title, part.headings, part.rows) for part in page.parts)
-    for line in page.last:
-        say(line)
+    print_all(page.last)
 
 
 _page(

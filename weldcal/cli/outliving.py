@@ -9,8 +9,7 @@ import typer
 from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.parse import BY, JSON, NOTE
-from weldcal.cli.shell import Command, print_all, say
-from weldcal.reports import show
+from weldcal.cli.shell import Command, print_all, print_json, say
 from weldcal.words import _
 
 
@@ -46,7 +45,7 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
         book = book
         found_passport = book.passports.passport(what, name)
         if as_json:
-            print(show.as_json(pages.document(found_passport)))
+            print_json(pages.document(found_passport))
         else:
             print_all(pages.page(found_passport, book.job.units))
 
@@ -75,7 +74,7 @@ def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
             what, name, job, called, same=not two, by=by, note=note
         )
         if as_json:
-            print(show.as_json({"id": recorded.id, "name": recorded.name, **recorded.values}))
+            print_json({"id": recorded.id, "name": recorded.name, **recorded.values})
         else:
             say(pages.recorded(recorded.values, recorded.name))
 

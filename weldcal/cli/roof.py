@@ -13,10 +13,9 @@ from weldcal.cli.drawing import write_sheet
 from weldcal.cli.laying import PATTERN, ROLLS, PatternTyped, RollsTyped
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say
+from weldcal.cli.shell import Command, answer, book_of, print_all, print_json, say
 from weldcal.cli.shell import group as group_of
 from weldcal.records.fields import plain_name, read
-from weldcal.reports import show
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
@@ -56,7 +55,7 @@ def roof_(
             "conflicts": conflicts,
             "faults": len(wrong),
         }
-        print(show.as_json(document))
+        print_json(document)
         return
     from weldcal.reports import corrected, faults, plan, terminal
 
@@ -133,7 +132,7 @@ def _show_laid(
     from weldcal.reports import plan
 
     if as_json:
-        print(show.as_json(plan.layout_document(layout, pace)))
+        print_json(plan.layout_document(layout, pace))
         return
     print_all(plan.layout(layout, pace, units))
     if listed:

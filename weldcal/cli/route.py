@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import typer
-from msgspec import to_builtins
 
 from weldcal.book import Book
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import print_all, single
+from weldcal.cli.shell import print_all, print_json, single
 from weldcal.errors import Missing
 from weldcal.records.fields import read
-from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -41,7 +39,7 @@ def route(
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json(to_builtins(way)))
+        print_json(way)
         return
     drawing.show_walk(book, walk)
     print_all(page.lines(way, book.job.units))

@@ -8,7 +8,7 @@ from msgspec import structs
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, group, print_all, single
+from weldcal.cli.shell import Command, group, print_all, print_json, single
 from weldcal.records.fields import read
 from weldcal.reports import show
 from weldcal.words import _
@@ -31,7 +31,7 @@ def chart(
     from weldcal.reports import control, signs
 
     if as_json:
-        print(show.as_json(control.document(charted)))
+        print_json(control.document(charted))
     else:
         print("\n".join(control.page(charted, book.job.units)))
         print_all(signs.line(book.dialling.state_of(charted.strip)))
@@ -54,7 +54,7 @@ def sample_plan(
     needed = samples_needed(share, sure, count)
     feet = feet_needed(share, sure, allowed=count, per_lap=max(1, row))
     if as_json:
-        print(show.as_json(control.plan_document(needed, feet)))
+        print_json(control.plan_document(needed, feet))
     else:
         print_all(control.plan(share, sure, count, needed, feet))
 
@@ -74,11 +74,7 @@ def sample_draw(
         int(read("places", count, "us").number), number, book.reader.seen(by, at)
     )
     if as_json:
-        print(
-            show.as_json(
-                {"name": name, "seed": used, "places": [structs.asdict(p) for p in places]}
-            )
-        )
+        print_json({"name": name, "seed": used, "places": [structs.asdict(p) for p in places]})
         return
     units = book.job.units
     print_all(
@@ -114,7 +110,7 @@ def sample_cuts(
     from weldcal.reports import doubts
 
     if as_json:
-        print(show.as_json(doubts.cuts_document(cuts, rest, name, used, names)))
+        print_json(doubts.cuts_document(cuts, rest, name, used, names))
     else:
         print_all(doubts.cuts(cuts, rest, name, used, names, book.job.units))
 
@@ -136,7 +132,7 @@ def sample_loads(
     from weldcal.reports import control
 
     if as_json:
-        print(show.as_json(control.loads_document(loads, spacing, share)))
+        print_json(control.loads_document(loads, spacing, share))
     else:
         source = declared[1] if declared is not None and not least else None
         print_all(control.loads(loads, spacing, share, limit, units, source))

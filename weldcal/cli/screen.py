@@ -12,7 +12,7 @@ import typer
 
 from weldcal import settings
 from weldcal.cli.parse import JSON
-from weldcal.cli.shell import say, single
+from weldcal.cli.shell import print_json, say, single
 from weldcal.errors import NotAChoice, ScreenNotKept, reason
 from weldcal.reports import show
 from weldcal.words import _, mark
@@ -61,7 +61,7 @@ def screen(
         settings.use_screen(name)
     now = settings.screen()
     if as_json:
-        print(show.as_json({"screen": now}))
+        print_json({"screen": now})
         return
     say(_(_MEANT[now]))
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from weldcal.book import Book
 from weldcal.cli import parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, group, needed, say, single
+from weldcal.cli.shell import Command, answer, group, needed, print_json, say, single
 from weldcal.errors import NotAStretch
 from weldcal.records.fields import choose, plain_name, read, read_many, read_place
 from weldcal.records.seam import BleedCheck, LapWidth, Seam
@@ -50,10 +50,8 @@ def seam_add(
     ]
     recorded = book.recording.seams.add_seams(seams, by)
     if as_json:
-        print(
-            show.as_json(
-                [{"id": seam_recorded.id, "name": seam_recorded.name} for seam_recorded in recorded]
-            )
+        print_json(
+            [{"id": seam_recorded.id, "name": seam_recorded.name} for seam_recorded in recorded]
         )
     elif len(recorded) == 1:
         say(lines.recorded(_("Seam"), recorded[0].name))

@@ -10,7 +10,7 @@ import typer
 from weldcal.book import Book
 from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
-from weldcal.cli.shell import Command, answer, group, say, single
+from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.records import job as records
 from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
@@ -131,11 +131,10 @@ def job_use(
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
     done = book.recording.setup.use_job(name)
     if as_json:
-        print(show.as_json({"id": done.id, "name": done.name}))
+        print_json({"id": done.id, "name": done.name})
     else:
         say(_("Working on {name} now.", name=show.safe(done.name)))
-        for line in lines.notes(book.beginning.clock_notes(), book.job.units):
-            say(line)
+        print_all(lines.notes(book.beginning.clock_notes(), book.job.units))
 
 
 @job.command("place", cls=Command)
@@ -158,7 +157,7 @@ def job_show(book: Book, as_json: bool = JSON) -> None:
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
         listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
-        print(show.as_json({"jobs": [row], **listed}))
+        print_json({"jobs": [row], **listed})
         return
     say(
         _(
@@ -169,8 +168,7 @@ def job_show(book: Book, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
-    for line in lines.notes(book.recording.amending.sun_notes(), row["units"]):
-        say(line)
+    print_all(lines.notes(book.recording.amending.sun_notes(), row["units"]))
     for table in _LABEL:
         _tell(book, table)
 
@@ -178,7 +176,7 @@ def job_show(book: Book, as_json: bool = JSON) -> None:
 def belongings(book: Book, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
     if as_json:
-        print(show.as_json(_listed(book, TABLES[table], table)))
+        print_json(_listed(book, TABLES[table], table))
         return
     _tell(book, table)
     if not book.reader.names_in(table):
@@ -322,21 +320,19 @@ def me(
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
     recorded = book.recording.setup.me(name)
     if as_json:
-        print(show.as_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]}))
+        print_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]})
     else:
         say(_("This device types for {name} from now on.", name=show.safe(recorded.name)))
-        for line in lines.notes(recorded.notes, book.job.units):
-            say(line)
+        print_all(lines.notes(recorded.notes, book.job.units))
 
 
 @single
 def cautions(as_json: bool = JSON) -> None:
     """Show the cautions that stand before hot air. Example: weldcal cautions"""
     if as_json:
-        print(show.as_json(caution_lines.short()))
+        print_json(caution_lines.short())
         return
-    for line in caution_lines.short():
-        say(line)
+    print_all(caution_lines.short())
 
 
 def _whole(text: str) -> int:

@@ -9,7 +9,7 @@ import typer
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, group, print_all, say, single
+from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
 from weldcal.records.fields import choose, plain_name, read, stretch
@@ -118,12 +118,9 @@ def hotwork_list(book: Book, as_json: bool = JSON) -> None:
 
     hot_work = book.site.hot_work()
     if as_json:
-        print(
-            show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in hot_work])
-        )
+        print_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in hot_work])
         return
-    for line in reasoning.hot_work(hot_work, book.job.units):
-        say(line)
+    print_all(reasoning.hot_work(hot_work, book.job.units))
 
 
 @single
@@ -192,7 +189,7 @@ def _not_clean(book: Book, area: str, as_json: bool) -> None:
 
     seams = [s for s in book.covering.cover_list(area) if s["state"].state != PROBED]
     if as_json:
-        print(show.as_json([page.seam_document(seam) for seam in seams]))
+        print_json([page.seam_document(seam) for seam in seams])
     elif seams:
         terminal.roof(seams, [], book.job.units)
     else:
@@ -201,13 +198,12 @@ def _not_clean(book: Book, area: str, as_json: bool) -> None:
 
 def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:
     """What must be done before part of an area is hidden."""
-    from msgspec import to_builtins
 
     from weldcal.reports import release
 
     first = book.covering.cover_first(book.covering.cover_pieces(area, bounds))
     if as_json:
-        print(show.as_json(to_builtins(first)))
+        print_json(first)
     else:
         print_all(release.lines(area, first, book.job.units))
 

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import typer
-from msgspec import to_builtins
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, group, needed_words, print_all, say, single
+from weldcal.cli.shell import (
+    Command,
+    answer,
+    group,
+    needed_words,
+    print_all,
+    print_json,
+    say,
+    single,
+)
 from weldcal.records.fields import plain_name
 from weldcal.records.stock import LotDoubt, PunchDone, PunchItem, Roll, Substrate
-from weldcal.reports import show
 from weldcal.words import _
 
 roll = group(_("Rolls: lots, how they are kept, which laps they went into."))
@@ -55,7 +62,7 @@ def roll_list(book: Book, as_json: bool = JSON) -> None:
     """List lots, and the laps each went into. Example: weldcal roll list"""
     lots = book.stock.lots()
     if as_json:
-        print(show.as_json(to_builtins(lots)))
+        print_json(lots)
         return
     from weldcal.reports import stock
 
@@ -159,7 +166,7 @@ def punch_list(book: Book, as_json: bool = JSON) -> None:
 
     items = book.stock.punch_list()
     if as_json:
-        print(show.as_json(items))
+        print_json(items)
     elif items:
         print_all(stock.punch(items))
     else:

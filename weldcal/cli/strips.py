@@ -19,6 +19,8 @@ from weldcal.cli.shell import (
     group,
     interactive,
     needed,
+    print_all,
+    print_json,
     say,
     settled,
     single,
@@ -220,11 +222,7 @@ def strip_list(book: Book, as_json: bool = JSON) -> None:
     """List the strips and what each came to. Example: weldcal strip list"""
     strips = book.strips.strips()
     if as_json:
-        print(
-            show.as_json(
-                [{**row, "shortfalls": [s.code for s in row["shortfalls"]]} for row in strips]
-            )
-        )
+        print_json([{**row, "shortfalls": [s.code for s in row["shortfalls"]]} for row in strips])
         return
     from weldcal.reports import terminal
 
@@ -238,10 +236,9 @@ def strip_hands(book: Book, as_json: bool = JSON) -> None:
     from weldcal.reports import reasoning
 
     if as_json:
-        print(show.as_json(reasoning.by_hand_document(go_aheads)))
+        print_json(reasoning.by_hand_document(go_aheads))
         return
-    for line in reasoning.by_hand(go_aheads):
-        say(line)
+    print_all(reasoning.by_hand(go_aheads))
 
 
 @strip.command("load", cls=Command)
@@ -327,5 +324,4 @@ def _cautions_first(book: Book, seen: Seen) -> None:
     if not book.strips.strips_on_day(seen.at) and not book.drafts.cautions_read(seen):
         from weldcal.reports import cautions  # before the first strip of a day only
 
-        for line in cautions.short():
-            say(line)
+        print_all(cautions.short())

@@ -8,10 +8,10 @@ from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import ask, interactive, print_all, say, single
+from weldcal.cli.shell import ask, interactive, print_all, print_json, say, single
 from weldcal.errors import Missing, Unconfirmed
 from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
-from weldcal.reports import show, taken_back
+from weldcal.reports import taken_back
 from weldcal.words import _, mark
 
 
@@ -50,7 +50,7 @@ def undo(
         reason = _asked(reason, quiet=as_json)
     undone = book.recording.undoing.undo(act, reason, by=by)
     if as_json:
-        print(show.as_json({"id": undone.id, "name": undone.name, **undone.values, "why": reason}))
+        print_json({"id": undone.id, "name": undone.name, **undone.values, "why": reason})
         return
     names = ", ".join(dict.fromkeys(taken_back.called(part.row) for part in act.parts))
     if back:

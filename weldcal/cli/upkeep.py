@@ -8,12 +8,21 @@ from msgspec import to_builtins
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say
+from weldcal.cli.shell import (
+    Command,
+    answer,
+    book_of,
+    group,
+    needed_words,
+    print_all,
+    print_json,
+    say,
+)
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose, plain_name
 from weldcal.records.stock import PunchItem
 from weldcal.records.upkeep import YEARLY, Look, StartLine
-from weldcal.reports import lines, show
+from weldcal.reports import lines
 from weldcal.words import _, plural
 
 startup = group(
@@ -32,7 +41,7 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     lines_of_list = book_of(ctx).upkeep.start_up()
     if as_json:
-        print(show.as_json(to_builtins(lines_of_list)))
+        print_json(lines_of_list)
         return
     from weldcal.reports import upkeep
 
@@ -54,7 +63,7 @@ def startup_answer(
     recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
     left = len(book.upkeep.start_up_open())
     if as_json:
-        print(show.as_json({"answered": [to_builtins(one) for one in recorded], "open": left}))
+        print_json({"answered": [to_builtins(one) for one in recorded], "open": left})
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
     for sentence in dict.fromkeys(
@@ -118,7 +127,7 @@ def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
     book = book_of(ctx)
     due, made, items = book.upkeep.looks_due(), book.upkeep.looks(), book.stock.punch_list()
     if as_json:
-        print(show.as_json({"due": to_builtins(due), "looks": made, "items": items}))
+        print_json({"due": to_builtins(due), "looks": made, "items": items})
         return
     from weldcal.reports import upkeep
 
