@@ -65,9 +65,7 @@ def dial(
     why: bool = typer.Option(
         False, "--why", help=_("All that the answer rests on, with the answer last.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Advise the travel speed for now, in three lines. Advice is never a go-ahead: a strip that meets the limits is.
 
@@ -84,20 +82,20 @@ def dial(
         nozzle_c=chosen,
         search_nozzle=any_nozzle,
         given=typed_conditions(air, units),
-        at=at,
-        by=by,
+        at=seeing.at,
+        by=seeing.by,
         sky=choose("sky", sky) if sky else None,  # type: ignore[arg-type]
     )
     if card:
-        _card(book, asked, low, high, as_json)
+        _card(book, asked, low, high, seeing.as_json)
     elif picture:
-        _picture(book.dialling.curve(asked), as_json)
+        _picture(book.dialling.curve(asked), seeing.as_json)
     elif report:
-        _report(book.dialling.model_report(asked), units, as_json)
+        _report(book.dialling.model_report(asked), units, seeing.as_json)
     else:
-        dialled = book.recording.advice.dial(asked, by)
+        dialled = book.recording.advice.dial(asked, seeing.by)
         then = book.answering.then(asked, typed_conditions(air, units))
-        _advice(dialled, then, why, as_json)
+        _advice(dialled, then, why, seeing.as_json)
 
 
 def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:

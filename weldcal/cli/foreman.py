@@ -46,16 +46,14 @@ def amend(
     value: str = typer.Argument(..., help=_("The right value.")),
     why: str = typer.Option(None, "--why", help=_("The reason.")),
     as_typed: bool = parse.AS_TYPED,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
     if not why:
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
     value = correction_said_again(book, name, field, value, as_typed=as_typed)
-    recorded = book.recording.amending.amend(name, field, value, why, by=by, at=at)
-    answer(book, as_json, _("Correction of"), recorded)
+    recorded = book.recording.amending.amend(name, field, value, why, by=seeing.by, at=seeing.at)
+    answer(book, seeing.as_json, _("Correction of"), recorded)
 
 
 @single
@@ -72,19 +70,11 @@ def settle(
 ) -> None:
     """Record what was done about a warning, or about a fork that verify tells of. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
     if "/" in run:
-        answer(
-            book,
-            as_json,
-            _("Answer to the fork of"),
-            book.recording.packing.settle_fork(run, done, by=by),
-        )
+        recorded = book.recording.packing.settle_fork(run, done, by=by)
+        answer(book, as_json, _("Answer to the fork of"), recorded)
         return
-    answer(
-        book,
-        as_json,
-        _("Answer to the warning of"),
-        book.recording.amending.settle(run, done, by=by),
-    )
+    recorded = book.recording.amending.settle(run, done, by=by)
+    answer(book, as_json, _("Answer to the warning of"), recorded)
 
 
 @single

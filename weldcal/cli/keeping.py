@@ -9,8 +9,8 @@ import typer
 from msgspec import structs
 
 from weldcal.book import Book
-from weldcal.cli import complete
-from weldcal.cli.parse import AT, BY, JSON
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import answer, print_all, print_json, say, single
 from weldcal.errors import Missing, NotWritten, reason
@@ -76,19 +76,13 @@ def hand(
     ),
     to: str = typer.Option(None, "--to", help=_("To whom.")),
     how: str = typer.Option("paper", "--how", help=_("Paper copy, photo, mail.")),
-    by: str = BY,
-    at: str = AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record to whom a seal was handed. Example: weldcal hand L1 --to "owner's representative J. Vale" --how paper"""
     if not to:
         raise Missing(name=_("to whom"), option="--to", example='--to "owner\'s representative"')
-    answer(
-        book,
-        as_json,
-        _("Handing over of seal"),
-        book.recording.sealing.hand(name, to, how, by=by, at=at),
-    )
+    recorded = book.recording.sealing.hand(name, to, how, by=seeing.by, at=seeing.at)
+    answer(book, seeing.as_json, _("Handing over of seal"), recorded)
 
 
 @single

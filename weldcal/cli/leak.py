@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import typer
-from msgspec import Struct
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON
 from weldcal.cli.shell import (
     REPORT,
     Command,
@@ -33,25 +30,7 @@ _NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=compl
 _SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
 _SVG = typer.Option(None, "--svg", help=_("Also write the way on the roof sheet, as SVG."))
 
-
-class StepTyped(Struct, frozen=True):
-    """Where a step of a leak was, who saw it and when, as typed."""
-
-    place: str | None
-    by: str | None
-    at: str | None
-    as_json: bool
-
-
-_STEP: Any = parse.Pack(
-    StepTyped,
-    {
-        "place": typer.Option(None, "--place", help=_('Where, like "A3 20ft".')),
-        "by": BY,
-        "at": parse.AT,
-        "as_json": JSON,
-    },
-)
+_PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
 
 
 @leak.command(REPORT, cls=Command)
@@ -62,9 +41,7 @@ def leak_report(
     where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
     slope: str = _SLOPE,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a leak reported, and give a way to walk in search of it. The word report may be left out.
 
@@ -80,7 +57,7 @@ def leak_report(
     )
     record = Leak(
         name="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         x=read("distance", x, units),
         y=read("distance", y, units),
         where=seen_where,
@@ -88,7 +65,7 @@ def leak_report(
     )
     runs_to = choose("slope", slope) if slope else None
     done = book.recording.site.record_leak(record)
-    _show_order(book, done.name, runs_to, None, as_json)
+    _show_order(book, done.name, runs_to, None, seeing.as_json)
 
 
 @leak.command("search", cls=Command)
@@ -124,10 +101,11 @@ def leak_found(
     book: Book,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
-    seeing: StepTyped = _STEP,
+    place: str = _PLACE,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what leaks, as it was found. Example: weldcal leak found K1 "open T-joint" --place "A3 20ft" """
-    _step(book, name, "found", said, seeing)
+    _step(book, name, "found", said, seeing, place)
 
 
 @leak.command("mended", cls=Command)
@@ -135,10 +113,11 @@ def leak_mended(
     book: Book,
     name: str = _NAME,
     said: str = typer.Argument(..., help=_("How it was mended.")),
-    seeing: StepTyped = _STEP,
+    place: str = _PLACE,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record how a leak was mended. Example: weldcal leak mended K1 "cut back, 6in patch, probed" """
-    _step(book, name, "mended", said, seeing)
+    _step(book, name, "mended", said, seeing, place)
 
 
 @leak.command("looked", cls=Command)
@@ -147,23 +126,27 @@ def leak_looked(
     name: str = _NAME,
     dry: str = typer.Argument(..., help=_("dry or wet: what it was after rain.")),
     said: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a leak looked at again after rain; wet opens it anew. Example: weldcal leak looked K1 dry --note "1 in of rain on Tuesday" """
     is_dry = choose("dryness", dry) == "dry"
-    _step(book, name, "looked", said or "–", StepTyped(None, by, at, as_json), is_dry)
+    _step(book, name, "looked", said or "–", seeing, dry=is_dry)
 
 
 def _step(
-    book: Book, name: str, step: str, text: str, seeing: StepTyped, dry: bool | None = None
+    book: Book,
+    name: str,
+    step: str,
+    text: str,
+    seeing: parse.SeenTyped,
+    place: str | None = None,
+    dry: bool | None = None,
 ) -> None:
     record = LeakStep(
-        seen=book.reader.seen(seeing.by, seeing.at),
+        seen=seeing.read(book),
         step=step,
         said=plain_name(_("what was found"), text),
-        place=plain_name(_("place"), seeing.place) if seeing.place else None,
+        place=plain_name(_("place"), place) if place else None,
         dry=dry,
     )
     answer(book, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))

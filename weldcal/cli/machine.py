@@ -60,7 +60,6 @@ def machine_measure(
     ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a machine measured: distance over seconds behind a dial mark, timed three times, or the nozzle's air.
 
@@ -89,7 +88,7 @@ def machine_measure(
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
-    answer(book, as_json, _("Measurement of"), book.recording.site.record_measure(record))
+    answer(book, seeing.as_json, _("Measurement of"), book.recording.site.record_measure(record))
 
 
 @machine.command("cause", cls=Command)
@@ -101,7 +100,6 @@ def machine_cause(
     what: str = typer.Argument(..., help=_("What was found and done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Name the cause of strips that failed in a row: a machine taken out needs one, and strips that pass after it. Example: weldcal machine cause blue "nozzle half blocked; cleaned" --by CM"""
     record = Cause(
@@ -110,7 +108,7 @@ def machine_cause(
         what=plain_name(_("cause"), what),
         note=note,
     )
-    answer(book, as_json, _("Cause at"), book.recording.site.record_cause(record))
+    answer(book, seeing.as_json, _("Cause at"), book.recording.site.record_cause(record))
 
 
 @machine.command("repaired", cls=Command)
@@ -120,7 +118,6 @@ def machine_repaired(
     what: str = typer.Argument(..., help=_("What was done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a machine repaired: it may run otherwise from then on, and advice waits for a strip. Example: weldcal machine repaired blue "new element" --by CM"""
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
@@ -130,7 +127,7 @@ def machine_repaired(
         what=plain_name(_("repair"), what),
         note=note,
     )
-    answer(book, as_json, _("Repair of"), book.recording.site.record_repair(record))
+    answer(book, seeing.as_json, _("Repair of"), book.recording.site.record_repair(record))
 
 
 def _times(text: str | None, units: str) -> tuple[Quantity, ...]:

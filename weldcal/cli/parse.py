@@ -97,12 +97,13 @@ class SettingTyped(Struct, frozen=True):
     roller_load: str | None = None
 
 
-class SeenTyped(Struct, frozen=True):
-    """Who saw it, when and with what, as typed."""
+class SeenTyped(Struct, frozen=True, kw_only=True):
+    """Who saw it, when and with what, as typed; and whether JSON is to say what was recorded."""
 
-    instrument: str | None
+    instrument: str | None = None
     by: str | None
     at: str | None
+    as_json: bool
 
     def read(self, book: Book) -> Seen:
         """Who saw it, when and with what."""
@@ -151,7 +152,9 @@ SETTING: Any = Pack(
         "roller_load": ROLLER_LOAD,
     },
 )
-SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
+_SEEN_BY = {"by": BY, "at": AT, "as_json": JSON}
+SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, **_SEEN_BY})
+SEEN_BY: Any = Pack(SeenTyped, _SEEN_BY)
 
 
 def singly(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -48,7 +48,6 @@ def probe_walk(
     yes: bool = parse.YES,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
 
@@ -74,12 +73,12 @@ def probe_walk(
             note=note,
         )
     else:
-        kept = _in_words(book, seam, words, seen, begun, yes=yes, quiet=as_json)
+        kept = _in_words(book, seam, words, seen, begun, yes=yes, quiet=seeing.as_json)
         findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
     recorded = book.recording.probing.record_walk(walk, findings)
-    answer(book, as_json, _("Probe walk"), recorded)
-    if not as_json:
+    answer(book, seeing.as_json, _("Probe walk"), recorded)
+    if not seeing.as_json:
         names = recorded.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
 
@@ -193,7 +192,6 @@ def finding(
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a finding. Example: weldcal finding A12 scorched 3-4 --how seen"""
     units = book.job.units
@@ -210,7 +208,7 @@ def finding(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(book, as_json, _("Finding"), book.recording.probing.record_finding(record))
+    answer(book, seeing.as_json, _("Finding"), book.recording.probing.record_finding(record))
 
 
 @single
@@ -232,9 +230,7 @@ def mend(
     patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the mend of a finding; the mended length must be probed again.
 
@@ -250,7 +246,7 @@ def mend(
         name="",
         seam=seam,
         finding="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         start=start,
         end=end,
         method=method,
@@ -260,7 +256,7 @@ def mend(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(book, as_json, _("Mend"), book.recording.probing.record_mend(name, record))
+    answer(book, seeing.as_json, _("Mend"), book.recording.probing.record_mend(name, record))
 
 
 @single
@@ -286,7 +282,6 @@ def peel(
     ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a peel sample. One cut from a seam is an open finding until patched and probed.
 
@@ -318,8 +313,8 @@ def peel(
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
     done = book.recording.probing.record_peel(record, cut)
-    answer(book, as_json, _("Peel sample"), done)
-    if cut is not None and not as_json:
+    answer(book, seeing.as_json, _("Peel sample"), done)
+    if cut is not None and not seeing.as_json:
         say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
 

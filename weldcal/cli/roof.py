@@ -148,22 +148,16 @@ def roof_embed(
         ..., help=_("End laps, like K1.1 K2.1."), autocompletion=complete.names("seams")
     ),
     how: str = typer.Option(None, "--how", help=_("How: heated, pressed in with a trowel.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record granules embedded where end laps of a cap sheet are welded over them. Example: weldcal roof embed K1.1 --how "heated, pressed in" """
     from weldcal.records.site import Embed
 
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     records = [Embed(seam=plain_name(_("seam"), seam), seen=seen, how=how) for seam in seams]
     for record in records:
-        answer(
-            book,
-            as_json,
-            _("Granules embedded at"),
-            book.recording.covering.record_embedding(record),
-        )
+        recorded = book.recording.covering.record_embedding(record)
+        answer(book, seeing.as_json, _("Granules embedded at"), recorded)
 
 
 # North by an axis of the plan, as degrees clockwise from its y.
@@ -177,17 +171,11 @@ def roof_north(
         ...,
         help=_("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30."),
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record where north lies on the plan; the drawings then show it. Example: weldcal roof north y+"""
     from weldcal.records.site import North
 
     degrees = read("north", _AXES.get(toward.strip().lower(), toward), book.job.units)
-    answer(
-        book,
-        as_json,
-        _("North"),
-        book.recording.site.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
-    )
+    recorded = book.recording.site.record_north(North(seen=seeing.read(book), degrees=degrees))
+    answer(book, seeing.as_json, _("North"), recorded)

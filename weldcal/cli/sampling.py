@@ -7,7 +7,7 @@ from msgspec import structs
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, group, print_all, print_json, single
 from weldcal.records.fields import read
 from weldcal.reports import show
@@ -64,16 +64,14 @@ def sample_draw(
     book: Book,
     count: str = typer.Option("5", "--count", help=_("How many places.")),
     seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
     number = int(read("seed", seed, "us").number) if seed else None
     name, places, used = book.recording.sampling.draw(
-        int(read("places", count, "us").number), number, book.reader.seen(by, at)
+        int(read("places", count, "us").number), number, seeing.read(book)
     )
-    if as_json:
+    if seeing.as_json:
         print_json({"name": name, "seed": used, "places": [structs.asdict(p) for p in places]})
         return
     units = book.job.units
@@ -96,20 +94,16 @@ def sample_cuts(
         "0", "--count", help=_("How many samples the plan asks in all; the rest is drawn.")
     ),
     seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """The fewest cuts that end what is in doubt, and with them the samples of the plan. Example: weldcal sample cuts --count 5"""
     number = int(read("seed", seed, "us").number) if seed else None
     wanted = int(read("count", count, "us").number)
-    cuts, rest, name, used = book.recording.sampling.sample_cuts(
-        wanted, number, book.reader.seen(by, at)
-    )
+    cuts, rest, name, used = book.recording.sampling.sample_cuts(wanted, number, seeing.read(book))
     names = book.doubting.seam_names()
     from weldcal.reports import doubts
 
-    if as_json:
+    if seeing.as_json:
         print_json(doubts.cuts_document(cuts, rest, name, used, names))
     else:
         print_all(doubts.cuts(cuts, rest, name, used, names, book.job.units))

@@ -80,7 +80,6 @@ def seam_start(
     roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Begin a run: a stretch welded without a stop or a change. Never refused; warned of where no go-ahead stands.
 
@@ -104,8 +103,8 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(book, as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
-    if not as_json and recorded.values["go_ahead"]:
+    answer(book, seeing.as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
+    if not seeing.as_json and recorded.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=recorded.values["go_ahead"]))
 
 
@@ -120,13 +119,11 @@ def seam_finish(
         None, "--why", help=_("Why it stopped there, where it was not the end.")
     ),
     power_lost: bool = typer.Option(False, "--power-lost", help=_("The power went: strip again.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
     to = needed(end, _("Finished at"), "--to", "33", lambda text: read_place(text, book.job.units))
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     recorded = book.recording.runs.finish_run(name, to, seen, why, power_lost)
     loose = any(note.code == "no_start" for note in recorded.notes)
     if not loose:
@@ -134,7 +131,7 @@ def seam_finish(
             recorded,
             notes=(*recorded.notes, *book.recording.covering.cover_beneath(recorded.id, seen)),
         )
-    answer(book, as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
+    answer(book, seeing.as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
 
 
 @single
@@ -146,7 +143,6 @@ def bleed(
     bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a bleed check on a seam as it is welded. Example: weldcal bleed A12 14 3/16,1/4"""
     units = book.job.units
@@ -159,7 +155,7 @@ def bleed(
         bubbling=parse.choice("bubbling", bubbling),
         note=note,
     )
-    answer(book, as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
+    answer(book, seeing.as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
 
 
 @single
@@ -171,7 +167,6 @@ def width(
     bonded: str = typer.Option(None, "--bonded", help=_("How much of it holds, like 3in.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record the width of a lap, as a tape reads it. Example: weldcal width A12 14 4in --bonded 3in"""
     units = book.job.units
@@ -184,7 +179,7 @@ def width(
         bonded=parse.value("lap_width", bonded, units),
         note=note,
     )
-    answer(book, as_json, _("Lap width"), book.recording.probing.record_width(record))
+    answer(book, seeing.as_json, _("Lap width"), book.recording.probing.record_width(record))
 
 
 def _many(text: str) -> list[str]:

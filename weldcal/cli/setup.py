@@ -234,12 +234,8 @@ def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
 @area.command("add", cls=Command)
 def area_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a roof area. Example: weldcal area add "A 60ft x 40ft" """
-    answer(
-        book,
-        as_json,
-        _("Area"),
-        book.recording.setup.add("area", shorthand.area(what, book.job.units), by),
-    )
+    recorded = book.recording.setup.add("area", shorthand.area(what, book.job.units), by)
+    answer(book, as_json, _("Area"), recorded)
 
 
 @sheet.command("add", cls=Command)
@@ -280,23 +276,15 @@ def sheet_add(
 @instrument.command("add", cls=Command)
 def instrument_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add an instrument. Example: weldcal instrument add "tape 1: tape, checked 2026-05-01, due 2027-05-01" """
-    answer(
-        book,
-        as_json,
-        _("Instrument"),
-        book.recording.setup.add("instrument", shorthand.instrument(what), by),
-    )
+    recorded = book.recording.setup.add("instrument", shorthand.instrument(what), by)
+    answer(book, as_json, _("Instrument"), recorded)
 
 
 @person.command("add", cls=Command)
 def person_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
-    answer(
-        book,
-        as_json,
-        _("Person"),
-        book.recording.setup.add("person", shorthand.person(what), by),
-    )
+    recorded = book.recording.setup.add("person", shorthand.person(what), by)
+    answer(book, as_json, _("Person"), recorded)
 
 
 @person.command("list", cls=Command)

@@ -8,7 +8,7 @@ import typer
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON
 from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
@@ -48,9 +48,7 @@ def hotwork_start(
     cavities: str = typer.Option(None, "--cavities", help=_("Walls and cavities near by.")),
     primer_wet: str = typer.Option(None, "--primer-wet", help=_("Primer still wet: yes or no.")),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record hot work begun. The watch is what the permit or local code says; there is no default.
 
@@ -68,7 +66,7 @@ def hotwork_start(
             raise Missing(name=name, option=option.split()[0], example=option)
     work = HotWork(
         name="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         permit=permit,
         extinguisher=extinguisher,
         deck=deck,
@@ -79,20 +77,14 @@ def hotwork_start(
         watch_source=watch_source,
         note=note,
     )
-    answer(book, as_json, _("Hot work"), book.recording.site.start_hot_work(work))
+    answer(book, seeing.as_json, _("Hot work"), book.recording.site.start_hot_work(work))
 
 
 @hotwork.command("end", cls=Command)
-def hotwork_end(
-    book: Book, name: str = _WORK, by: str = BY, at: str = parse.AT, as_json: bool = JSON
-) -> None:
+def hotwork_end(book: Book, name: str = _WORK, seeing: parse.SeenTyped = parse.SEEN_BY) -> None:
     """Record hot work ended; the watch begins. Example: weldcal hotwork end"""
-    answer(
-        book,
-        as_json,
-        _("End of hot work"),
-        book.recording.site.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
-    )
+    recorded = book.recording.site.hot_work_stage(name, HotWorkEnd(seen=seeing.read(book)))
+    answer(book, seeing.as_json, _("End of hot work"), recorded)
 
 
 @hotwork.command("watch", cls=Command)
@@ -100,15 +92,12 @@ def hotwork_watch(
     book: Book,
     name: str = _WORK,
     found: str = typer.Option("nothing", "--found", help=_("What was seen.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
-    record = Watch(seen=book.reader.seen(by, at), found=found)
-    answer(
-        book, as_json, _("Watch over hot work"), book.recording.site.hot_work_stage(name, record)
-    )
+    record = Watch(seen=seeing.read(book), found=found)
+    recorded = book.recording.site.hot_work_stage(name, record)
+    answer(book, seeing.as_json, _("Watch over hot work"), recorded)
 
 
 @hotwork.command("list", cls=Command)
@@ -139,9 +128,7 @@ def cover(
     look: bool = typer.Option(
         False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Before the next ply hides an area or part of it: list every seam not probed clean, then record the cover-up.
 
@@ -149,17 +136,13 @@ def cover(
     """
     bounds = cover_bounds(book, along, x, y)
     if look and bounds.all:
-        _not_clean(book, area, as_json)
+        _not_clean(book, area, seeing.as_json)
         return
     if look:
-        _release(book, area, bounds, as_json)
+        _release(book, area, bounds, seeing.as_json)
         return
-    answer(
-        book,
-        as_json,
-        _("Cover-up"),
-        book.recording.covering.cover(area, book.reader.seen(by, at), bounds),
-    )
+    recorded = book.recording.covering.cover(area, seeing.read(book), bounds)
+    answer(book, seeing.as_json, _("Cover-up"), recorded)
 
 
 def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) -> Bounds:
@@ -213,12 +196,8 @@ def open_up(
     book: Book,
     seam: str = parse.SEAM,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a covered seam opened up; it can be probed again until it is covered anew. Example: weldcal open-up A12"""
-    record = OpenUp(
-        name="", seam=plain_name(_("seam"), seam), seen=book.reader.seen(by, at), note=note
-    )
-    answer(book, as_json, _("Opening"), book.recording.site.open_up(record))
+    record = OpenUp(name="", seam=plain_name(_("seam"), seam), seen=seeing.read(book), note=note)
+    answer(book, seeing.as_json, _("Opening"), book.recording.site.open_up(record))

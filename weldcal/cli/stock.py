@@ -6,7 +6,7 @@ import typer
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON
 from weldcal.cli.shell import (
     Command,
     answer,
@@ -38,9 +38,7 @@ def roll_add(
         None, "--conditioned", help=_("How they were warmed or cooled before use.")
     ),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record rolls of a lot come to the roof.
 
@@ -48,13 +46,13 @@ def roll_add(
     """
     record = Roll(
         lot=plain_name(_("lot"), lot),
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         sheet=book.reader.listed("sheets", sheet, _("sheet"))[0] if sheet else None,
         storage=storage,
         conditioning=conditioned,
         note=note,
     )
-    answer(book, as_json, _("Rolls of lot"), book.recording.stock.record_roll(record))
+    answer(book, seeing.as_json, _("Rolls of lot"), book.recording.stock.record_roll(record))
 
 
 @roll.command("list", cls=Command)
@@ -74,17 +72,15 @@ def roll_doubt(
     book: Book,
     lot: str = _LOT,
     why: str = typer.Option(None, "--why", help=_("Why, like: the maker called it back.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Put a lot in doubt; the laps it went into are named.
 
     Example: weldcal roll doubt L-2207 --why "granules come off"
     """
     reason = needed_words(why, _("Why"), "--why", "granules come off", _("why"))
-    record = LotDoubt(lot=plain_name(_("lot"), lot), seen=book.reader.seen(by, at), why=reason)
-    answer(book, as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
+    record = LotDoubt(lot=plain_name(_("lot"), lot), seen=seeing.read(book), why=reason)
+    answer(book, seeing.as_json, _("Doubt of lot"), book.recording.stock.doubt_lot(record))
 
 
 @single
@@ -97,20 +93,18 @@ def substrate(
     primed: str = typer.Option(None, "--primed", help=_("yes or no.")),
     clean: str = typer.Option(None, "--clean", help=_("yes or no.")),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the substrate looked at before welding: dry, primed, clean. Example: weldcal substrate A --dry yes --primed yes --clean yes"""
     record = Substrate(
         area=plain_name(_("area"), area),
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         dry=parse.yes_or_no(dry),
         primed=parse.yes_or_no(primed),
         clean=parse.yes_or_no(clean),
         note=note,
     )
-    answer(book, as_json, _("Substrate of"), book.recording.stock.record_substrate(record))
+    answer(book, seeing.as_json, _("Substrate of"), book.recording.stock.record_substrate(record))
 
 
 @punch.command("add", cls=Command)
@@ -121,9 +115,7 @@ def punch_add(
     visitor: str = typer.Option(
         None, "--visitor", help=_("Who asked for it, like owner's representative.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what a visitor wants done; it is open until settled.
 
@@ -134,12 +126,12 @@ def punch_add(
     )
     record = PunchItem(
         name="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         visitor=who,
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-    answer(book, as_json, _("Item"), book.recording.stock.record_item(record))
+    answer(book, seeing.as_json, _("Item"), book.recording.stock.record_item(record))
 
 
 @punch.command("settle", cls=Command)
@@ -147,16 +139,14 @@ def punch_settle(
     book: Book,
     name: str = typer.Argument(..., help=_("The item, like V1.")),
     done: str = typer.Argument(..., help=_("What was done about it.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what was done about an item.
 
     Example: weldcal punch settle V1 "cut, patched, probed"
     """
-    record = PunchDone(seen=book.reader.seen(by, at), done=plain_name(_("what was done"), done))
-    answer(book, as_json, _("Settling of"), book.recording.stock.settle_item(name, record))
+    record = PunchDone(seen=seeing.read(book), done=plain_name(_("what was done"), done))
+    answer(book, seeing.as_json, _("Settling of"), book.recording.stock.settle_item(name, record))
 
 
 @punch.command("list", cls=Command)

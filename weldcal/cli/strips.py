@@ -71,7 +71,6 @@ def strip_record(
     by_hand: bool = parse.BY_HAND,
     tool: str = parse.TOOL,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a test strip. What is missing is asked for. By hand, it is judged by its pull.
 
@@ -79,7 +78,7 @@ def strip_record(
     --bubbling none --ambient 61F --sheet-temp 74F
     """
     seen = seeing.read(book)
-    if not as_json:
+    if not seeing.as_json:
         _cautions_first(book, seen)
     set_to = _set_to(book, setting, by_hand, tool)
     readings = _readings(book, set_to, bleed)
@@ -103,7 +102,7 @@ def strip_record(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(book, as_json, _("Strip"), book.recording.strips.record_strip(record))
+    answer(book, seeing.as_json, _("Strip"), book.recording.strips.record_strip(record))
 
 
 def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
@@ -155,7 +154,6 @@ def strip_line(
     as_typed: bool = parse.AS_TYPED,
     photo: list[str] = parse.PHOTO,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a whole strip in one line; the rest is as on the last strip, and as last read.
 
@@ -171,7 +169,7 @@ def strip_line(
     units, names = book.job.units, book.quick.names()
     line = read_strip(words, units, names)
     first = (line, book.quick.propose_strip(line, seen))
-    if not as_json:
+    if not seeing.as_json:
         _cautions_first(book, seen)
 
     def mended(
@@ -181,7 +179,7 @@ def strip_line(
         return line_now, book.quick.propose_strip(line_now, seen)
 
     _line, kept = settled(
-        first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
+        first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=seeing.as_json
     )
     was = kept.strip
     setting, air = said_again(book, was.setting, was.conditions, was.seen.at, as_typed=as_typed)
@@ -192,9 +190,9 @@ def strip_line(
         photos=book.recording.transactions.photos(photo),
     )
     recorded = book.recording.strips.record_strip(record)
-    if not as_json:  # what was carried over has just been said
+    if not seeing.as_json:  # what was carried over has just been said
         recorded = replace(recorded, notes=tuple(n for n in recorded.notes if n.code != "carried"))
-    answer(book, as_json, _("Strip"), recorded)
+    answer(book, seeing.as_json, _("Strip"), recorded)
 
 
 @strip.command("pull", cls=Command)
@@ -205,7 +203,6 @@ def strip_pull(
     parted: str = PARTED,
     bonded_width: str = BONDED,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Fill in the cold pull of a strip. Example: weldcal strip pull S3 good --parted compound"""
     pull = Pull(
@@ -214,7 +211,7 @@ def strip_pull(
         parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )
-    answer(book, as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
+    answer(book, seeing.as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
 
 
 @strip.command("list", cls=Command)
@@ -301,7 +298,6 @@ def conditions(
     book: Book,
     weather: dict[str, str | None] = parse.WEATHER,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record the weather, the sheet and the power as read now. Example: weldcal conditions --ambient 78F --sheet-temp 96F"""
     seen = seeing.read(book)
@@ -312,12 +308,8 @@ def conditions(
     recorded = book.recording.conditions.record(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
-    answer(
-        book,
-        as_json,
-        _("Conditions of"),
-        type(recorded)(recorded.id, show.clock(seen.at), recorded.notes),
-    )
+    recorded = type(recorded)(recorded.id, show.clock(seen.at), recorded.notes)
+    answer(book, seeing.as_json, _("Conditions of"), recorded)
 
 
 def _cautions_first(book: Book, seen: Seen) -> None:

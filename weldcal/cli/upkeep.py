@@ -7,7 +7,7 @@ from msgspec import to_builtins
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON
 from weldcal.cli.shell import (
     Command,
     answer,
@@ -54,15 +54,13 @@ def startup_answer(
     which: str = typer.Argument(..., help=_("Lines of the list, like 3 or 1-9,12.")),
     said: str = typer.Argument(..., help=_('yes, no, or "not needed"; no leaves them open.')),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
     numbers, word = numbers_of(which), choose("start_answer", said)
-    recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
+    recorded = book.recording.upkeep.answer_start_up(numbers, word, seeing.read(book), note)
     left = len(book.upkeep.start_up_open())
-    if as_json:
+    if seeing.as_json:
         print_json({"answered": [to_builtins(one) for one in recorded], "open": left})
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
@@ -100,9 +98,7 @@ def startup_add(
     source: str = typer.Option(
         None, "--source", help=_("Where it comes from: maker's instructions, contract, code.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Add a line to the job's start-up list.
 
@@ -111,12 +107,9 @@ def startup_add(
     whence = needed_words(
         source, _("Where it comes from"), "--source", "maker's instructions, 2025", _("source")
     )
-    record = StartLine(
-        line=plain_name(_("line"), line), seen=book.reader.seen(by, at), source=whence
-    )
-    answer(
-        book, as_json, _("Line of the start-up list"), book.recording.upkeep.add_start_line(record)
-    )
+    record = StartLine(line=plain_name(_("line"), line), seen=seeing.read(book), source=whence)
+    recorded = book.recording.upkeep.add_start_line(record)
+    answer(book, seeing.as_json, _("Line of the start-up list"), recorded)
 
 
 @look.callback()
@@ -146,18 +139,16 @@ def look_record(
         [], "--item", help=_('What was found and where, like "A3 20ft: mend the fishmouth".')
     ),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a yearly look; what it found are items, open until settled.
 
     Example: weldcal look record A --item "A3 20ft: mend the fishmouth" --item "drain: clear it"
     """
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     record = Look(name="", seen=seen, area=plain_name(_("area"), area) if area else "", note=note)
     items = [_item(text, record) for text in item]
-    answer(book, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
+    answer(book, seeing.as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
 
 
 def _item(text: str, of: Look) -> PunchItem:
