@@ -52,8 +52,8 @@ def dial(
     card: bool = typer.Option(
         False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
     ),
-    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
-    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
+    low: str = parse.LOWEST,
+    high: str = parse.HIGHEST,
     picture: bool = typer.Option(
         False, "--show", help=_("A chart of the fit: speed against bleed-out.")
     ),

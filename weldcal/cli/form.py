@@ -13,6 +13,7 @@ from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_pag
 from weldcal.cli.parse import JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, group, print_json, tell_written
+from weldcal.cli.site import AREA, BOUNDS, BoundsTyped
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
 from weldcal.settings import path_of
@@ -82,25 +83,16 @@ def form_probe(
 @form.command("release", cls=Command)
 def form_release(
     book: Book,
-    area: str = typer.Argument(
-        ..., help=_("The area, the start of its seams' names, or seams like A1-A4.")
-    ),
-    along: str = typer.Option(
-        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
-    ),
-    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
-    y: str = typer.Option(None, "--y", help=_("The same along y.")),
+    area: str = AREA,
+    within: BoundsTyped = BOUNDS,
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:
     """Write the release sheet: what must be welded, mended, probed or cut before the next ply, to be signed. Example: weldcal form release A --pdf release.pdf"""
-    from weldcal.cli.site import cover_bounds
     from weldcal.reports import release
 
-    first = book.covering.cover_first(
-        book.covering.cover_pieces(area, cover_bounds(book, along, x, y))
-    )
+    first = book.covering.cover_first(book.covering.cover_pieces(area, within.read(book)))
     now = book.now().isoformat(timespec="seconds")
     paper_form = release.form(book.job.name, book.job.units, now, area, first)
     _write(book, paper_form, pdf or "release-sheet.pdf", paper, as_json)
@@ -146,8 +138,8 @@ def form_card(
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
-    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
+    low: str = parse.LOWEST,
+    high: str = parse.HIGHEST,
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,

@@ -121,19 +121,10 @@ def _drawn(text: str) -> str:
 @single
 def check(
     book: Book,
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    humidity: str = parse.HUMIDITY,
-    as_typed: bool = parse.AS_TYPED,
+    typed: dict[str, str | None] = parse.DEW,
     as_json: bool = JSON,
 ) -> None:
     """Before hot air: dew point against the sheet, damp, wind, voltage. Example: weldcal check --ambient 61F --humidity 85 --sheet-temp 58F"""
-    typed = {
-        "ambient": ambient,
-        "sheet_temp": sheet_temp,
-        "humidity": humidity,
-        "as_typed": "yes" if as_typed else None,
-    }
     air = parse.likely_air(book, typed, stamp(book.now()))
     units = book.job.units
     given = typed_conditions(air, units)

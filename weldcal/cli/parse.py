@@ -40,10 +40,16 @@ SUPPLY = typer.Option(None, "--supply", help=_("What feeds the machine, like gen
 DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
 BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
 AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
+KEEP_GOOD = typer.Option(
+    False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
+)
+DAY_FIRST = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June."))
 INSTRUMENT = typer.Option(
     None, "--instrument", help=_("What it was read with."), autocompletion=complete.INSTRUMENTS
 )
 NOTE = typer.Option(None, "--note", help=_("Anything else."))
+LOWEST = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F."))
+HIGHEST = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F."))
 YES = typer.Option(False, "--yes", help=_("Keep it as shown; nobody is asked."))
 JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
 PHOTO = typer.Option([], "--photo", help=_("A picture, kept beside the book."))
@@ -136,6 +142,8 @@ _ALSO = {
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = Pack(dict, {**_AIR, "as_typed": AS_TYPED})
+_DEW = {"ambient": AMBIENT, "sheet_temp": SHEET_TEMP, "humidity": HUMIDITY}
+DEW: Any = Pack(dict, {**_DEW, "as_typed": AS_TYPED})
 WEATHER: Any = Pack(dict, {**_AIR, **_ALSO})
 SETTING: Any = Pack(
     SettingTyped,

@@ -89,10 +89,8 @@ def probe_load(
     file: str = typer.Argument(
         ..., help=_("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
     ),
-    keep_good: bool = typer.Option(
-        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
-    ),
-    day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    keep_good: bool = parse.KEEP_GOOD,
+    day_first: bool = parse.DAY_FIRST,
     by: str = BY,
     yes: bool = parse.YES,
     as_json: bool = JSON,

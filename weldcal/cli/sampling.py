@@ -59,11 +59,14 @@ def sample_plan(
         print_all(control.plan(share, sure, count, needed, feet))
 
 
+_SEED = typer.Option(None, "--seed", help=_("To draw the same places again."))
+
+
 @sample.command("draw", cls=Command)
 def sample_draw(
     book: Book,
     count: str = typer.Option("5", "--count", help=_("How many places.")),
-    seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
+    seed: str = _SEED,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Draw places at random along all welded lap, and record them with their seed. Example: weldcal sample draw --count 5"""
@@ -93,7 +96,7 @@ def sample_cuts(
     count: str = typer.Option(
         "0", "--count", help=_("How many samples the plan asks in all; the rest is drawn.")
     ),
-    seed: str = typer.Option(None, "--seed", help=_("To draw the same places again.")),
+    seed: str = _SEED,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """The fewest cuts that end what is in doubt, and with them the samples of the plan. Example: weldcal sample cuts --count 5"""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
+from msgspec import Struct, structs
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
@@ -112,19 +113,54 @@ def hotwork_list(book: Book, as_json: bool = JSON) -> None:
     print_all(reasoning.hot_work(hot_work, book.job.units))
 
 
+class BoundsTyped(Struct, frozen=True):
+    """How far a cover-up reaches, as typed."""
+
+    along: str | None
+    x: str | None
+    y: str | None
+
+    def read(self, book: Book) -> Bounds:
+        """How far it reaches.
+
+        Raises:
+            Misplaced: more than one of them was typed.
+        """
+        from weldcal.book.covering import Bounds
+
+        given = [(axis, text) for axis, text in structs.asdict(self).items() if text]
+        if len(given) > 1:
+            raise Misplaced(text=given[1][1], why=_("give one of --stretch, --x and --y"))
+        if not given:
+            return Bounds()
+        axis, text = given[0]
+        start, end = stretch(text, book.job.units)
+        band = ordered(start.si("m"), end.si("m"))
+        return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
+
+
+AREA = typer.Argument(
+    ...,
+    help=_("The area, the start of its seams' names, or seams like A1-A4."),
+    autocompletion=complete.names("areas"),
+)
+BOUNDS: Any = parse.Pack(
+    BoundsTyped,
+    {
+        "along": typer.Option(
+            None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
+        ),
+        "x": typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
+        "y": typer.Option(None, "--y", help=_("The same along y.")),
+    },
+)
+
+
 @single
 def cover(
     book: Book,
-    area: str = typer.Argument(
-        ...,
-        help=_("The area, the start of its seams' names, or seams like A1-A4."),
-        autocompletion=complete.names("areas"),
-    ),
-    along: str = typer.Option(
-        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
-    ),
-    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
-    y: str = typer.Option(None, "--y", help=_("The same along y.")),
+    area: str = AREA,
+    within: BoundsTyped = BOUNDS,
     look: bool = typer.Option(
         False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
     ),
@@ -134,7 +170,7 @@ def cover(
 
     Example: weldcal cover A1-A4 --stretch 0-30 --look
     """
-    bounds = cover_bounds(book, along, x, y)
+    bounds = within.read(book)
     if look and bounds.all:
         _not_clean(book, area, seeing.as_json)
         return
@@ -143,25 +179,6 @@ def cover(
         return
     recorded = book.recording.covering.cover(area, seeing.read(book), bounds)
     answer(book, seeing.as_json, _("Cover-up"), recorded)
-
-
-def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) -> Bounds:
-    """How far a cover-up reaches, as typed.
-
-    Raises:
-        Misplaced: more than one of them.
-    """
-    from weldcal.book.covering import Bounds
-
-    given = [(axis, text) for axis, text in (("along", along), ("x", x), ("y", y)) if text]
-    if len(given) > 1:
-        raise Misplaced(text=given[1][1], why=_("give one of --stretch, --x and --y"))
-    if not given:
-        return Bounds()
-    axis, text = given[0]
-    start, end = stretch(text, book.job.units)
-    band = ordered(start.si("m"), end.si("m"))
-    return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
 
 
 def _not_clean(book: Book, area: str, as_json: bool) -> None:

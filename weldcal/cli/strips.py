@@ -242,13 +242,11 @@ def strip_hands(book: Book, as_json: bool = JSON) -> None:
 def strip_load(
     book: Book,
     file: str = typer.Argument(..., help=_("An XLSX or CSV file, one strip a row.")),
-    keep_good: bool = typer.Option(
-        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
-    ),
+    keep_good: bool = parse.KEEP_GOOD,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    day_first: bool = parse.DAY_FIRST,
     as_typed: bool = parse.AS_TYPED,
     by: str = BY,
     yes: bool = parse.YES,
