@@ -20,7 +20,7 @@ from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.row_types.listed import LimitRow
-from weldcal.rules.cooling import cold_from
+from weldcal.rules.cold import cold_from
 from weldcal.rules.on_seam import Tolerances
 from weldcal.tables.columns import utc
 from weldcal.words import mark

@@ -1,7 +1,8 @@
-"""The options of a layout: rolls with their laps, and the pattern that rows are laid in."""
+"""A layout as people type it: its rectangles, marked points, rolls with their laps, and pattern."""
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -9,7 +10,8 @@ from msgspec import Struct
 
 from weldcal.book import Book
 from weldcal.cli import parse
-from weldcal.errors import Missing
+from weldcal.errors import BadLayout, Missing
+from weldcal.quality.sheets import Rectangle, RoofPoint
 from weldcal.records.fields import choose, read
 from weldcal.words import _
 
@@ -117,3 +119,63 @@ PATTERN: Any = parse.Pack(
         ),
     },
 )
+
+
+_AREA = re.compile(
+    r"(?P<letter>\S+)\s+(?P<x>[^x×]+?)\s*[x×]\s*(?P<y>.+?)(?:\s+at\s+(?P<at_x>[^,]+),(?P<at_y>.+))?"
+)
+_MARK = re.compile(
+    r"(?P<kind>\D+?)\s+at\s+(?P<x>[^,]+),\s*(?P<y>.+?)(?:\s+around\s+(?P<around>.+))?"
+)
+
+
+def areas(text: str, units: str) -> list[Rectangle]:
+    """`A 60ft x 40ft`, or several with places: `A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0`.
+
+    Raises:
+        Missing: a rectangle cannot be read.
+        BadLayout: as `letter`.
+    """
+    rectangles = []
+    for part in text.split(";"):
+        typed = _AREA.fullmatch(part.strip())
+        if typed is None:
+            raise Missing(
+                name=_("the area's letter and size"), option=_("it"), example='"A 60ft x 40ft"'
+            )
+        x, y, at_x, at_y = (
+            read("length", typed[key] or "0", units).si("m") for key in ("x", "y", "at_x", "at_y")
+        )
+        rectangles.append(Rectangle(letter(typed["letter"]), at_x, at_y, x, y))
+    return rectangles
+
+
+def letter(text: str) -> str:
+    """An area's letter.
+
+    Raises:
+        BadLayout: it ends in a digit.
+    """
+    if text.strip()[-1:].isdigit():
+        raise BadLayout(
+            why=_(
+                "an area's letter may not end in a digit, or its rows would be named as another's"
+            )
+        )
+    return text.strip()
+
+
+def roof_point(text: str, units: str) -> RoofPoint:
+    """`drain at 12ft,8ft`, `curb at 30ft,20ft around 14ft`.
+
+    Raises:
+        Missing: it cannot be read.
+    """
+    typed = _MARK.fullmatch(text.strip())
+    if typed is None:
+        raise Missing(
+            name=_("the marked point"), option="--mark", example='--mark "drain at 12ft,8ft"'
+        )
+    x, y = (read("length", typed[key], units).si("m") for key in ("x", "y"))
+    around = read("length", typed["around"], units).si("m") if typed["around"] else None
+    return RoofPoint(typed["kind"].strip(), x, y, around)

@@ -10,7 +10,15 @@ import typer
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.drawing import write_sheet
-from weldcal.cli.laying import PATTERN, ROLLS, PatternTyped, RollsTyped
+from weldcal.cli.laying import (
+    PATTERN,
+    ROLLS,
+    PatternTyped,
+    RollsTyped,
+    areas,
+    letter,
+    roof_point,
+)
 from weldcal.cli.parse import BY, JSON
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, print_json, say
@@ -105,19 +113,15 @@ def roof_lay(
 
     Example: weldcal roof lay "A 60ft x 40ft" --roll-width 39.4in --roll-length 33ft --mark "drain at 30ft,20ft"
     """
-    from weldcal.cli import plan_words
-
     units = book.job.units
     on = book.reader.listed("sheets", sheet, _("sheet"))[0]
     rolls = size.read(book, on, pattern.least_piece)
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
     whole_area = over and re.fullmatch(r"\S+", area.strip())
     layout = book.recording.laying.lay(
-        book.laying.over_area(plan_words.letter(area), over)
-        if whole_area
-        else plan_words.areas(area, units),
+        book.laying.over_area(letter(area), over) if whole_area else areas(area, units),
         rolls,
-        marks=[plan_words.mark(one, units) for one in mark],
+        marks=[roof_point(one, units) for one in mark],
         record=not look,
         by=by,
         over=over,

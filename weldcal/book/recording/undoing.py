@@ -21,8 +21,7 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN, Amend
 from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
-from weldcal.tables.projector import subject_of
-from weldcal.tables.rows import maker
+from weldcal.tables.projector import maker, subject_of
 from weldcal.views.act import Act, ActPart
 from weldcal.words import _
 
