@@ -30,7 +30,7 @@ MISSPELT = {
     "../book/sunlit.py": ('row["question"]', 'row["qestion"]'),
     "../book/upkeep.py": ('step["of"]', 'step["off"]'),
     "../tables/work_rows.py": ('seen["flags"]', 'seen["flag"]'),
-    "record_text.py": ('strip["smoke"]', 'strip["smoek"]'),
+    "record_text.py": ('row["smoke"]', 'row["smoek"]'),
     "trace.py": ("trace.disagreements", "trace.disagreement"),
     "upkeep.py": ('row["x_m"]', 'row["xm"]'),
     "stock.py": ("lot.laps", "lot.lapps"),

@@ -5,7 +5,7 @@ Invariant: rows are marked, in the order seen, and say from when what was welded
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec import Struct
@@ -96,6 +96,7 @@ P = TypeVar("P", bound="Markable")
 M = TypeVar("M", bound=Marked)
 K = TypeVar("K", bound=_Keyed)
 W = TypeVar("W", bound=WidthOn)
+S = TypeVar("S", bound=SeamRows)
 
 
 class OnSeams(Service):
@@ -126,20 +127,9 @@ class OnSeams(Service):
         ]
         mends = _by_key(mended)
         peels = _by_key(self._read(PeelPart, PeelOn, "peels", of))
-        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
-        return {
-            key: SeamRows(
-                runs.get(key, ()),
-                finishes.get(key, ()),
-                bleeds.get(key, ()),
-                widths.get(key, ()),
-                walks.get(key, ()),
-                findings.get(key, ()),
-                mends.get(key, ()),
-                peels.get(key, ()),
-            )
-            for key in dict.fromkeys(key for part in each for key in part)
-        }
+        return _seam_by_seam(
+            SeamRows, runs, finishes, bleeds, widths, walks, findings, mends, peels
+        )
 
     def whole(
         self, keys: Sequence[str] | None = None, *, seam_by_seam: bool = False
@@ -168,20 +158,9 @@ class OnSeams(Service):
         ]
         mends = _by_key(mended)
         peels = _by_key(self._read(PeelRow, MarkedPeel, "peels", of))
-        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
-        return {
-            key: WholeRows(
-                runs.get(key, ()),
-                finishes.get(key, ()),
-                bleeds.get(key, ()),
-                widths.get(key, ()),
-                walks.get(key, ()),
-                findings.get(key, ()),
-                mends.get(key, ()),
-                peels.get(key, ()),
-            )
-            for key in dict.fromkeys(key for part in each for key in part)
-        }
+        return _seam_by_seam(
+            WholeRows, runs, finishes, bleeds, widths, walks, findings, mends, peels
+        )
 
     def batches(self, at_once: int) -> Iterator[dict[str, WholeRows]]:
         """All that is on seams, some seams at a time, so that ten thousand need little memory.
@@ -229,6 +208,13 @@ class OnSeams(Service):
         for row in widths:
             row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
         return widths
+
+
+def _seam_by_seam(kind: type[S], *each: Mapping[str, Sequence[object]]) -> dict[str, S]:
+    """What is on each seam, from the rows of each table in the order of `kind`, by seam key."""
+    made: Callable[..., S] = kind
+    keys = dict.fromkeys(key for part in each for key in part)
+    return {key: made(*(part.get(key, ()) for part in each)) for key in keys}
 
 
 def _by_key(rows: Iterable[K]) -> dict[str, list[K]]:
