@@ -19,6 +19,7 @@ from weldcal.book import integrity
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import PeopleNames, count_marks
 from weldcal.book.faulting import probed_pieces
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
@@ -289,7 +290,7 @@ class Dossiers(Service):
     def _people(self, shown: bool) -> PeopleNames:
         """Names, those on the job's list first, so that free text is searched for them."""
         names = PeopleNames(shown)
-        names.all([{"who": name} for name in self._marks.listed("people")])
+        names.all([{"who": name} for name in self._reader.names_in("people")])
         return names
 
     def _lists(self, names: PeopleNames) -> Lists:
@@ -300,13 +301,13 @@ class Dossiers(Service):
                 "name": names(person["name"]),
                 "initials": person["initials"] if names.shown else None,
             }
-            for person in self._summing.listed(PersonRow, "people")
+            for person in self._reader.of_job(PersonRow, AS_LISTED)
         ]
         return {
-            "areas": self._summing.listed(AreaRow, "areas"),
-            "sheets": self._summing.listed(SheetRow, "sheets"),
-            "machines": self._summing.listed(MachineRow, "machines"),
-            "instruments": self._summing.listed(InstrumentRow, "instruments"),
+            "areas": self._reader.of_job(AreaRow, AS_LISTED),
+            "sheets": self._reader.of_job(SheetRow, AS_LISTED),
+            "machines": self._reader.of_job(MachineRow, AS_LISTED),
+            "instruments": self._reader.of_job(InstrumentRow, AS_LISTED),
             "people": people,
         }
 

@@ -73,13 +73,7 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         reader, limits: of the job.
         runs: the runs to lay faults to, in the order seen.
     """
-    walks = by_seam(
-        reader.select(
-            _Walk,
-            "SELECT seam_key, start_m, end_m, seen_utc, started_utc, tick FROM walks WHERE job = ?",
-            (reader.job.id,),
-        )
-    )
+    walks = by_seam(reader.part(_Walk, "walks"))
     slack = limits.tolerances()
     on_seam = by_seam(runs)
     probed = {

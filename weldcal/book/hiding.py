@@ -134,11 +134,7 @@ class Hiding(Service):
     def covers(self) -> dict[str, HowHidden]:
         """Laps hidden now, by key. Opened ones are not."""
         opened: dict[str, str] = {}
-        for opening in self._reader.select(
-            _Opened,
-            "SELECT seam_key, seen_utc FROM openings WHERE job = ? ORDER BY seen_utc",
-            (self._reader.job.id,),
-        ):
+        for opening in self._reader.part(_Opened, "openings", "ORDER BY seen_utc"):
             opened[opening["seam_key"]] = opening["seen_utc"]
         by_key: dict[str, HowHidden] = {}
         for row in self._reader.of_job(CoverRow, AS_SEEN):

@@ -6,7 +6,7 @@ Invariant: nothing is written here.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -320,6 +320,17 @@ class JobReader:
         """
         return self.select(row, f"SELECT * FROM {table_of(row)} WHERE id = ?", (id,))[0]
 
+    def of_ids(self, row: type[R], ids: Sequence[str], column: str = "id") -> list[R]:
+        """The whole rows of some ids.
+
+        Args:
+            row: of the table in which they are.
+            ids: of the entries that the rows are of.
+            column: in which the ids are.
+        """
+        query = f"SELECT * FROM {table_of(row)} WHERE {column} IN ({', '.join('?' * len(ids))})"
+        return self.select(row, query, ids)
+
     def of_job(self, row: type[R], rest: str = "", *values: object) -> list[R]:
         """Whole rows of this job.
 
@@ -330,6 +341,33 @@ class JobReader:
         """
         query = f"SELECT * FROM {table_of(row)} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
+
+    def part(self, row: type[R], table: str, rest: str = "", *values: object) -> list[R]:
+        """Rows of this job, with as many of their columns as a struct names.
+
+        Args:
+            row: a TypedDict with some columns of the table.
+            table: in which they are.
+            rest: of the query: which of them, and their order.
+            values: what its question marks stand for.
+        """
+        query = f"SELECT {', '.join(row.__annotations__)} FROM {table} WHERE job = ? {rest}"
+        return self.select(row, query, (self.job.id, *values))
+
+    def each_of(
+        self, kind: type[V], what: str, table: str, rest: str = "", *values: object
+    ) -> list[V]:
+        """One value of every row of this job.
+
+        Args:
+            kind: of the value: str, int or float; never empty.
+            what: the column, or what is reckoned of the columns.
+            table: in which the rows are.
+            rest: of the query: which of them, and their order.
+            values: what its question marks stand for.
+        """
+        query = f"SELECT {what} FROM {table} WHERE job = ? {rest}"
+        return self.column(kind, query, (self.job.id, *values))
 
     def only_one(self, rows: list[N], what: str, name: str) -> N:
         """The one row of a short name.

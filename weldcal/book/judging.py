@@ -87,11 +87,7 @@ class Judging(Service):
 
     def _seams_since(self, machine: str, since_s: float) -> tuple[str, ...]:
         """Seams on which a machine was still welding after a time."""
-        runs = self._reader.select(
-            _Finished,
-            "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
-            (self._reader.job.id, machine),
-        )
+        runs = self._reader.part(_Finished, "runs", "AND machine = ? ORDER BY seen_utc", machine)
         return tuple(dict.fromkeys(r["seam"] for r in runs if _finished(r) > since_s))
 
     def heat_checks(self, machine: str) -> Heats:

@@ -15,7 +15,7 @@ from weldcal.book.as_of import as_of
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import by_seam_m
 from weldcal.book.faulting import faults_on_runs
-from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.errors import Misplaced, NoneYet, Unheard
 from weldcal.log.chain import Fault
@@ -162,7 +162,7 @@ class LookingBack(Service):
             day=day,
             made=made,
             seams=seams,
-            areas=self._summing.listed(AreaRow, "areas"),
+            areas=self._reader.of_job(AreaRow, AS_LISTED),
             north_deg=self._site.north_deg(),
             welded_m=sum(by_seam_m(runs).values()),
             probed_m=sum(by_seam_m(walks).values()),

@@ -195,12 +195,8 @@ class OnSeams(Service):
 
     def _read(self, part: type[P], struct: type[M], table: str, of: _OfSeams) -> list[M]:
         """Rows of a table: the columns that `part` names, marked."""
-        rows = self._reader.select(
-            part,
-            f"SELECT {', '.join(part.__annotations__)} FROM {table} WHERE job = ? AND {of.where} "
-            f"ORDER BY {of.order}",
-            (self._reader.job.id, *of.values),
-        )
+        rest = f"AND {of.where} ORDER BY {of.order}"
+        rows = self._reader.part(part, table, rest, *of.values)
         return self._marks.marked(struct, rows)
 
     def _narrow(self, widths: list[W]) -> list[W]:

@@ -159,11 +159,7 @@ class Runs(Service):
         Args:
             name: of the seam, in any spelling.
         """
-        return self._reader.select(
-            Named,
-            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, same_name(name)),
-        )
+        return self._reader.part(Named, "seams", f"AND seam_key = ? {AS_LISTED}", same_name(name))
 
     def lap_of(self, seam: str) -> str | None:
         """The lap kind that a seam is listed as; None where nobody said, or nobody listed it.
@@ -171,11 +167,7 @@ class Runs(Service):
         Args:
             seam: its name.
         """
-        rows = self._reader.select(
-            _Lap,
-            "SELECT lap FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, same_name(seam)),
-        )
+        rows = self._reader.part(_Lap, "seams", f"AND seam_key = ? {AS_LISTED}", same_name(seam))
         return rows[0]["lap"] if rows else None
 
     def open_runs(self, seam: str | None = None) -> list[RunRow]:
@@ -267,11 +259,7 @@ class Runs(Service):
             seen: when, and by whom.
         """
         key = same_name(seam)
-        lengths = self._reader.select(
-            _Length,
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
-            (self._reader.job.id, key),
-        )
+        lengths = self._reader.part(_Length, "seams", "AND seam_key = ?", key)
         notes: tuple[Note, ...] = ()
         if not lengths and (ends := self._range_of_seams(seam)):
             notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
@@ -294,10 +282,6 @@ class Runs(Service):
         first, last = (same_name(end) for end in ends)
         named = {
             row["seam_key"]: row["name"]
-            for row in self._reader.select(
-                NamedSeam,
-                "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
-                (self._reader.job.id, first, last),
-            )
+            for row in self._reader.part(NamedSeam, "seams", "AND seam_key IN (?, ?)", first, last)
         }
         return (named[first], named[last]) if first in named and last in named else None

@@ -138,12 +138,7 @@ class Sampling(Service):
         Raises:
             Unheard: none has a load.
         """
-        rows = self._reader.select(
-            _Load,
-            "SELECT n_per_mm, parted FROM peels WHERE job = ? AND n_per_mm IS NOT NULL "
-            "ORDER BY seen_utc",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.part(_Load, "peels", "AND n_per_mm IS NOT NULL ORDER BY seen_utc")
         if not rows:
             raise NoneYet(
                 what=_("peel sample with a load"), then=_("Cut one: weldcal peel SEAM PLACE --load")
@@ -159,12 +154,7 @@ class Sampling(Service):
 
     def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
-        parted = self._reader.column(
-            str,
-            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        parted = self._reader.each_of(str, "parted", "peels", f"AND seam IS NOT NULL {AS_SEEN}")
         outcomes = [how != FAILED for how in parted]
         shown = share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
         return next_spacing(outcomes), shown

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import NEWEST
 from weldcal.book.last_read import quantity_of
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Setting
@@ -84,12 +85,13 @@ class Slips(Service):
         self, machine: str, sheet: str, at: str, pending: SpeedSeen | None
     ) -> Quantity | None:
         """The speed of the strip before on a machine and sheet."""
-        rows = self._reader.select(
+        rows = self._reader.part(
             _SpeedTyped,
-            "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "AND NOT by_hand AND seen_utc < ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet, utc(at)),
+            "strips",
+            f"AND machine = ? AND sheet = ? AND NOT by_hand AND seen_utc < ? {NEWEST} LIMIT 1",
+            machine,
+            sheet,
+            utc(at),
         )
         text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
         if pending and not (rows and rows[0]["seen_utc"] > pending.seen_utc):
@@ -100,11 +102,7 @@ class Slips(Service):
 
     def dials(self) -> list[DialRange]:
         """What each machine's dial goes from and to, as listed."""
-        rows = self._reader.select(
-            _DialListed,
-            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.part(_DialListed, "machines")
         return [DialRange(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
 
 

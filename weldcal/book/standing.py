@@ -207,9 +207,7 @@ class GoAheads(Service):
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""
-        rows = self._reader.select(
-            _Rated, "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
-        )
+        rows = self._reader.part(_Rated, "machines")
         volts = [r["rated_v"] for r in rows if machine in (r["name"], None)]
         return volts[0] if len(volts) == 1 else None
 

@@ -220,14 +220,9 @@ class Traces(Service):
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
         """The strips of the go-aheads that runs stand on, by id, and samples of them."""
-        places = ", ".join("?" * len(strips))
-        rows = self._reader.select(
-            StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
-        )
+        rows = self._reader.of_ids(StripRow, sorted(strips))
         judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        samples = self._reader.select(
-            PeelRow, f"SELECT * FROM peels WHERE strip IN ({places})", sorted(strips)
-        )
+        samples = self._reader.of_ids(PeelRow, sorted(strips), "strip")
         return [
             *(trace.StripEvent(row=row, **_at(row)) for row in judged),
             *(
@@ -300,7 +295,7 @@ class Traces(Service):
         )
         if not punch and not leak_steps:
             return [], []
-        keys = set(self._reader.column(str, "SELECT seam_key FROM seams WHERE job = ?", (job,)))
+        keys = set(self._reader.each_of(str, "seam_key", "seams"))
         items: list[PlacedPunch] = [
             {**item, "seam_key": seam_of(item["place"], keys)}
             for item in self._marks.marked(MarkedPunch, punch)
@@ -365,11 +360,8 @@ class Traces(Service):
             ids: of records it was of.
         """
         places = ", ".join("?" * len(ids))
-        rows = self._reader.select(
-            WithdrawnRow,
-            f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
-            (self._reader.job.id, key, *ids),
-        )
+        about = f'AND (seam_key = ? OR "of" IN ({places}))'
+        rows = self._reader.of_job(WithdrawnRow, about, key, *ids)
         return [
             trace.WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"])
             for row in rows

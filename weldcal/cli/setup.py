@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import typer
 
 from weldcal.book import Book
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.cli import complete, outliving, parse, shorthand
 from weldcal.cli.parse import BY, JSON, WHAT
 from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
@@ -23,8 +24,6 @@ from weldcal.words import _, mark
 
 if TYPE_CHECKING:
     from weldcal.book.recording.setup import Listed
-
-R = TypeVar("R")
 
 job = group(_("Jobs: one roof contract each."))
 area = group(_("Roof areas."))
@@ -156,7 +155,9 @@ def job_show(book: Book, as_json: bool = JSON) -> None:
     """Show the job and all that belongs to it. Example: weldcal job show"""
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
-        listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
+        listed: dict[str, list[object]] = {
+            t: book.reader.of_job(TABLES[t], AS_LISTED) for t in _LABEL
+        }
         print_json({"jobs": [row], **listed})
         return
     say(
@@ -176,7 +177,7 @@ def job_show(book: Book, as_json: bool = JSON) -> None:
 def belongings(book: Book, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
     if as_json:
-        print_json(_listed(book, TABLES[table], table))
+        print_json(book.reader.of_job(TABLES[table], AS_LISTED))
         return
     _tell(book, table)
     if not book.reader.names_in(table):
@@ -194,15 +195,6 @@ _LABEL = {
 }
 
 
-def _listed(book: Book, struct: type[R], table: str) -> list[R]:
-    """What a table of the job's lists holds, in the order listed."""
-    return book.reader.select(
-        struct,
-        f"SELECT * FROM {table} WHERE job = ? ORDER BY tick, device",
-        (book.job.id,),
-    )
-
-
 def _tell(book: Book, table: str) -> None:
     """A line for each one that a table of the job's lists holds."""
     for name, detail in _details(book, table):
@@ -213,21 +205,21 @@ def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
     """What is listed of each: its name, and the rest."""
     units = book.job.units
     if table == "areas":
-        for area in _listed(book, AreaRow, table):
+        for area in book.reader.of_job(AreaRow, AS_LISTED):
             size = f"{show.tape(area['length_m'], units)} x {show.tape(area['width_m'], units)}"
             yield area["name"], size
     elif table == "machines":
-        for machine in _listed(book, MachineRow, table):
+        for machine in book.reader.of_job(MachineRow, AS_LISTED):
             dial, step = lines.dial_span(machine), machine["dial_step"]
             yield machine["name"], _("{dial}, step {step:g}", dial=dial, step=step)
     elif table == "sheets":
-        for sheet in _listed(book, SheetRow, table):
+        for sheet in book.reader.of_job(SheetRow, AS_LISTED):
             yield sheet["name"], sheet["description"] or ""
     elif table == "instruments":
-        for one in _listed(book, InstrumentRow, table):
+        for one in book.reader.of_job(InstrumentRow, AS_LISTED):
             yield one["name"], ", ".join(filter(None, (one["kind"], one["checked"])))
     else:
-        for person in _listed(book, PersonRow, table):
+        for person in book.reader.of_job(PersonRow, AS_LISTED):
             yield person["name"], ", ".join(filter(None, (person["initials"], person["role"])))
 
 

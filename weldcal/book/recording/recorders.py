@@ -42,7 +42,7 @@ class Recorders(Services):
     transactions: Transactions
     advice: Made[AdviceRecorder] = Made("recording.advice")
     amending: Made[Amending] = Made("recording.amending")
-    conditions: Made[ConditionsRecorder] = Made("recording.conditions")
+    conditions: Made[ConditionsRecorder] = Made("recording.strips")
     covering: Made[CoverRecorder] = Made("recording.covering")
     firm: Made[FirmRecorder] = Made("recording.firm")
     packing: Made[Packing] = Made("recording.packing")
