@@ -17,7 +17,7 @@ from weldcal import settings
 from weldcal.book import Book
 from weldcal.cli import faces, guide, parse, replies
 from weldcal.cli.keyboard import STOP, Keyboard, stop
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, flag, option
 from weldcal.cli.questions import PersonLeft
 from weldcal.cli.replies import GoBack
 from weldcal.cli.shell import PLACE, book_of, interactive, print_all, print_json, say, single
@@ -103,10 +103,10 @@ def board(
     ctx: typer.Context,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
-    lap: str = typer.Option(
-        None, "--lap", help=_("Lap kind: selvage or granules; that of the next lap if not given.")
+    lap: str = option(
+        "--lap", _("Lap kind: selvage or granules; that of the next lap if not given.")
     ),
-    once: bool = typer.Option(False, "--once", help=_("Say it once, and leave.")),
+    once: bool = flag("--once", _("Say it once, and leave.")),
     as_json: bool = JSON,
 ) -> None:
     """The day on one screen: speed, go-ahead and minutes left, lap, age of readings, what waits; a key for each thing to do. Example: weldcal board"""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import typer
 
+from weldcal.cli.parse import argument
 from weldcal.cli.shell import single
 from weldcal.errors import NotAChoice
 from weldcal.words import _, mark
@@ -45,7 +46,7 @@ def _shells(ctx: typer.Context, incomplete: str) -> list[str]:
 
 @single
 def completion(
-    shell: str = typer.Argument(..., help=_("bash, zsh or fish."), autocompletion=_shells),
+    shell: str = argument(_("bash, zsh or fish."), _shells),
 ) -> None:
     """Print the script by which Tab completes commands and the book's names in your shell. Example: weldcal completion bash"""
     if shell not in _PLACES:

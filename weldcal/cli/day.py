@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from weldcal.cli import guide
+from weldcal.cli.parse import option
 from weldcal.cli.shell import PLACE, single
 from weldcal.errors import NotAChoice
 from weldcal.records.draft import ROLES
@@ -14,8 +15,8 @@ from weldcal.words import _
 @single
 def day(
     ctx: typer.Context,
-    role: str = typer.Option(
-        None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")
+    role: str = option(
+        "--for", _("operator, inspector or foreman; as the job lists you if not given.")
     ),
 ) -> None:
     """Ask through the day, one thing at a time; weldcal alone does the same. Example: weldcal day --for inspector"""

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal import settings
 from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.shell import interactive, print_all, print_json, single
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
@@ -24,17 +22,15 @@ if TYPE_CHECKING:
 _WIDE, _TALL = 60, 24
 
 
-_NOZZLE = typer.Option(
-    None,
+_NOZZLE = option(
     "--nozzle",
-    help=_(
+    _(
         "Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given."
     ),
 )
-_SKY = typer.Option(
-    None,
+_SKY = option(
     "--sky",
-    help=_(
+    _(
         "clear, broken or overcast, as you see it: says where an older reading of the sheet is by now."
     ),
 )
@@ -49,22 +45,14 @@ def dial(
     nozzle: str = _NOZZLE,
     air: dict[str, str | None] = parse.AIR,
     sky: str = _SKY,
-    card: bool = typer.Option(
-        False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
-    ),
+    card: bool = flag("--card", _("The pocket card: speed by sheet temperature over the day.")),
     low: str = parse.LOWEST,
     high: str = parse.HIGHEST,
-    picture: bool = typer.Option(
-        False, "--show", help=_("A chart of the fit: speed against bleed-out.")
+    picture: bool = flag("--show", _("A chart of the fit: speed against bleed-out.")),
+    report: bool = flag(
+        "--report", _("The model report: what was believed, what the strips taught, how it did.")
     ),
-    report: bool = typer.Option(
-        False,
-        "--report",
-        help=_("The model report: what was believed, what the strips taught, how it did."),
-    ),
-    why: bool = typer.Option(
-        False, "--why", help=_("All that the answer rests on, with the answer last.")
-    ),
+    why: bool = flag("--why", _("All that the answer rests on, with the answer last.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Advise the travel speed for now, in three lines. Advice is never a go-ahead: a strip that meets the limits is.
@@ -125,9 +113,7 @@ def large(dialled: Dialled, then: Then) -> list[str]:
 @single
 def now(
     book: Book,
-    sheet_temp: str = typer.Argument(
-        ..., help=_("The sheet's temperature as read now, like 110F.")
-    ),
+    sheet_temp: str = argument(_("The sheet's temperature as read now, like 110F.")),
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,

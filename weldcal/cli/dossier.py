@@ -8,12 +8,11 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-import typer
 from msgspec import structs
 
 from weldcal import checker
 from weldcal.book import Book
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import print_all, print_json, say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
@@ -27,9 +26,9 @@ if TYPE_CHECKING:
     from weldcal.reports.dossier.document import Document
 
 
-PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
-SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
-UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+PAPER = option("--paper", _("letter or a4; by the job's units if not given."))
+SINCE = option("--since", _("From this day on, like 2026-06-01."))
+UNTIL = option("--until", _("Up to this day."))
 
 BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 
@@ -37,17 +36,16 @@ BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 @single
 def dossier(
     book: Book,
-    file: str = typer.Argument(
-        "dossier", help=_("The files' name without ending; dossier if not given.")
+    file: str = argument(
+        _("The files' name without ending; dossier if not given."), default="dossier"
     ),
-    only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
+    only: str = option("--only", _("html or pdf; both if not given.")),
     paper: str = PAPER,
-    no_people: bool = typer.Option(
-        False,
+    no_people: bool = flag(
         "--no-people",
-        help=_("Put person 1, person 2 for names; photos are left out, they may show somebody."),
+        _("Put person 1, person 2 for names; photos are left out, they may show somebody."),
     ),
-    no_photos: bool = typer.Option(False, "--no-photos", help=_("Leave photos out.")),
+    no_photos: bool = flag("--no-photos", _("Leave photos out.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
@@ -96,12 +94,10 @@ def dossier(
 @single
 def evening(
     book: Book,
-    day: str = typer.Option(None, "--day", help=_("Another day than today, like 2026-06-01.")),
-    ambient: str = typer.Option(
-        None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")
-    ),
-    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
-    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page as a PDF.")),
+    day: str = option("--day", _("Another day than today, like 2026-06-01.")),
+    ambient: str = option("--ambient", _("Air expected tomorrow morning, like 55F.")),
+    html: str = option("--html", _("Also write the page as an HTML file.")),
+    pdf: str = option("--pdf", _("Also write the page as a PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:
@@ -130,20 +126,16 @@ def evening(
 @single
 def history(
     book: Book,
-    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
-    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
-    person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
+    machine: str = option("--machine", _("This machine only.")),
+    sheet: str = option("--sheet", _("This sheet only.")),
+    person: str = option("--person", _("Strips and runs of this person only.")),
     since: str = SINCE,
     until: str = UNTIL,
-    by: str = typer.Option(
-        "job,machine,sheet",
-        "--by",
-        help=BY_HELP,
-    ),
-    sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
-    csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
-    html: str = typer.Option(None, "--html", help=_("Also write the page, with charts, as HTML.")),
-    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page, with charts, as PDF.")),
+    by: str = option("--by", BY_HELP, default="job,machine,sheet"),
+    sort: str = option("--sort", _("A column of --json to sort by.")),
+    csv: str = option("--csv", _("Write the tables as CSV files of this name.")),
+    html: str = option("--html", _("Also write the page, with charts, as HTML.")),
+    pdf: str = option("--pdf", _("Also write the page, with charts, as PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 
-import typer
 from msgspec import structs
 
 from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, flag, option
 from weldcal.cli.shell import print_all, print_json, single
 from weldcal.records.fields import choose
 from weldcal.words import _
@@ -18,9 +17,7 @@ from weldcal.words import _
 @single
 def doubt(
     book: Book,
-    every: bool = typer.Option(
-        False, "--all", help=_("All failures, not only those that put most in doubt.")
-    ),
+    every: bool = flag("--all", _("All failures, not only those that put most in doubt.")),
     as_json: bool = JSON,
 ) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
@@ -41,15 +38,14 @@ def doubt(
 @single
 def faults(
     book: Book,
-    by: str = typer.Option(
-        None,
+    by: str = option(
         "--by",
-        help=_(
+        _(
             "Only by these: lap, kind (side or end), sheet, machine, operator, hour, weather, tool, go-ahead; like kind,hour."
         ),
-        autocompletion=complete.words("factor"),
+        complete.words("factor"),
     ),
-    no_people: bool = typer.Option(False, "--no-people", help=_("Numbers instead of names.")),
+    no_people: bool = flag("--no-people", _("Numbers instead of names.")),
     as_json: bool = JSON,
 ) -> None:
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""

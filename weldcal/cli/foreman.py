@@ -9,7 +9,7 @@ from weldcal.book import Book
 from weldcal.book.keeping import Examined
 from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import correction_said_again
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import answer, print_all, print_json, single
 from weldcal.errors import Missing, NotAChoice
@@ -37,14 +37,10 @@ def trace(
 @single
 def amend(
     book: Book,
-    name: str = typer.Argument(
-        ...,
-        help=_("What is corrected, like S3, R2, F1 or a seam."),
-        autocompletion=complete.ANYTHING,
-    ),
-    field: str = typer.Argument(..., help=_("Which value, like speed, readings, end.")),
-    value: str = typer.Argument(..., help=_("The right value.")),
-    why: str = typer.Option(None, "--why", help=_("The reason.")),
+    name: str = argument(_("What is corrected, like S3, R2, F1 or a seam."), complete.ANYTHING),
+    field: str = argument(_("Which value, like speed, readings, end.")),
+    value: str = argument(_("The right value.")),
+    why: str = option("--why", _("The reason.")),
     as_typed: bool = parse.AS_TYPED,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -59,12 +55,11 @@ def amend(
 @single
 def settle(
     book: Book,
-    run: str = typer.Argument(
-        ...,
-        help=_("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
-        autocompletion=complete.names("runs", "covers"),
+    run: str = argument(
+        _("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
+        complete.names("runs", "covers"),
     ),
-    done: str = typer.Argument(..., help=_("What was done about it.")),
+    done: str = argument(_("What was done about it.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -80,17 +75,11 @@ def settle(
 @single
 def verify(
     book: Book,
-    seal: str = typer.Option(
-        None, "--seal", help=_("A seal's code: is the record still what it sealed?")
+    seal: str = option("--seal", _("A seal's code: is the record still what it sealed?")),
+    key: str = option(
+        "--key", _("With --seal: the public key on the same paper; whose seal must it be?")
     ),
-    key: str = typer.Option(
-        None,
-        "--key",
-        help=_("With --seal: the public key on the same paper; whose seal must it be?"),
-    ),
-    rebuild: bool = typer.Option(
-        False, "--rebuild", help=_("Make the tables anew from the entries first.")
-    ),
+    rebuild: bool = flag("--rebuild", _("Make the tables anew from the entries first.")),
     as_json: bool = JSON,
 ) -> None:
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""

@@ -5,12 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, group, print_json, tell_written
 from weldcal.cli.site import AREA, BOUNDS, BoundsTyped
@@ -25,7 +23,7 @@ if TYPE_CHECKING:
 form = group(
     _("Paper forms as PDF: a strip sheet, a probe sheet, the day's sheet, the pocket card.")
 )
-_PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the form if not given."))
+_PDF = option("--pdf", _("The file to write; named after the form if not given."))
 
 
 @form.command("strip", cls=Command)
@@ -43,21 +41,14 @@ def form_strip(book: Book, pdf: str = _PDF, paper: str = PAPER, as_json: bool = 
 @form.command("probe", cls=Command)
 def form_probe(
     book: Book,
-    seams: bool = typer.Option(
-        False,
-        "--seams",
-        help=_("With the seams welded and not yet probed, and their lengths, filled in."),
+    seams: bool = flag(
+        "--seams", _("With the seams welded and not yet probed, and their lengths, filled in.")
     ),
-    route: bool = typer.Option(
-        False, "--route", help=_("With all that waits to be probed or cut, in walking order.")
+    route: bool = flag("--route", _("With all that waits to be probed or cut, in walking order.")),
+    leak: str = option(
+        "--leak", _("With the way to search for a leak, like K1."), complete.names("leaks")
     ),
-    leak: str = typer.Option(
-        None,
-        "--leak",
-        help=_("With the way to search for a leak, like K1."),
-        autocompletion=complete.names("leaks"),
-    ),
-    every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
+    every: bool = flag("--all", _("With every seam of the job filled in.")),
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
@@ -101,9 +92,9 @@ def form_release(
 @form.command("daily", cls=Command)
 def form_daily(
     book: Book,
-    day: str = typer.Argument(None, help=_("The day, like 2026-06-01; today if not given.")),
-    blank: bool = typer.Option(False, "--blank", help=_("The sheet to be filled in by hand.")),
-    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+    day: str = argument(_("The day, like 2026-06-01; today if not given."), default=None),
+    blank: bool = flag("--blank", _("The sheet to be filled in by hand.")),
+    html: str = option("--html", _("Also write the page as an HTML file.")),
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,

@@ -10,7 +10,7 @@ from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.book.strips import setting_of
 from weldcal.cli import parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, option
 from weldcal.cli.shell import needed, print_all, print_json, single
 from weldcal.errors import NoneYet
 from weldcal.records.fields import choose, read
@@ -24,12 +24,8 @@ def go_ahead(
     book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
-    lap: str = typer.Option(
-        None, "--lap", help=_("Lap kind: selvage or granules; any if not given.")
-    ),
-    hand: str = typer.Option(
-        None, "--hand", help=_("Of this person's hand strips, not a machine's.")
-    ),
+    lap: str = option("--lap", _("Lap kind: selvage or granules; any if not given.")),
+    hand: str = option("--hand", _("Of this person's hand strips, not a machine's.")),
     as_json: bool = JSON,
 ) -> None:
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
@@ -73,20 +69,14 @@ def go_ahead(
 @single
 def power(
     book: Book,
-    volts: str = typer.Option(
-        None, "--volts", help=_("Voltage at the near end of the cord, like 230.")
+    volts: str = option("--volts", _("Voltage at the near end of the cord, like 230.")),
+    length: str = option("--length", _("Length of the cord, one way, like 100ft.")),
+    load: str = option("--load", _("What the machine draws, like 16A or 4600W.")),
+    cord: str = option(
+        "--cord", _("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given.")
     ),
-    length: str = typer.Option(
-        None, "--length", help=_("Length of the cord, one way, like 100ft.")
-    ),
-    load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A or 4600W.")),
-    cord: str = typer.Option(
-        None,
-        "--cord",
-        help=_("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given."),
-    ),
-    phases: str = typer.Option("1", "--phases", help=_("1 or 3.")),
-    most: str = typer.Option("3", "--most", help=_("Drop to hold, percent.")),
+    phases: str = option("--phases", _("1 or 3."), default="1"),
+    most: str = option("--most", _("Drop to hold, percent."), default="3"),
     as_json: bool = JSON,
 ) -> None:
     """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""

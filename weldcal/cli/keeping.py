@@ -10,7 +10,7 @@ from msgspec import structs
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import answer, print_all, print_json, say, single
 from weldcal.errors import Missing, NotWritten, reason
@@ -21,19 +21,15 @@ from weldcal.settings import path_of
 from weldcal.views.fault import Fault
 from weldcal.words import _, plural
 
-_FILE = typer.Argument(..., help=_("The file."))
+_FILE = argument(_("The file."))
 
 
 @single
 def seal(
     book: Book,
-    label: str = typer.Option(
-        None, "--label", help=_("What it closes, like a day or the job; today if not given.")
-    ),
-    sign: str = typer.Option(
-        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
-    ),
-    again: bool = typer.Option(False, "--list", help=_("Show the seals made so far instead.")),
+    label: str = option("--label", _("What it closes, like a day or the job; today if not given.")),
+    sign: str = option("--sign", _("A key file made with weldcal key, kept outside the book.")),
+    again: bool = flag("--list", _("Show the seals made so far instead.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -71,11 +67,9 @@ def _tell(faults_found: Sequence[Fault], where: str) -> None:
 @single
 def hand(
     book: Book,
-    name: str = typer.Argument(
-        ..., help=_("The seal, like L1."), autocompletion=complete.names("seals")
-    ),
-    to: str = typer.Option(None, "--to", help=_("To whom.")),
-    how: str = typer.Option("paper", "--how", help=_("Paper copy, photo, mail.")),
+    name: str = argument(_("The seal, like L1."), complete.names("seals")),
+    to: str = option("--to", _("To whom.")),
+    how: str = option("--how", _("Paper copy, photo, mail."), default="paper"),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record to whom a seal was handed. Example: weldcal hand L1 --to "owner's representative J. Vale" --how paper"""
@@ -107,9 +101,7 @@ def key(file: str = _FILE, as_json: bool = JSON) -> None:
 def pack(
     book: Book,
     file: str = _FILE,
-    since: str = typer.Option(
-        None, "--since", help=_("The last pack they sent: what they had is left out.")
-    ),
+    since: str = option("--since", _("The last pack they sent: what they had is left out.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
@@ -223,11 +215,9 @@ def restore(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
 @single
 def export(
     book: Book,
-    folder: str = typer.Argument(..., help=_("Where to; made if it is not there.")),
-    no_people: bool = typer.Option(
-        False,
-        "--no-people",
-        help=_("Leave names of people out; free text (notes, reasons) is not searched."),
+    folder: str = argument(_("Where to; made if it is not there.")),
+    no_people: bool = flag(
+        "--no-people", _("Leave names of people out; free text (notes, reasons) is not searched.")
     ),
     as_json: bool = JSON,
 ) -> None:
@@ -250,9 +240,7 @@ def export(
 @single
 def tables(
     book: Book,
-    exchange: bool = typer.Option(
-        False, "--exchange", help=_("The schema of the pack file instead.")
-    ),
+    exchange: bool = flag("--exchange", _("The schema of the pack file instead.")),
     as_json: bool = JSON,
 ) -> None:
     """Print the schema of the tables, for any program that reads SQLite. Example: weldcal tables"""

@@ -5,11 +5,9 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option, several
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, group, print_all, print_json, say, single
 from weldcal.errors import NoneYet
@@ -21,22 +19,19 @@ if TYPE_CHECKING:
     from weldcal.log.knowledge import KnowledgeRead
 
 knowledge = group(_("What other jobs taught: a knowledge file."))
-_FILE = typer.Argument(..., help=_("The file."))
+_FILE = argument(_("The file."))
 
 
 @single
 def learn(
     book: Book,
     file: str = _FILE,
-    without: list[str] = typer.Option(
-        [],
+    without: list[str] = several(
         "--without",
-        help=_("A job to leave out: the one that will take the file in."),
-        autocompletion=complete.names("jobs"),
+        _("A job to leave out: the one that will take the file in."),
+        complete.names("jobs"),
     ),
-    sign: str = typer.Option(
-        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
-    ),
+    sign: str = option("--sign", _("A key file made with weldcal key, kept outside the book.")),
     as_json: bool = JSON,
 ) -> None:
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
@@ -71,7 +66,7 @@ def learn(
 @knowledge.command("show", cls=Command)
 def knowledge_show(
     book: Book,
-    file: str = typer.Argument(None, help=_("The file; what was taken in if not given.")),
+    file: str = argument(_("The file; what was taken in if not given."), default=None),
     as_json: bool = JSON,
 ) -> None:
     """Show in words what a knowledge file says. Example: weldcal knowledge show firm.knowledge"""
@@ -90,8 +85,8 @@ def knowledge_show(
 def knowledge_take(
     book: Book,
     file: str = _FILE,
-    key: str = typer.Option(
-        None, "--key", help=_("The public key that must have signed it, as weldcal key told it.")
+    key: str = option(
+        "--key", _("The public key that must have signed it, as weldcal key told it.")
     ),
     as_json: bool = JSON,
 ) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-import typer
 from msgspec import Struct
 
 from weldcal.book import Book
 from weldcal.cli import parse
+from weldcal.cli.parse import option
 from weldcal.errors import BadLayout, Missing
 from weldcal.quality.sheets import Rectangle, RoofPoint
 from weldcal.records.fields import choose, read
@@ -78,44 +78,33 @@ class PatternTyped(Struct, frozen=True):
 ROLLS: Any = parse.Pack(
     RollsTyped,
     {
-        "roll_width": typer.Option(
-            None, "--roll-width", help=_("Like 39.4in; the sheet's if not given.")
-        ),
-        "roll_length": typer.Option(
-            None, "--roll-length", help=_("Like 33ft; the sheet's if not given.")
-        ),
-        "side_lap": typer.Option("75mm", "--side-lap", help=_("UFGS-07550: at least 75 mm.")),
-        "end_lap": typer.Option("150mm", "--end-lap", help=_("UFGS-07550: at least 150 mm.")),
+        "roll_width": option("--roll-width", _("Like 39.4in; the sheet's if not given.")),
+        "roll_length": option("--roll-length", _("Like 33ft; the sheet's if not given.")),
+        "side_lap": option("--side-lap", _("UFGS-07550: at least 75 mm."), default="75mm"),
+        "end_lap": option("--end-lap", _("UFGS-07550: at least 150 mm."), default="150mm"),
     },
 )
 PATTERN: Any = parse.Pack(
     PatternTyped,
     {
-        "stagger": typer.Option("1m", "--stagger", help=_("Of end laps in neighbouring rows.")),
-        "along": typer.Option(
-            None,
-            "--along",
-            help=_("Rows run along x (the first size) or y; across the slope if not given."),
+        "stagger": option("--stagger", _("Of end laps in neighbouring rows."), default="1m"),
+        "along": option(
+            "--along", _("Rows run along x (the first size) or y; across the slope if not given.")
         ),
-        "start": typer.Option(
-            None,
-            "--start",
-            help=_("Edge of row 1: low or high; the one water runs to if not given."),
+        "start": option(
+            "--start", _("Edge of row 1: low or high; the one water runs to if not given.")
         ),
-        "slope": typer.Option(
-            None,
-            "--slope",
-            help=_("Which way water runs: x+, x-, y+ or y-; laps are laid with it."),
+        "slope": option(
+            "--slope", _("Which way water runs: x+, x-, y+ or y-; laps are laid with it.")
         ),
-        "surface": typer.Option(
-            None,
+        "surface": option(
             "--surface",
-            help=_(
+            _(
                 "What end laps are welded onto: granules, sand or film; as the sheet is described if not given."
             ),
         ),
-        "least_piece": typer.Option(
-            "1m", "--least-piece", help=_("No piece of a row is cut shorter, where it can be.")
+        "least_piece": option(
+            "--least-piece", _("No piece of a row is cut shorter, where it can be."), default="1m"
         ),
     },
 )

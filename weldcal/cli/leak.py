@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option
 from weldcal.cli.shell import (
     REPORT,
     Command,
@@ -26,19 +24,19 @@ from weldcal.words import _
 leak = group(
     _("Leaks: where to search, what was found, mended, and dry after rain."), cls=ReportGroup
 )
-_NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
-_SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
-_SVG = typer.Option(None, "--svg", help=_("Also write the way on the roof sheet, as SVG."))
+_NAME = argument(_("Which leak, like K1."), complete.names("leaks"))
+_SLOPE = option("--slope", _("Which way water runs: x+, x-, y+ or y-."))
+_SVG = option("--svg", _("Also write the way on the roof sheet, as SVG."))
 
-_PLACE = typer.Option(None, "--place", help=_('Where, like "A3 20ft".'))
+_PLACE = option("--place", _('Where, like "A3 20ft".'))
 
 
 @leak.command(REPORT, cls=Command)
 def leak_report(
     book: Book,
-    x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
-    y: str = typer.Argument(..., help=_("Distance along y.")),
-    where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
+    x: str = argument(_("Distance from the plan's corner along x, like 12ft.")),
+    y: str = argument(_("Distance along y.")),
+    where: str = option("--where", _("inside or roof: where the place was seen.")),
     slope: str = _SLOPE,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
@@ -100,7 +98,7 @@ def _show_order(book: Book, name: str, slope: str | None, svg: str | None, as_js
 def leak_found(
     book: Book,
     name: str = _NAME,
-    said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
+    said: str = argument(_("What was found, like: open T-joint.")),
     place: str = _PLACE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -112,7 +110,7 @@ def leak_found(
 def leak_mended(
     book: Book,
     name: str = _NAME,
-    said: str = typer.Argument(..., help=_("How it was mended.")),
+    said: str = argument(_("How it was mended.")),
     place: str = _PLACE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -124,7 +122,7 @@ def leak_mended(
 def leak_looked(
     book: Book,
     name: str = _NAME,
-    dry: str = typer.Argument(..., help=_("dry or wet: what it was after rain.")),
+    dry: str = argument(_("dry or wet: what it was after rain.")),
     said: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:

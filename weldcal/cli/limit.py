@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import typer
-
 from weldcal.book import Book
 from weldcal.book.limits import limit_defaults
 from weldcal.cli import complete
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, option
 from weldcal.cli.shell import Command, answer, group, print_json, say
 from weldcal.errors import Missing
 from weldcal.reports import show
@@ -19,11 +17,9 @@ limit = group(_("Acceptance numbers, each with its source."))
 @limit.command("set", cls=Command)
 def limit_set(
     book: Book,
-    name: str = typer.Argument(
-        ..., help=_("Name of the limit; see: weldcal limit list"), autocompletion=complete.limits
-    ),
-    value: str = typer.Argument(..., help=_("Like 3/8in.")),
-    source: str = typer.Option(None, "--source", help=_("Document and revision it comes from.")),
+    name: str = argument(_("Name of the limit; see: weldcal limit list"), complete.limits),
+    value: str = argument(_("Like 3/8in.")),
+    source: str = option("--source", _("Document and revision it comes from.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete, outliving, parse, shorthand
-from weldcal.cli.parse import BY, JSON, WHAT
+from weldcal.cli.parse import BY, JSON, WHAT, argument, option, several
 from weldcal.cli.setup import belongings
 from weldcal.cli.shell import Command, answer, ask, group, interactive, print_all, print_json
 from weldcal.errors import Missing
@@ -23,12 +21,12 @@ machine = group(_("Hot-air machines and their dials."))
 def machine_add(
     book: Book,
     what: str = WHAT,
-    nozzle_range: str = typer.Option(
-        None, "--nozzle-range", help=_("Nozzle temperatures it may be set to, like 572F-1112F.")
+    nozzle_range: str = option(
+        "--nozzle-range", _("Nozzle temperatures it may be set to, like 572F-1112F.")
     ),
-    rated_voltage: str = typer.Option(None, "--rated-voltage", help=_("Like 230.")),
-    mark: list[str] = typer.Option(
-        [], "--mark", help=_('A dial mark and its measured speed, like "5=1.6m/min".')
+    rated_voltage: str = option("--rated-voltage", _("Like 230.")),
+    mark: list[str] = several(
+        "--mark", _('A dial mark and its measured speed, like "5=1.6m/min".')
     ),
     by: str = BY,
     as_json: bool = JSON,
@@ -48,16 +46,12 @@ def machine_list(book: Book, as_json: bool = JSON) -> None:
 @machine.command("measure", cls=Command)
 def machine_measure(
     book: Book,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
-    mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
-    distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
-    time: str = typer.Option(
-        None, "--time", help=_("Its time; of three runs, like 218s,221s,216s.")
-    ),
-    nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
-    nozzle_measured: str = typer.Option(
-        None, "--nozzle-measured", help=_("Nozzle air as measured.")
-    ),
+    name: str = argument(_("The machine."), complete.MACHINES),
+    mark: str = option("--mark", _("What the dial showed, like 5.5.")),
+    distance: str = option("--distance", _("Measured travel, like 20ft.")),
+    time: str = option("--time", _("Its time; of three runs, like 218s,221s,216s.")),
+    nozzle_set: str = option("--nozzle-set", _("Nozzle temperature as set.")),
+    nozzle_measured: str = option("--nozzle-measured", _("Nozzle air as measured.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:
@@ -94,10 +88,8 @@ def machine_measure(
 @machine.command("cause", cls=Command)
 def machine_cause(
     book: Book,
-    name: str = typer.Argument(
-        ..., help=_("The machine, or the hand tool."), autocompletion=complete.MACHINES
-    ),
-    what: str = typer.Argument(..., help=_("What was found and done, in words.")),
+    name: str = argument(_("The machine, or the hand tool."), complete.MACHINES),
+    what: str = argument(_("What was found and done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:
@@ -114,8 +106,8 @@ def machine_cause(
 @machine.command("repaired", cls=Command)
 def machine_repaired(
     book: Book,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
-    what: str = typer.Argument(..., help=_("What was done, in words.")),
+    name: str = argument(_("The machine."), complete.MACHINES),
+    what: str = argument(_("What was done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:
@@ -150,7 +142,7 @@ def _times(text: str | None, units: str) -> tuple[Quantity, ...]:
 @machine.command("drift", cls=Command)
 def machine_drift(
     book: Book,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
+    name: str = argument(_("The machine."), complete.MACHINES),
     as_json: bool = JSON,
 ) -> None:
     """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""

@@ -12,7 +12,7 @@ from msgspec import structs, to_builtins
 
 from weldcal.book import Book
 from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, group, print_all, print_json, tell_written
 from weldcal.errors import NoneYet, NotAChoice
@@ -24,27 +24,24 @@ if TYPE_CHECKING:
     from weldcal.office.firm import LakeFirm
 
 office = group(_("Many crews' books: packs taken in, questions over all jobs."))
-OFFICE = typer.Option(
-    None, "--office", help=_("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
+OFFICE = option(
+    "--office", _("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
 )
 
-LAKE = typer.Option(
-    None,
+LAKE = option(
     "--lake",
-    help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
+    _("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
 )
 
 _MOST_WORKERS = 256
-HERE = typer.Option(False, "--here", help=_("From this one book instead of the lake."))
+HERE = flag("--here", _("From this one book instead of the lake."))
 
 
 @office.command("take", cls=Command)
 def office_take(
-    folder: str = typer.Argument(..., help=_("Where crews' packs arrive; or one pack.")),
+    folder: str = argument(_("Where crews' packs arrive; or one pack.")),
     at: str = OFFICE,
-    newcomers: bool = typer.Option(
-        False, "--newcomers", help=_("Take in packs of crews nobody here knows as well.")
-    ),
+    newcomers: bool = flag("--newcomers", _("Take in packs of crews nobody here knows as well.")),
     as_json: bool = JSON,
 ) -> None:
     """Take in every pack of a folder, in any order; a damaged one is named and the rest taken in. Example: weldcal office take packs"""
@@ -65,9 +62,7 @@ def office_take(
 def office_lake(
     at: str = OFFICE,
     to: str = LAKE,
-    check: bool = typer.Option(
-        False, "--check", help=_("Look into every file, not only at its size.")
-    ),
+    check: bool = flag("--check", _("Look into every file, not only at its size.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the tables of every job as Parquet files, by year and job; only what changed is written. Example: weldcal office lake --check"""
@@ -96,9 +91,9 @@ def office_lake(
 @office.command("history", cls=Command)
 def office_history(
     book: Book,
-    by: str = typer.Option("machine,sheet", "--by", help=BY_HELP),
-    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
-    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
+    by: str = option("--by", BY_HELP, default="machine,sheet"),
+    machine: str = option("--machine", _("This machine only.")),
+    sheet: str = option("--sheet", _("This sheet only.")),
     since: str = SINCE,
     until: str = UNTIL,
     at: str = OFFICE,
@@ -125,14 +120,11 @@ def office_history(
 
 @office.command("refit", cls=Command)
 def office_refit(
-    scheduler: str = typer.Option(
-        None,
+    scheduler: str = option(
         "--scheduler",
-        help=_("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
+        _("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
     ),
-    workers: str = typer.Option(
-        None, "--workers", help=_("Processes of this machine; one a core if not given.")
-    ),
+    workers: str = option("--workers", _("Processes of this machine; one a core if not given.")),
     at: str = OFFICE,
     lake: str = LAKE,
     as_json: bool = JSON,
@@ -166,7 +158,7 @@ def _page(name: str, help_text: str) -> None:
     def shown(
         book: Book,
         since: str = SINCE,
-        html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+        html: str = option("--html", _("Also write the page as an HTML file.")),
         at: str = OFFICE,
         lake: str = LAKE,
         here: bool = HERE,

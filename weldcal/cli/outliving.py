@@ -8,7 +8,7 @@ import typer
 
 from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import BY, JSON, NOTE
+from weldcal.cli.parse import BY, JSON, NOTE, argument, flag, option
 from weldcal.cli.shell import Command, print_all, print_json, say
 from weldcal.words import _
 
@@ -37,7 +37,7 @@ def _same_help(what: str) -> str:
 def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
     def passport(
         book: Book,
-        name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
+        name: str = argument(_("Its name on this job."), offer),
         as_json: bool = JSON,
     ) -> None:
         from weldcal.reports import passport as pages
@@ -55,14 +55,14 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
 def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
     def same(
         book: Book,
-        name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
+        name: str = argument(_("Its name on this job."), offer),
         job: str = typer.Option(
             ..., "--with", help=_("The other job."), autocompletion=complete.names("jobs")
         ),
-        called: str = typer.Option(
-            None, "--called", help=_("What the other job calls it; the same name if not given.")
+        called: str = option(
+            "--called", _("What the other job calls it; the same name if not given.")
         ),
-        two: bool = typer.Option(False, "--not", help=_("They are two, not one.")),
+        two: bool = flag("--not", _("They are two, not one.")),
         note: str = NOTE,
         by: str = BY,
         as_json: bool = JSON,

@@ -6,12 +6,11 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import typer
 from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON, PHOTO
+from weldcal.cli.parse import BY, JSON, PHOTO, argument, option, several
 from weldcal.cli.shell import WALK, Command, WalkGroup, answer, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity, is_feet_inches
@@ -35,16 +34,16 @@ probe = group(
 def probe_walk(
     book: Book,
     name: str = parse.SEAM,
-    words: list[str] = typer.Argument(
-        None,
-        help=_(
+    words: list[str] = argument(
+        _(
             "From where to where, like 0-33 or 14-end; or in words: sound to end, void 14.5 3in x 1/2in. The whole seam if not given."
         ),
+        default=None,
     ),
-    void: list[str] = typer.Option(
-        [], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")
+    void: list[str] = several(
+        "--void", _("An open lap found: where, how long, how deep: 14.5+3in x 1in.")
     ),
-    started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
+    started: str = option("--started", _("When the walk began, like 13:10.")),
     yes: bool = parse.YES,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
@@ -86,8 +85,8 @@ def probe_walk(
 @probe.command("load", cls=Command)
 def probe_load(
     book: Book,
-    file: str = typer.Argument(
-        ..., help=_("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
+    file: str = argument(
+        _("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
     ),
     keep_good: bool = parse.KEEP_GOOD,
     day_first: bool = parse.DAY_FIRST,
@@ -177,16 +176,12 @@ def _begun(started: str | None, seen: Seen, zone: str) -> str | None:
 def finding(
     book: Book,
     name: str = parse.SEAM,
-    kind: str = typer.Argument(
-        ...,
-        help=_("void, cold, fishmouth, scorched, wrinkle, blister, other."),
-        autocompletion=complete.words("flaw"),
+    kind: str = argument(
+        _("void, cold, fishmouth, scorched, wrinkle, blister, other."), complete.words("flaw")
     ),
-    place: str = typer.Argument(
-        ..., help=_("From where to where, like 3-4; a single distance for a point.")
-    ),
-    how: str = typer.Option("seen", "--how", help=_("seen, probed or cut.")),
-    depth: str = typer.Option(None, "--depth", help=_("How deep, like 1in.")),
+    place: str = argument(_("From where to where, like 3-4; a single distance for a point.")),
+    how: str = option("--how", _("seen, probed or cut."), default="seen"),
+    depth: str = option("--depth", _("How deep, like 1in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
@@ -212,20 +207,14 @@ def finding(
 @single
 def mend(
     book: Book,
-    name: str = typer.Argument(
-        ..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS
+    name: str = argument(_("The finding, like F3."), complete.FINDINGS),
+    method: str = option("--method", _("How it was mended, like re-welded, or patch.")),
+    place: str = option(
+        "--place", _("From where to where; past the finding by the limits' margin if not given.")
     ),
-    method: str = typer.Option(
-        None, "--method", help=_("How it was mended, like re-welded, or patch.")
-    ),
-    place: str = typer.Option(
-        None,
-        "--place",
-        help=_("From where to where; past the finding by the limits' margin if not given."),
-    ),
-    tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
+    tool: str = option("--tool", _("The hand tool.")),
     nozzle: str = parse.NOZZLE,
-    patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
+    patch: str = option("--patch", _("Patch size, like 8in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
@@ -260,24 +249,16 @@ def mend(
 @single
 def peel(
     book: Book,
-    of: str = typer.Argument(
-        ..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")
+    of: str = argument(_("A seam, or a strip like S3."), complete.names("seams", "strips")),
+    place: str = argument(_("Where on the seam, like 12ft."), default=None),
+    parted: str = option(
+        "--parted", _("in the compound, in the reinforcement, at the lap, not parted.")
     ),
-    place: str = typer.Argument(None, help=_("Where on the seam, like 12ft.")),
-    parted: str = typer.Option(
-        None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")
-    ),
-    load: str = typer.Option(None, "--load", help=_("Peel load, like 40lbf.")),
-    width: str = typer.Option(None, "--width", help=_("Width of the sample, like 1in.")),
-    line_load: str = typer.Option(
-        None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")
-    ),
-    sample_temp: str = typer.Option(
-        None, "--sample-temp", help=_("How warm the sample was, like 73F.")
-    ),
-    pull_rate: str = typer.Option(
-        None, "--pull-rate", help=_("How fast it was pulled, like 4in/min or 100mm/min.")
-    ),
+    load: str = option("--load", _("Peel load, like 40lbf.")),
+    width: str = option("--width", _("Width of the sample, like 1in.")),
+    line_load: str = option("--line-load", _("Load per width, like 22lbf/in or 190N/50mm.")),
+    sample_temp: str = option("--sample-temp", _("How warm the sample was, like 73F.")),
+    pull_rate: str = option("--pull-rate", _("How fast it was pulled, like 4in/min or 100mm/min.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:

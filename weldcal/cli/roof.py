@@ -19,7 +19,7 @@ from weldcal.cli.laying import (
     letter,
     roof_point,
 )
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option, several
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, print_json, say
 from weldcal.cli.shell import group as group_of
@@ -40,9 +40,7 @@ roof = group_of(
 @roof.callback()
 def roof_(
     ctx: typer.Context,
-    svg: str = typer.Option(
-        None, "--svg", help=_("Also write the roof sheet, to scale, as an SVG file.")
-    ),
+    svg: str = option("--svg", _("Also write the roof sheet, to scale, as an SVG file.")),
     as_json: bool = JSON,
 ) -> None:
     """Show every seam and its state, drawn where it lies, and what needs a person next. Example: weldcal roof"""
@@ -80,32 +78,29 @@ def roof_(
 @roof.command("lay", cls=Command)
 def roof_lay(
     book: Book,
-    area: str = typer.Argument(
-        ...,
-        help=_(
+    area: str = argument(
+        _(
             'Letter and size, like "A 60ft x 40ft"; an L or a U of rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0", rows run through where they touch. With --over the letter alone is all of that area.'
-        ),
+        )
     ),
     size: RollsTyped = ROLLS,
     pattern: PatternTyped = PATTERN,
-    mark: list[str] = typer.Option(
-        [],
+    mark: list[str] = several(
         "--mark",
-        help=_(
+        _(
             'A drain, curb, penetration or corner: "drain at 12ft,8ft", "curb at 30ft,20ft around 14ft".'
         ),
     ),
-    over: str = typer.Option(
-        None,
+    over: str = option(
         "--over",
-        help=_("The area this is laid over as the next ply; its laps keep off those below."),
-        autocompletion=complete.names("areas"),
+        _("The area this is laid over as the next ply; its laps keep off those below."),
+        complete.names("areas"),
     ),
-    sheet: str = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given.")),
-    speed: str = typer.Option(
-        None, "--speed", help=_("For weld hours, like 5.5; the last go-ahead's if not given.")
+    sheet: str = option("--sheet", _("Sheet; the only one listed if not given.")),
+    speed: str = option(
+        "--speed", _("For weld hours, like 5.5; the last go-ahead's if not given.")
     ),
-    look: bool = typer.Option(False, "--look", help=_("Only show; list nothing.")),
+    look: bool = flag("--look", _("Only show; list nothing.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -148,10 +143,8 @@ def _show_laid(
 @roof.command("embed", cls=Command)
 def roof_embed(
     book: Book,
-    seams: list[str] = typer.Argument(
-        ..., help=_("End laps, like K1.1 K2.1."), autocompletion=complete.names("seams")
-    ),
-    how: str = typer.Option(None, "--how", help=_("How: heated, pressed in with a trowel.")),
+    seams: list[str] = argument(_("End laps, like K1.1 K2.1."), complete.names("seams")),
+    how: str = option("--how", _("How: heated, pressed in with a trowel.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record granules embedded where end laps of a cap sheet are welded over them. Example: weldcal roof embed K1.1 --how "heated, pressed in" """
@@ -171,9 +164,8 @@ _AXES = {"y+": "0", "x+": "90", "y-": "180", "x-": "270"}
 @roof.command("north", cls=Command)
 def roof_north(
     book: Book,
-    toward: str = typer.Argument(
-        ...,
-        help=_("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30."),
+    toward: str = argument(
+        _("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30.")
     ),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal.book import Book
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, option
 from weldcal.cli.shell import print_all, print_json, single
 from weldcal.errors import Missing
 from weldcal.records.fields import read
@@ -16,18 +14,14 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.quality.route import Route
 
-START = typer.Option(
-    None, "--from", help=_("Where you stand, from the plan's corner along x and y, like 30ft,0.")
-)
+START = option("--from", _("Where you stand, from the plan's corner along x and y, like 30ft,0."))
 
 
 @single
 def route(
     book: Book,
     start: str = START,
-    svg: str = typer.Option(
-        None, "--svg", help=_("Also write the way on the roof sheet, as an SVG file.")
-    ),
+    svg: str = option("--svg", _("Also write the way on the roof sheet, as an SVG file.")),
     as_json: bool = JSON,
 ) -> None:
     """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import typer
 from msgspec import structs
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option
 from weldcal.cli.shell import Command, group, print_all, print_json, single
 from weldcal.records.fields import read
 from weldcal.reports import show
@@ -19,10 +18,8 @@ sample = group(_("Samples: how many, where, what they show."))
 @single
 def chart(
     book: Book,
-    strip: str = typer.Argument(
-        None,
-        help=_("The go-ahead, like S3; the newest if not given."),
-        autocompletion=complete.STRIPS,
+    strip: str = argument(
+        _("The go-ahead, like S3; the newest if not given."), complete.STRIPS, default=None
     ),
     as_json: bool = JSON,
 ) -> None:
@@ -39,10 +36,10 @@ def chart(
 
 @sample.command("plan", cls=Command)
 def sample_plan(
-    most: str = typer.Option("5", "--most", help=_("Share of the lap that may be bad, percent.")),
-    confidence: str = typer.Option("95", "--confidence", help=_("Percent.")),
-    allowed: str = typer.Option("0", "--allowed", help=_("Failures allowed.")),
-    per_lap: str = typer.Option("10", "--per-lap", help=_("Feet probed in a row on each lap.")),
+    most: str = option("--most", _("Share of the lap that may be bad, percent."), default="5"),
+    confidence: str = option("--confidence", _("Percent."), default="95"),
+    allowed: str = option("--allowed", _("Failures allowed."), default="0"),
+    per_lap: str = option("--per-lap", _("Feet probed in a row on each lap."), default="10"),
     as_json: bool = JSON,
 ) -> None:
     """How many samples, or feet of probing, show that no more than a share is bad. Example: weldcal sample plan --most 5 --confidence 95"""
@@ -59,13 +56,13 @@ def sample_plan(
         print_all(control.plan(share, sure, count, needed, feet))
 
 
-_SEED = typer.Option(None, "--seed", help=_("To draw the same places again."))
+_SEED = option("--seed", _("To draw the same places again."))
 
 
 @sample.command("draw", cls=Command)
 def sample_draw(
     book: Book,
-    count: str = typer.Option("5", "--count", help=_("How many places.")),
+    count: str = option("--count", _("How many places."), default="5"),
     seed: str = _SEED,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -93,8 +90,8 @@ def sample_draw(
 @sample.command("cuts", cls=Command)
 def sample_cuts(
     book: Book,
-    count: str = typer.Option(
-        "0", "--count", help=_("How many samples the plan asks in all; the rest is drawn.")
+    count: str = option(
+        "--count", _("How many samples the plan asks in all; the rest is drawn."), default="0"
     ),
     seed: str = _SEED,
     seeing: parse.SeenTyped = parse.SEEN_BY,
@@ -115,7 +112,7 @@ def sample_cuts(
 @sample.command("loads", cls=Command)
 def sample_loads(
     book: Book,
-    least: str = typer.Option(None, "--least", help=_("Least load per width, like 20lbf/in.")),
+    least: str = option("--least", _("Least load per width, like 20lbf/in.")),
     as_json: bool = JSON,
 ) -> None:
     """What the peel samples show: loads, how they parted, tolerance bound, spacing to the next. Example: weldcal sample loads --least 20lbf/in"""

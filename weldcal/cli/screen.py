@@ -8,10 +8,8 @@ JSON or in a pipe.
 
 from typing import Any
 
-import typer
-
 from weldcal import settings
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument
 from weldcal.cli.shell import print_json, say, single
 from weldcal.errors import NotAChoice, ScreenNotKept, reason
 from weldcal.reports import show
@@ -48,10 +46,10 @@ def as_asked(_ctx: Any, _param: Any, value: str | None) -> str | None:
 
 @single
 def screen(
-    name: str = typer.Argument(
-        None,
-        help=_("plain, high-contrast or linear."),
-        autocompletion=lambda incomplete: [n for n in settings.SCREENS if n.startswith(incomplete)],
+    name: str = argument(
+        _("plain, high-contrast or linear."),
+        lambda ctx, incomplete: [n for n in settings.SCREENS if n.startswith(incomplete)],
+        default=None,
     ),
     as_json: bool = JSON,
 ) -> None:

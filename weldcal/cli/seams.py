@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 
-import typer
 from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.shell import Command, answer, group, needed, print_json, say, single
 from weldcal.errors import NotAStretch
 from weldcal.records.fields import choose, plain_name, read, read_many, read_place
@@ -24,15 +23,13 @@ _MOST_AT_ONCE = 1000
 @seam.command("add", cls=Command)
 def seam_add(
     book: Book,
-    names: str = typer.Argument(..., help=_("A name, or many at once: A12-A18.")),
-    length: str = typer.Option(None, "--length", help=_("Length of each, like 33ft.")),
-    kind: str = typer.Option(
-        "side lap", "--kind", help=_("side lap, end lap, night tie-in, detail, T-joint.")
+    names: str = argument(_("A name, or many at once: A12-A18.")),
+    length: str = option("--length", _("Length of each, like 33ft.")),
+    kind: str = option(
+        "--kind", _("side lap, end lap, night tie-in, detail, T-joint."), default="side lap"
     ),
-    lap: str = typer.Option(None, "--lap", help=_("Lap kind: selvage or granules.")),
-    place: str = typer.Option(
-        None, "--place", help=_("Where on the roof; where its zero end is chalked.")
-    ),
+    lap: str = option("--lap", _("Lap kind: selvage or granules.")),
+    place: str = option("--place", _("Where on the roof; where its zero end is chalked.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -70,14 +67,14 @@ def seam_add(
 def seam_start(
     book: Book,
     name: str = parse.SEAM,
-    start: str = typer.Option(
-        "0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")
+    start: str = option(
+        "--from", _("Distance from the chalked zero end, like 0 or 14.5ft."), default="0"
     ),
     by_hand: bool = parse.BY_HAND,
     tool: str = parse.TOOL,
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
-    roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
+    roll_lot: str = option("--roll-lot", _("Lot of the roll.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:
@@ -112,13 +109,11 @@ def seam_start(
 def seam_finish(
     book: Book,
     name: str = parse.SEAM,
-    end: str = typer.Option(
-        None, "--to", help=_("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
+    end: str = option(
+        "--to", _("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
     ),
-    why: str = typer.Option(
-        None, "--why", help=_("Why it stopped there, where it was not the end.")
-    ),
-    power_lost: bool = typer.Option(False, "--power-lost", help=_("The power went: strip again.")),
+    why: str = option("--why", _("Why it stopped there, where it was not the end.")),
+    power_lost: bool = flag("--power-lost", _("The power went: strip again.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
@@ -138,9 +133,9 @@ def seam_finish(
 def bleed(
     book: Book,
     name: str = parse.SEAM,
-    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
-    readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
-    bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
+    place: str = argument(_("Distance from the zero end, like 14ft.")),
+    readings: str = argument(_("Bleed-out, like 3/16 or 3/16,1/4.")),
+    bubbling: str = option("--bubbling", _("none, trace or heavy.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:
@@ -162,9 +157,9 @@ def bleed(
 def width(
     book: Book,
     name: str = parse.SEAM,
-    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
-    overlap: str = typer.Argument(..., help=_("How far the sheets overlap, like 4in.")),
-    bonded: str = typer.Option(None, "--bonded", help=_("How much of it holds, like 3in.")),
+    place: str = argument(_("Distance from the zero end, like 14ft.")),
+    overlap: str = argument(_("How far the sheets overlap, like 4in.")),
+    bonded: str = option("--bonded", _("How much of it holds, like 3in.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
 ) -> None:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal.book import Book
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.cli import complete, outliving, parse, shorthand
-from weldcal.cli.parse import BY, JSON, WHAT
+from weldcal.cli.parse import BY, JSON, WHAT, argument, option, several
 from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.records import job as records
 from weldcal.records.fields import choose, read
@@ -35,37 +33,22 @@ person = group(_("People on the job: name, initials, what they do."))
 @job.command("new", cls=Command)
 def job_new(
     book: Book,
-    name: str = typer.Argument(..., help=_("Name of the job.")),
-    units: str = typer.Option("us", "--units", help=_("us or si: what a bare number means.")),
-    zone: str = typer.Option(
-        None, "--zone", help=_("Time zone, or its city: America/Denver, Denver.")
-    ),
-    day_begins: str = typer.Option(
-        "0", "--day-begins", help=_("Hour the day begins (night shifts).")
-    ),
-    place: str = typer.Option(
-        None,
+    name: str = argument(_("Name of the job.")),
+    units: str = option("--units", _("us or si: what a bare number means."), default="us"),
+    zone: str = option("--zone", _("Time zone, or its city: America/Denver, Denver.")),
+    day_begins: str = option("--day-begins", _("Hour the day begins (night shifts)."), default="0"),
+    place: str = option(
         "--place",
-        help=_("Where it is: coordinates or a large city; the sun over the roof follows from it."),
+        _("Where it is: coordinates or a large city; the sun over the roof follows from it."),
     ),
-    area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
-    sheet: list[str] = typer.Option(
-        [], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')
+    area: list[str] = several("--area", _('Roof area, like "A 60ft x 40ft".')),
+    sheet: list[str] = several("--sheet", _('Sheet, like "base: polyester SBS, 3 mm".')),
+    machine: list[str] = several("--machine", _('Machine, like "blue: ft/min 1-20 step 0.5".')),
+    instrument: list[str] = several(
+        "--instrument", _('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".')
     ),
-    machine: list[str] = typer.Option(
-        [], "--machine", help=_('Machine, like "blue: ft/min 1-20 step 0.5".')
-    ),
-    instrument: list[str] = typer.Option(
-        [],
-        "--instrument",
-        help=_('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".'),
-    ),
-    person: list[str] = typer.Option(
-        [], "--person", help=_('Person, like "Ana Ruiz: AR, operator".')
-    ),
-    limit: list[str] = typer.Option(
-        [], "--limit", help=_('Limit, like "bleed_high 3/8in: maker sheet rev 4".')
-    ),
+    person: list[str] = several("--person", _('Person, like "Ana Ruiz: AR, operator".')),
+    limit: list[str] = several("--limit", _('Limit, like "bleed_high 3/8in: maker sheet rev 4".')),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -122,9 +105,7 @@ def _begun_with(
 @job.command("use", cls=Command)
 def job_use(
     book: Book,
-    name: str = typer.Argument(
-        ..., help=_("Name of the job."), autocompletion=complete.names("jobs")
-    ),
+    name: str = argument(_("Name of the job."), complete.names("jobs")),
     as_json: bool = JSON,
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
@@ -139,10 +120,10 @@ def job_use(
 @job.command("place", cls=Command)
 def job_place(
     book: Book,
-    place: str = typer.Argument(
-        ..., help=_('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
+    place: str = argument(
+        _('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
     ),
-    why: str = typer.Option(None, "--why", help=_("Why it is said now.")),
+    why: str = option("--why", _("Why it is said now.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -234,18 +215,16 @@ def area_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -
 def sheet_add(
     book: Book,
     what: str = WHAT,
-    judged_by: str = typer.Option(
-        "bleed-out", "--judged-by", help=_("bleed-out, or bond for sheets that may show none.")
+    judged_by: str = option(
+        "--judged-by", _("bleed-out, or bond for sheets that may show none."), default="bleed-out"
     ),
-    thickness: str = typer.Option(None, "--thickness", help=_("Like 3mm.")),
-    roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in.")),
-    roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft.")),
-    peel_least: str = typer.Option(
-        None, "--peel-least", help=_("Least peel load its data sheet declares, like 200N/50mm.")
+    thickness: str = option("--thickness", _("Like 3mm.")),
+    roll_width: str = option("--roll-width", _("Like 39.4in.")),
+    roll_length: str = option("--roll-length", _("Like 33ft.")),
+    peel_least: str = option(
+        "--peel-least", _("Least peel load its data sheet declares, like 200N/50mm.")
     ),
-    peel_source: str = typer.Option(
-        None, "--peel-source", help=_("That data sheet and its revision.")
-    ),
+    peel_source: str = option("--peel-source", _("That data sheet and its revision.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -294,7 +273,7 @@ def sheet_list(book: Book, as_json: bool = JSON) -> None:
 @single
 def me(
     book: Book,
-    name: str = typer.Argument(..., help=_("Your name."), autocompletion=complete.PEOPLE),
+    name: str = argument(_("Your name."), complete.PEOPLE),
     as_json: bool = JSON,
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """

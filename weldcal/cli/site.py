@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import typer
 from msgspec import Struct, structs
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
@@ -22,32 +21,25 @@ if TYPE_CHECKING:
     from weldcal.book.covering import Bounds
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
-_WORK = typer.Argument(
-    None,
-    help=_("Which hot work, like H1; the latest if not given."),
-    autocompletion=complete.names("hot_work"),
+_WORK = argument(
+    _("Which hot work, like H1; the latest if not given."), complete.names("hot_work"), default=None
 )
 
 
 @hotwork.command("start", cls=Command)
 def hotwork_start(
     book: Book,
-    permit: str = typer.Option(None, "--permit", help=_("Number of the permit.")),
-    extinguisher: str = typer.Option(None, "--extinguisher", help=_("Which, and where it stands.")),
-    deck: str = typer.Option(None, "--deck", help=_("What the deck is made of.")),
-    watch: str = typer.Option(
-        None,
+    permit: str = option("--permit", _("Number of the permit.")),
+    extinguisher: str = option("--extinguisher", _("Which, and where it stands.")),
+    deck: str = option("--deck", _("What the deck is made of.")),
+    watch: str = option(
         "--watch",
-        help=_("How long the permit or local code wants a watch afterwards, like 60min or 2h."),
+        _("How long the permit or local code wants a watch afterwards, like 60min or 2h."),
     ),
-    watch_source: str = typer.Option(
-        None, "--watch-source", help=_("Which permit or code says so.")
-    ),
-    facers: str = typer.Option(
-        None, "--facers", help=_("What the insulation's facers are made of.")
-    ),
-    cavities: str = typer.Option(None, "--cavities", help=_("Walls and cavities near by.")),
-    primer_wet: str = typer.Option(None, "--primer-wet", help=_("Primer still wet: yes or no.")),
+    watch_source: str = option("--watch-source", _("Which permit or code says so.")),
+    facers: str = option("--facers", _("What the insulation's facers are made of.")),
+    cavities: str = option("--cavities", _("Walls and cavities near by.")),
+    primer_wet: str = option("--primer-wet", _("Primer still wet: yes or no.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -56,7 +48,7 @@ def hotwork_start(
     Example: weldcal hotwork start --permit 4711 --extinguisher "2-A:20-B:C at the machine"
     --deck steel --watch 60min --watch-source "permit 4711"
     """
-    for value, name, option in (
+    for value, name, example in (
         (permit, _("permit number"), "--permit 4711"),
         (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
         (deck, _("deck"), "--deck steel"),
@@ -64,7 +56,7 @@ def hotwork_start(
         (watch_source, _("source of the watch"), '--watch-source "permit 4711"'),
     ):
         if not value:
-            raise Missing(name=name, option=option.split()[0], example=option)
+            raise Missing(name=name, option=example.split()[0], example=example)
     work = HotWork(
         name="",
         seen=seeing.read(book),
@@ -92,7 +84,7 @@ def hotwork_end(book: Book, name: str = _WORK, seeing: parse.SeenTyped = parse.S
 def hotwork_watch(
     book: Book,
     name: str = _WORK,
-    found: str = typer.Option("nothing", "--found", help=_("What was seen.")),
+    found: str = option("--found", _("What was seen."), default="nothing"),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
@@ -139,19 +131,15 @@ class BoundsTyped(Struct, frozen=True):
         return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
 
 
-AREA = typer.Argument(
-    ...,
-    help=_("The area, the start of its seams' names, or seams like A1-A4."),
-    autocompletion=complete.names("areas"),
+AREA = argument(
+    _("The area, the start of its seams' names, or seams like A1-A4."), complete.names("areas")
 )
 BOUNDS: Any = parse.Pack(
     BoundsTyped,
     {
-        "along": typer.Option(
-            None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
-        ),
-        "x": typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
-        "y": typer.Option(None, "--y", help=_("The same along y.")),
+        "along": option("--stretch", _("Only so far along each side lap, like 0-30.")),
+        "x": option("--x", _("Only between two lines of the plan, like 0-20ft.")),
+        "y": option("--y", _("The same along y.")),
     },
 )
 
@@ -161,9 +149,7 @@ def cover(
     book: Book,
     area: str = AREA,
     within: BoundsTyped = BOUNDS,
-    look: bool = typer.Option(
-        False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
-    ),
+    look: bool = flag("--look", _("Only list what is not yet probed clean; record nothing.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Before the next ply hides an area or part of it: list every seam not probed clean, then record the cover-up.

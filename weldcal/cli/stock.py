@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option
 from weldcal.cli.shell import (
     Command,
     answer,
@@ -23,7 +21,7 @@ from weldcal.words import _
 
 roll = group(_("Rolls: lots, how they are kept, which laps they went into."))
 punch = group(_("Visits: what a representative wants done, open until it is settled."))
-_LOT = typer.Argument(..., help=_("The lot, as printed on the wrapper."))
+_LOT = argument(_("The lot, as printed on the wrapper."))
 
 
 @roll.command("add", cls=Command)
@@ -31,12 +29,8 @@ def roll_add(
     book: Book,
     lot: str = _LOT,
     sheet: str = parse.SHEET,
-    storage: str = typer.Option(
-        None, "--storage", help=_("How they stand, like upright, covered.")
-    ),
-    conditioned: str = typer.Option(
-        None, "--conditioned", help=_("How they were warmed or cooled before use.")
-    ),
+    storage: str = option("--storage", _("How they stand, like upright, covered.")),
+    conditioned: str = option("--conditioned", _("How they were warmed or cooled before use.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -71,7 +65,7 @@ def roll_list(book: Book, as_json: bool = JSON) -> None:
 def roll_doubt(
     book: Book,
     lot: str = _LOT,
-    why: str = typer.Option(None, "--why", help=_("Why, like: the maker called it back.")),
+    why: str = option("--why", _("Why, like: the maker called it back.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Put a lot in doubt; the laps it went into are named.
@@ -86,12 +80,10 @@ def roll_doubt(
 @single
 def substrate(
     book: Book,
-    area: str = typer.Argument(
-        ..., help=_("The area, like A."), autocompletion=complete.names("areas")
-    ),
-    dry: str = typer.Option(None, "--dry", help=_("yes or no.")),
-    primed: str = typer.Option(None, "--primed", help=_("yes or no.")),
-    clean: str = typer.Option(None, "--clean", help=_("yes or no.")),
+    area: str = argument(_("The area, like A."), complete.names("areas")),
+    dry: str = option("--dry", _("yes or no.")),
+    primed: str = option("--primed", _("yes or no.")),
+    clean: str = option("--clean", _("yes or no.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -110,11 +102,9 @@ def substrate(
 @punch.command("add", cls=Command)
 def punch_add(
     book: Book,
-    place: str = typer.Argument(..., help=_('Where, like "A3 20ft" or "area B".')),
-    what: str = typer.Argument(..., help=_("What is to be done.")),
-    visitor: str = typer.Option(
-        None, "--visitor", help=_("Who asked for it, like owner's representative.")
-    ),
+    place: str = argument(_('Where, like "A3 20ft" or "area B".')),
+    what: str = argument(_("What is to be done.")),
+    visitor: str = option("--visitor", _("Who asked for it, like owner's representative.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what a visitor wants done; it is open until settled.
@@ -137,8 +127,8 @@ def punch_add(
 @punch.command("settle", cls=Command)
 def punch_settle(
     book: Book,
-    name: str = typer.Argument(..., help=_("The item, like V1.")),
-    done: str = typer.Argument(..., help=_("What was done about it.")),
+    name: str = argument(_("The item, like V1.")),
+    done: str = argument(_("What was done about it.")),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what was done about an item.

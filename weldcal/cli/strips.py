@@ -3,13 +3,12 @@
 # Not postponed: typer takes the annotations as types, and reading them from text takes time.
 from typing import TYPE_CHECKING
 
-import typer
 from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import said_again
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, option
 from weldcal.cli.shell import (
     LINE,
     Command,
@@ -42,30 +41,28 @@ strip = group(
     cls=LineGroup,
 )
 
-BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
-PARTED = typer.Option(
-    None,
-    "--parted",
-    help=_("How it parted: in the compound, in the reinforcement, at the lap, not parted."),
+BOND = option("--bond", _("Cold pull: good, cold or not tried."))
+PARTED = option(
+    "--parted", _("How it parted: in the compound, in the reinforcement, at the lap, not parted.")
 )
-BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
+BONDED = option("--bonded-width", _("Bonded width, like 3in."))
 
 
 @strip.command("record", cls=Command)
 def strip_record(
     book: Book,
-    bleed: str = typer.Option(
-        None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
+    bleed: str = option(
+        "--bleed", _("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
     ),
-    bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
+    bubbling: str = option("--bubbling", _("none, trace or heavy.")),
     bond: str = BOND,
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
     parted: str = PARTED,
     bonded_width: str = BONDED,
-    smoke: str = typer.Option(None, "--smoke", help=_("Smoke: yes or no.")),
-    exposed_mat: str = typer.Option(None, "--exposed-mat", help=_("Mat exposed: yes or no.")),
-    roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
+    smoke: str = option("--smoke", _("Smoke: yes or no.")),
+    exposed_mat: str = option("--exposed-mat", _("Mat exposed: yes or no.")),
+    roll_lot: str = option("--roll-lot", _("Lot of the roll.")),
     note: str = parse.NOTE,
     photo: list[str] = parse.PHOTO,
     by_hand: bool = parse.BY_HAND,
@@ -147,8 +144,8 @@ def _bond() -> str | None:
 @strip.command(LINE, cls=Command, context_settings={"ignore_unknown_options": True})
 def strip_line(
     book: Book,
-    words: list[str] = typer.Argument(
-        ..., help=_("Speed, readings, bubbling; then whatever else was set or read.")
+    words: list[str] = argument(
+        _("Speed, readings, bubbling; then whatever else was set or read.")
     ),
     yes: bool = parse.YES,
     as_typed: bool = parse.AS_TYPED,
@@ -198,8 +195,8 @@ def strip_line(
 @strip.command("pull", cls=Command)
 def strip_pull(
     book: Book,
-    name: str = typer.Argument(..., help=_("The strip, like S3."), autocompletion=complete.STRIPS),
-    bond: str = typer.Argument(..., help=_("good or cold."), autocompletion=complete.words("bond")),
+    name: str = argument(_("The strip, like S3."), complete.STRIPS),
+    bond: str = argument(_("good or cold."), complete.words("bond")),
     parted: str = PARTED,
     bonded_width: str = BONDED,
     seeing: parse.SeenTyped = parse.SEEN,
@@ -241,7 +238,7 @@ def strip_hands(book: Book, as_json: bool = JSON) -> None:
 @strip.command("load", cls=Command)
 def strip_load(
     book: Book,
-    file: str = typer.Argument(..., help=_("An XLSX or CSV file, one strip a row.")),
+    file: str = argument(_("An XLSX or CSV file, one strip a row.")),
     keep_good: bool = parse.KEEP_GOOD,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import typer
-
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.replies import GoBack
 from weldcal.cli.shell import ask, interactive, print_all, print_json, say, single
 from weldcal.errors import Missing, Unconfirmed
@@ -24,15 +22,15 @@ class NotDone(Missing):
 @single
 def undo(
     book: Book,
-    name: str = typer.Argument(
-        None,
-        help=_(
+    name: str = argument(
+        _(
             "What is taken back, like S3, W2 or a seam; the last thing you recorded here if not given."
         ),
-        autocompletion=complete.ANYTHING,
+        complete.ANYTHING,
+        default=None,
     ),
-    back: bool = typer.Option(False, "--back", help=_("Put back what was taken back.")),
-    why: str = typer.Option(None, "--why", help=_("The reason; a slip in typing if not given.")),
+    back: bool = flag("--back", _("Put back what was taken back.")),
+    why: str = option("--why", _("The reason; a slip in typing if not given.")),
     yes: bool = parse.YES,
     by: str = BY,
     as_json: bool = JSON,

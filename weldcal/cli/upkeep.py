@@ -7,7 +7,7 @@ from msgspec import to_builtins
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option, several
 from weldcal.cli.shell import (
     Command,
     answer,
@@ -51,8 +51,8 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
 @startup.command("answer", cls=Command)
 def startup_answer(
     book: Book,
-    which: str = typer.Argument(..., help=_("Lines of the list, like 3 or 1-9,12.")),
-    said: str = typer.Argument(..., help=_('yes, no, or "not needed"; no leaves them open.')),
+    which: str = argument(_("Lines of the list, like 3 or 1-9,12.")),
+    said: str = argument(_('yes, no, or "not needed"; no leaves them open.')),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -94,9 +94,9 @@ def numbers_of(text: str) -> list[int]:
 @startup.command("add", cls=Command)
 def startup_add(
     book: Book,
-    line: str = typer.Argument(..., help=_("What is to be looked at.")),
-    source: str = typer.Option(
-        None, "--source", help=_("Where it comes from: maker's instructions, contract, code.")
+    line: str = argument(_("What is to be looked at.")),
+    source: str = option(
+        "--source", _("Where it comes from: maker's instructions, contract, code.")
     ),
     seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
@@ -130,13 +130,11 @@ def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
 @look.command("record", cls=Command)
 def look_record(
     book: Book,
-    area: str = typer.Argument(
-        None,
-        help=_("The area, like A; all of the roof if not given."),
-        autocompletion=complete.names("areas"),
+    area: str = argument(
+        _("The area, like A; all of the roof if not given."), complete.names("areas"), default=None
     ),
-    item: list[str] = typer.Option(
-        [], "--item", help=_('What was found and where, like "A3 20ft: mend the fishmouth".')
+    item: list[str] = several(
+        "--item", _('What was found and where, like "A3 20ft: mend the fishmouth".')
     ),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN_BY,
