@@ -64,7 +64,7 @@ def form_probe(
     elif leak:
         from weldcal.reports import leak as search
 
-        listed = search.rows(book.leaking.order(leak, None))
+        listed = list(search.rows(book.leaking.order(leak, None)))
     paper_form = forms.probe(
         book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
     )

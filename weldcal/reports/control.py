@@ -6,6 +6,8 @@ Where no drawing is wanted, its numbers are listed.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import to_builtins
 
 from weldcal import settings
@@ -122,10 +124,9 @@ def _drawn(chart: BleedChart, units: str) -> list[str]:
     ]
 
 
-def _numbers(chart: BleedChart, units: str) -> list[str]:
+def _numbers(chart: BleedChart, units: str) -> Iterator[str]:
     """Each check in the order it was seen."""
     called = {*chart.single.out, *(chart.average.out if chart.average else ())}
-    lines = []
     for n, (row, value) in enumerate(zip(chart.rows, chart.values_mm, strict=True)):
         values = {
             "name": row["name"],
@@ -133,12 +134,11 @@ def _numbers(chart: BleedChart, units: str) -> list[str]:
             "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
-        lines.append(
+        yield (
             _("Out of control: {name} on seam {seam} at {at}, {width}.", **values)
             if n in called
             else _("In control: {name} on seam {seam} at {at}, {width}.", **values)
         )
-    return lines
 
 
 def plan(share: float, sure: float, allowed: int, needed: int, feet: Feet) -> list[str]:
@@ -222,38 +222,32 @@ def _against(peel_loads: Loads, least: float | None, units: str, source: str | N
     return [judged, _("The least load is from: {source}.", source=show.safe(source))]
 
 
-def _share(share: ShareBad | None) -> list[str]:
+def _share(share: ShareBad | None) -> Iterator[str]:
     """What samples, failed and good, show of the lap they were drawn from."""
     if share is None:
-        return []
+        return
     if share.bad:
-        return [
-            _(
-                "{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
-                bad=share.bad,
-                n=share.samples,
-                low=100 * share.low,
-                high=100 * share.high,
-                conf=100 * share.confidence,
-            )
-        ]
-    lines = [
-        _(
-            "None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+        yield _(
+            "{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
+            bad=share.bad,
             n=share.samples,
+            low=100 * share.low,
+            high=100 * share.high,
             conf=100 * share.confidence,
-            most=100 * share.most,
         )
-    ]
+        return
+    yield _(
+        "None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+        n=share.samples,
+        conf=100 * share.confidence,
+        most=100 * share.most,
+    )
     if share.by_three is not None:
-        lines.append(
-            _(
-                "The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
-                most=100 * share.by_three,
-                n=share.samples,
-            )
+        yield _(
+            "The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
+            most=100 * share.by_three,
+            n=share.samples,
         )
-    return lines
 
 
 def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:

@@ -6,6 +6,8 @@ start for the first strip, never a go-ahead.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import Struct, to_builtins
 
 from weldcal import settings
@@ -174,20 +176,16 @@ def work_lines(e: Evening, units: str) -> list[str]:
     return lines
 
 
-def _strips(e: Evening, units: str) -> list[str]:
-    lines = []
+def _strips(e: Evening, units: str) -> Iterator[str]:
     for strip in e.strips:
         short = shortfalls.listed(strip["shortfalls"], units)
         shown = show.speed_made(strip, units)
-        lines.append(
-            _(
-                "strip {name}, {speed}: {came}",
-                name=strip["name"],
-                speed=shown,
-                came="; ".join(short) or _("go-ahead"),
-            )
+        yield _(
+            "strip {name}, {speed}: {came}",
+            name=strip["name"],
+            speed=shown,
+            came="; ".join(short) or _("go-ahead"),
         )
-    return lines
 
 
 def go_ahead_lines(e: Evening, units: str) -> list[str]:
@@ -247,17 +245,13 @@ def open_lines(e: Evening, units: str) -> list[str]:
     ]
 
 
-def _hot_work(e: Evening) -> list[str]:
+def _hot_work(e: Evening) -> Iterator[str]:
     """The day's permits and fire watches that nobody recorded."""
-    lines = []
     if e.no_hot_work:
-        lines.append(
-            _("hot work: none recorded, and laps were welded; its permit: weldcal hotwork start")
-        )
+        yield _("hot work: none recorded, and laps were welded; its permit: weldcal hotwork start")
     if e.unwatched:
         names = few([row["name"] for row in e.unwatched])
-        lines.append(_("hot work with no end, or no full fire watch, recorded: {what}", what=names))
-    return lines
+        yield _("hot work with no end, or no full fire watch, recorded: {what}", what=names)
 
 
 def _not_proved(e: Evening) -> list[str]:
