@@ -28,15 +28,9 @@ from weldcal.quality.doubt import Doubts, of_seam
 from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
 from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
+from weldcal.views import rows as viewed
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault
-from weldcal.views.rows import (
-    HandedSeal,
-    JudgedStrip,
-    MarkedConditions,
-    MarkedPeel,
-    MarkedRun,
-)
 from weldcal.views.trace import SeamTrace
 from weldcal.views.upkeep import LeakNow, ListLine
 from weldcal.words import _
@@ -112,8 +106,8 @@ class _Gathered(Struct, frozen=True):
     traces: list[SeamTrace]
     untraced: int
     doubts: Doubts | None
-    strips: list[JudgedStrip]
-    conditions: list[MarkedConditions]
+    strips: list[viewed.JudgedStrip]
+    conditions: list[viewed.MarkedConditions]
     fits: list[DayFit]
     unfitted: int
 
@@ -156,7 +150,7 @@ class Dossiers(Service):
         doubts = self._summing.doubts()
         traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams, doubts)
         strips = self._strips.strips()
-        conditions = self._summing.marked(MarkedConditions, "conditions")
+        conditions = self._summing.marked(viewed.MarkedConditions, "conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
         fits, unfitted = self._fits.latest(strips, on_progress)
@@ -212,9 +206,9 @@ class Dossiers(Service):
             days=record.day_counts(self._reader),
             strips=names.all(gathered.strips),
             conditions=names.all(gathered.conditions),
-            runs=names.all(self._summing.marked(MarkedRun, "runs")),
+            runs=names.all(self._summing.marked(viewed.MarkedRun, "runs")),
             bleeds=names.all(self._summing.read_bleeds()),
-            peels=names.all(self._summing.marked(MarkedPeel, "peels")),
+            peels=names.all(self._summing.marked(viewed.MarkedPeel, "peels")),
             fits=gathered.fits,
             unfitted=gathered.unfitted,
             warnings=names.all(self._roof.warnings(open_only=False)),
@@ -253,7 +247,7 @@ class Dossiers(Service):
             for fork in verifying.settled_forks(self._reader.reading())
         ]
 
-    def _seals(self, names: PeopleNames) -> list[HandedSeal]:
+    def _seals(self, names: PeopleNames) -> list[viewed.HandedSeal]:
         """The seals, without the names of those to whom they were handed."""
         return [{**seal, "handed": names.all(seal["handed"])} for seal in self._sealing.seals()]
 
@@ -336,7 +330,7 @@ class Dossiers(Service):
             for key in keys
         ]
 
-    def _bleed_charts(self, strips: list[JudgedStrip]) -> list[BleedChart]:
+    def _bleed_charts(self, strips: list[viewed.JudgedStrip]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
         checks = self._sampling.checks_on_go_aheads()
         charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]

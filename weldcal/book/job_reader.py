@@ -14,20 +14,10 @@ from typing import TypeVar, cast
 
 from msgspec import convert
 
-from weldcal import settings
+from weldcal import errors, settings
 from weldcal.book.core import CurrentJob, Named
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
-from weldcal.errors import (
-    Ambiguous,
-    Misplaced,
-    Missing,
-    NoJob,
-    NoneYet,
-    NoPerson,
-    Unheard,
-    Withdrawn,
-)
 from weldcal.log import store
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -191,7 +181,7 @@ class JobReader:
     def _job(self) -> CurrentJob:
         jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
-            raise NoJob
+            raise errors.NoJob
         wanted = self.job_name
         if wanted is None:
             used = self.local("job")
@@ -201,7 +191,7 @@ class JobReader:
             chosen = [job for job in jobs if name in (job["id"], same_name(job["name"]))]
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
-                raise Unheard(what=_("job"), text=wanted, known=known)
+                raise errors.Unheard(what=_("job"), text=wanted, known=known)
         return convert(chosen[-1], CurrentJob)
 
     def now(self) -> datetime:
@@ -219,7 +209,7 @@ class JobReader:
         """
         name = given or self.by or self.local("me")
         if not name:
-            raise NoPerson
+            raise errors.NoPerson
         for person in self.of_job(PersonRow):
             if same_name(name) in (same_name(person["name"]), same_name(person["initials"] or "")):
                 return person["name"]
@@ -236,7 +226,7 @@ class JobReader:
         """
         try:
             return self.person(given)
-        except NoPerson:
+        except errors.NoPerson:
             return "not named"
 
     def typist(self, seen_by: str) -> str:
@@ -276,7 +266,9 @@ class JobReader:
         wanted, _dot, device = name.strip().partition(".")
         letter = wanted[:1].upper()
         if letter not in LETTERS:
-            raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
+            raise errors.Unheard(
+                what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS)
+            )
         table, what = LETTERS[letter]
         records = self.select(
             NamedOn,
@@ -290,7 +282,7 @@ class JobReader:
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC, device DESC LIMIT 5",
                 (self.job.id,),
             )
-            raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
+            raise errors.Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
         one = self.only_one(records, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
@@ -308,7 +300,7 @@ class JobReader:
         """
         record = self.find(name)
         if record["table"] != table_of(row):
-            raise Misplaced(text=name, why=why)
+            raise errors.Misplaced(text=name, why=why)
         return self.by_id(row, record["id"])
 
     def by_id(self, row: type[R], id: str) -> R:
@@ -382,7 +374,7 @@ class JobReader:
         """
         if len(rows) > 1:
             known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
-            raise Ambiguous(what=_(what), text=name, known=known)
+            raise errors.Ambiguous(what=_(what), text=name, known=known)
         return rows[0]
 
     def names_in(self, table: str) -> list[str]:
@@ -407,7 +399,7 @@ class JobReader:
         which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
-            raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
+            raise errors.Withdrawn(text=name, by=row["withdrawn_by"], why=why)
 
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.
@@ -427,11 +419,11 @@ class JobReader:
             thing = table.removesuffix("s")
             if not names:
                 how = _("List one; how: weldcal {thing} add --help", thing=thing)
-                raise NoneYet(what=what, then=how)
+                raise errors.NoneYet(what=what, then=how)
             import shlex  # for a refusal only
 
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
-            raise Missing(name=what, option=f"--{thing}", example=shown)
+            raise errors.Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:
             if same_name(name) == same_name(given):
                 return name, True

@@ -15,15 +15,7 @@ from functools import cache, lru_cache
 
 from msgspec import Struct
 
-from weldcal.errors import (
-    BareReading,
-    NotAChoice,
-    NotAStretch,
-    NotWhole,
-    OutOfRange,
-    TextNotPlain,
-    Unreadable,
-)
+from weldcal import errors
 from weldcal.numbers_said import in_digits, unaccented
 from weldcal.quantities import (
     DIMENSION,
@@ -223,7 +215,9 @@ def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
     if quantity.unit != "in" or quantity.number not in _BARE:
         return
     if re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII):
-        raise BareReading(name=_(field.label), text=text.strip(), number=int(quantity.number))
+        raise errors.BareReading(
+            name=_(field.label), text=text.strip(), number=int(quantity.number)
+        )
 
 
 def check(name: str, quantity: Quantity) -> None:
@@ -238,10 +232,10 @@ def check(name: str, quantity: Quantity) -> None:
         return
     field = FIELDS[name]
     if field.dimension == "count" and d != 1:
-        raise NotWhole(name=_(field.label), text=quantity.text)
+        raise errors.NotWhole(name=_(field.label), text=quantity.text)
     quantity.to(field.limit_unit)  # refuses another dimension
     low, high = Fraction(field.low), Fraction(field.high)
-    raise OutOfRange(
+    raise errors.OutOfRange(
         name=_(field.label),
         text=_with_unit(quantity),
         low=_bound(low, field.limit_unit, quantity.unit),
@@ -324,14 +318,14 @@ def _two_places(text: str, units: Units) -> list[str]:
         try:
             for part in pair:
                 read_place(part, units)
-        except Unreadable:
+        except errors.Unreadable:
             continue
         places.append(pair)
     if len(places) != 1 or is_feet_inches(text):
         if len(re.findall("-", text)) == 1 and not is_feet_inches(text):
             # One hyphen, and what stands beside it is no place: say which.
             return re.split(r"\s*-\s*", text)
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+        raise errors.NotAStretch(name=_(FIELDS["distance"].label), text=text)
     return places[0]
 
 
@@ -343,7 +337,7 @@ def past(start: Quantity, length: Quantity) -> Quantity:
     """
     if is_end(start):
         text = f"{start.text}+{length.text}"
-        raise NotAStretch(name=_(FIELDS["distance"].label), text=text)
+        raise errors.NotAStretch(name=_(FIELDS["distance"].label), text=text)
     number = start.number + length.to(start.unit)
     unit = "" if length.text.endswith(length.unit) else length.unit
     return Quantity(text=f"{start.text}+{length.text}{unit}", number=number, unit=start.unit)
@@ -361,7 +355,7 @@ def choose(name: str, text: str) -> str:
     for possible in words:
         if word in (possible.lower(), folded(_(possible))):
             return possible
-    raise NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
+    raise errors.NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
 
 
 def folded(text: str) -> str:
@@ -380,7 +374,7 @@ def plain_name(label: str, text: str) -> str:
     """
     name = unicodedata.normalize("NFC", text).strip()
     if not 1 <= len(name) <= _LONGEST_NAME or any("\ud800" <= c <= "\udfff" for c in name):
-        raise TextNotPlain(name=label, most=_LONGEST_NAME)
+        raise errors.TextNotPlain(name=label, most=_LONGEST_NAME)
     return name
 
 

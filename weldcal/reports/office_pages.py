@@ -12,23 +12,13 @@ from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
 from weldcal.reports.history import between, num, pct
 from weldcal.reports.office_parts import Page, PageTable, span
-from weldcal.views.office import (
-    CrewsBeside,
-    LineRow,
-    Off,
-    OfficeMachine,
-    OfficeRoof,
-    OfficeSheet,
-    RatesWhen,
-    RefitRow,
-    Season,
-)
+from weldcal.views import office as views
 from weldcal.words import _, mark, number, plural
 
 WHEN = {"before": mark("before"), "since": mark("since then")}
 
 
-def season(shown: Season, units: str) -> Page:
+def season(shown: views.Season, units: str) -> Page:
     """What was done and learnt since a day."""
     first = _(
         "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
@@ -71,7 +61,7 @@ def season(shown: Season, units: str) -> Page:
     return Page(_("What was learnt"), (first,), parts, (last,))
 
 
-def _refits(rows: Sequence[RefitRow], units: str) -> PageTable:
+def _refits(rows: Sequence[views.RefitRow], units: str) -> PageTable:
     return PageTable(
         _(
             "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
@@ -93,7 +83,7 @@ def _refits(rows: Sequence[RefitRow], units: str) -> PageTable:
     )
 
 
-def _line(row: LineRow, units: str) -> list[str]:
+def _line(row: views.LineRow, units: str) -> list[str]:
     return [
         show.safe(row.name),
         _(row.lap),
@@ -116,7 +106,7 @@ def _known(summary: tuple[int, float, float, float] | None, units: str) -> str:
     )
 
 
-def _rate(row: RatesWhen, units: str) -> list[str]:
+def _rate(row: views.RatesWhen, units: str) -> list[str]:
     rates = (row["per_100ft"], row["low"], row["high"])
     rate, low, high = (None if value is None else show.per_hundred(value, units) for value in rates)
     return [
@@ -132,7 +122,7 @@ def _rate(row: RatesWhen, units: str) -> list[str]:
 # -- machines ------------------------------------------------------------------------------------
 
 
-def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
+def machines(rows: Sequence[views.OfficeMachine], units: str) -> Page:
     """Machines: how far off, and when last measured."""
     never = [row.name for row in rows if row.measured is None]
     first = []
@@ -172,7 +162,7 @@ def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
     return Page(_("Machines"), tuple(first), (PageTable(_("Machines"), headings, cells),), (last,))
 
 
-def _off(off: Off | None) -> str:
+def _off(off: views.Off | None) -> str:
     if off is None:
         return "–"
     text = _(
@@ -191,7 +181,7 @@ def _off(off: Off | None) -> str:
 # -- sheets --------------------------------------------------------------------------------------
 
 
-def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
+def sheets(rows: Sequence[views.OfficeSheet], units: str) -> Page:
     """Sheets: at which speeds strips passed, by temperature."""
     windows = [
         [
@@ -225,7 +215,7 @@ def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
     return Page(_("Sheets"), (), parts, last)
 
 
-def _against_temperature(rows: Sequence[OfficeSheet], units: str) -> PageTable:
+def _against_temperature(rows: Sequence[views.OfficeSheet], units: str) -> PageTable:
     degree = "°F" if units == "us" else "°C"
     headings = [
         _("Sheet"),
@@ -265,7 +255,7 @@ def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
 # -- crews ---------------------------------------------------------------------------------------
 
 
-def crews(compared: CrewsBeside, units: str) -> Page:
+def crews(compared: views.CrewsBeside, units: str) -> Page:
     """Crews compared on like work."""
     headings = [
         _("Person"),
@@ -324,7 +314,7 @@ def _ratio(level: tuple[float, float, float]) -> str:
 # -- roofs ---------------------------------------------------------------------------------------
 
 
-def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
+def roofs(rows: Sequence[views.OfficeRoof], units: str) -> Page:
     """Roofs that need somebody."""
     headings = [
         _("Job"),

@@ -13,25 +13,7 @@ from datetime import datetime
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, shortfalls, show
 from weldcal.row_types.record import WithdrawnRow
-from weldcal.views import trace
-from weldcal.views.rows import (
-    HidingCover,
-    JudgedBleed,
-    JudgedStrip,
-    MarkedEmbedding,
-    MarkedFinding,
-    MarkedFinish,
-    MarkedMend,
-    MarkedOpening,
-    MarkedPeel,
-    MarkedRun,
-    MarkedWalk,
-    MarkedWidth,
-    PlacedLeakStep,
-    PlacedPunch,
-    TracedAmendment,
-    TracedWarning,
-)
+from weldcal.views import rows, trace
 from weldcal.views.trace import SeamEvent
 from weldcal.words import _
 
@@ -57,12 +39,12 @@ def _note(note: str | None) -> Iterator[str]:
         yield _("note: {note}", note=show.safe(note))
 
 
-def _finish(row: MarkedFinish, units: str) -> Iterator[str]:
+def _finish(row: rows.MarkedFinish, units: str) -> Iterator[str]:
     yield _("finish at {at}, its start not known here", at=show.tape(row["end_m"], units))
     yield from _why(row["why"])
 
 
-def _strip(row: JudgedStrip, units: str) -> Iterator[str]:
+def _strip(row: rows.JudgedStrip, units: str) -> Iterator[str]:
     short = shortfalls.listed(row["shortfalls"], units)
     yield _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
@@ -79,7 +61,7 @@ def _strip(row: JudgedStrip, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _run(row: MarkedRun, units: str) -> Iterator[str]:
+def _run(row: rows.MarkedRun, units: str) -> Iterator[str]:
     to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
     warned = [shortfalls.warning(code) for code in json.loads(row["warnings"])]
@@ -100,7 +82,7 @@ def _run(row: MarkedRun, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _lap_width(row: MarkedWidth, units: str) -> Iterator[str]:
+def _lap_width(row: rows.MarkedWidth, units: str) -> Iterator[str]:
     text = _(
         "lap width at {at}: {width}",
         at=show.tape(row["at_m"], units),
@@ -112,7 +94,7 @@ def _lap_width(row: MarkedWidth, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _bleed(row: JudgedBleed, units: str) -> Iterator[str]:
+def _bleed(row: rows.JudgedBleed, units: str) -> Iterator[str]:
     yield _(
         "bleed check at {at}: {readings}",
         at=show.tape(row["at_m"], units),
@@ -126,7 +108,7 @@ def _bleed(row: JudgedBleed, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _walk(row: MarkedWalk, units: str) -> Iterator[str]:
+def _walk(row: rows.MarkedWalk, units: str) -> Iterator[str]:
     yield _(
         "probe walk {start} to {end}",
         start=show.tape(row["start_m"], units),
@@ -139,7 +121,7 @@ def _walk(row: MarkedWalk, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _finding(row: MarkedFinding, units: str) -> Iterator[str]:
+def _finding(row: rows.MarkedFinding, units: str) -> Iterator[str]:
     yield _(
         "finding: {kind} from {start} to {end}, {how}",
         kind=_(row["kind"]),
@@ -152,7 +134,7 @@ def _finding(row: MarkedFinding, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _mend(row: MarkedMend, units: str) -> Iterator[str]:
+def _mend(row: rows.MarkedMend, units: str) -> Iterator[str]:
     yield _(
         "mend from {start} to {end}: {method}{tool}",
         start=show.tape(row["start_m"], units),
@@ -165,7 +147,7 @@ def _mend(row: MarkedMend, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _peel(row: MarkedPeel, units: str) -> Iterator[str]:
+def _peel(row: rows.MarkedPeel, units: str) -> Iterator[str]:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
     values = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
     if row["at_m"] is None:
@@ -176,7 +158,7 @@ def _peel(row: MarkedPeel, units: str) -> Iterator[str]:
     yield from _note(row["note"])
 
 
-def _pulled_how(row: MarkedPeel, units: str) -> str:
+def _pulled_how(row: rows.MarkedPeel, units: str) -> str:
     """How warm a sample was and how fast it was pulled, where somebody said."""
     parts = []
     if row["sample_c"] is not None:
@@ -186,7 +168,7 @@ def _pulled_how(row: MarkedPeel, units: str) -> str:
     return "".join(f", {part}" for part in parts)
 
 
-def _amend(row: TracedAmendment, _units: str) -> str:
+def _amend(row: rows.TracedAmendment, _units: str) -> str:
     if row["path"] == "withdrawn":
         why = _(row["why"]) if row["why"] in USUAL_REASONS else show.safe(row["why"])
         withdrawn = row["new"] == "true"
@@ -215,7 +197,7 @@ def _amend(row: TracedAmendment, _units: str) -> str:
     )
 
 
-def _by(row: TracedAmendment) -> str:
+def _by(row: rows.TracedAmendment) -> str:
     """Who, and who entered it where that is another, and how late."""
     parts = [show.safe(row["seen_by"])]
     if row["entered_by"] != row["seen_by"]:
@@ -225,25 +207,25 @@ def _by(row: TracedAmendment) -> str:
     return ", ".join(parts)
 
 
-def _cover(row: HidingCover, units: str) -> str:
+def _cover(row: rows.HidingCover, units: str) -> str:
     if not row["stretches"]:
         return _("hidden by the next ply")
     where = show.stretches(tuple(row["stretches"]), units)
     return _("hidden by the next ply, {where}", where=where)
 
 
-def _opening(row: MarkedOpening, _units: str) -> Iterator[str]:
+def _opening(row: rows.MarkedOpening, _units: str) -> Iterator[str]:
     yield _("opened up")
     yield from _note(row["note"])
 
 
-def _embed(row: MarkedEmbedding, _units: str) -> str:
+def _embed(row: rows.MarkedEmbedding, _units: str) -> str:
     if not row["how"]:
         return _("granules embedded")
     return _("granules embedded: {how}", how=show.safe(row["how"]))
 
 
-def _punch(row: PlacedPunch, _units: str) -> str:
+def _punch(row: rows.PlacedPunch, _units: str) -> str:
     values = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
     values["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
     if row["done"] is None:
@@ -252,7 +234,7 @@ def _punch(row: PlacedPunch, _units: str) -> str:
     return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **values)
 
 
-def _leak_step(row: PlacedLeakStep, _units: str) -> str:
+def _leak_step(row: rows.PlacedLeakStep, _units: str) -> str:
     text = show.safe(row["said"])
     if row["step"] == "looked":
         if row["dry"]:
@@ -265,7 +247,7 @@ def _leak_step(row: PlacedLeakStep, _units: str) -> str:
     return _("leak found: {said}", said=text)
 
 
-def _settle(row: TracedWarning, _units: str) -> str:
+def _settle(row: rows.TracedWarning, _units: str) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
         what=shortfalls.warning(row["code"]),
@@ -274,20 +256,20 @@ def _settle(row: TracedWarning, _units: str) -> str:
     )
 
 
-def _setting(row: JudgedStrip | MarkedRun, units: str) -> str:
+def _setting(row: rows.JudgedStrip | rows.MarkedRun, units: str) -> str:
     set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
     nozzle = show.temperature(row["nozzle_c"], units) + _carried(set_at, row)
     return f"{show.safe(row['machine'])}, {nozzle}, {show.speed_measured(row, units)}"
 
 
-def _carried(at: str | None, row: JudgedStrip | MarkedRun) -> str:
+def _carried(at: str | None, row: rows.JudgedStrip | rows.MarkedRun) -> str:
     """Since when a value is carried over, with the day where that is another one."""
     if not at:
         return ""
     return _(" (carried over from {at})", at=show.clock(at, date=at[:10] != row["seen_local"][:10]))
 
 
-def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
+def _conditions(row: rows.JudgedStrip | rows.MarkedRun, units: str) -> str:
     carried = json.loads(row["carried"])
     parts = []
     for label, name, text, value in (
