@@ -14,17 +14,8 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Service
 from weldcal.book.machines import dial_with, on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
+from weldcal.physics import power as cords
 from weldcal.physics.dewpoint import Dampness, dampness
-from weldcal.physics.power import (
-    Drop,
-    GaugeAnswer,
-    LosesAll,
-    Supply,
-    conductor,
-    conductors,
-    drop,
-    thinnest,
-)
 from weldcal.quality.dial import MachineDial
 from weldcal.quality.measure import (
     Measured,
@@ -119,7 +110,7 @@ class Judging(Service):
         phases: int,
         most: float,
         units: str,
-    ) -> tuple[Supply, Drop | None, GaugeAnswer]:
+    ) -> tuple[cords.Supply, cords.Drop | None, cords.GaugeAnswer]:
         """Voltage drop of a cord, and the thinnest conductor that holds `most`.
 
         Args:
@@ -136,7 +127,7 @@ class Judging(Service):
             Misplaced: the load cannot flow through such a cord at all.
         """
         watts = load.unit in UNITS["power"]
-        supply = Supply(
+        supply = cords.Supply(
             volts=volts,
             length_m=length_m,
             load_a=None if watts else load.si("A"),
@@ -145,15 +136,15 @@ class Judging(Service):
         )
         system, size = _cord(cord, units)
         try:
-            lost = drop(supply, conductor(system, size)) if size is not None else None
-            return supply, lost, thinnest(supply, system, most)
-        except LosesAll:
+            lost = cords.drop(supply, cords.conductor(system, size)) if size is not None else None
+            return supply, lost, cords.thinnest(supply, system, most)
+        except cords.LosesAll:
             raise Misplaced(
                 text=cord or "",
                 why=_("such a cord would lose all the voltage at this load; no machine runs on it"),
             ) from None
         except (KeyError, ValueError):
-            names = ", ".join(dict.fromkeys(c.name for c in conductors(system)))
+            names = ", ".join(dict.fromkeys(c.name for c in cords.conductors(system)))
             raise NotAChoice(name=_("conductor"), text=cord or "", allowed=names) from None
 
     def dew(self, given: dict[str, float]) -> tuple[Dampness | None, AirRead]:

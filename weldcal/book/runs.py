@@ -16,14 +16,8 @@ from weldcal.book.core import Named, NamedSeam, Note, Service
 from weldcal.book.hiding import Hiding
 from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
+from weldcal.quality import goahead
 from weldcal.quality.coverage import past_end
-from weldcal.quality.goahead import (
-    Judged,
-    Looked,
-    Shortfall,
-    no_look_mends,
-    shortfalls,
-)
 from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Seen
@@ -186,9 +180,9 @@ class Runs(Service):
             checks: rows in the order seen, each with the run that had welded its place.
         """
         widths = self._strips.readings_of([row for row, _run in checks]) if checks else {}
-        return no_look_mends(
+        return goahead.no_look_mends(
             [
-                Looked(
+                goahead.Looked(
                     tuple(r["width_mm"] for r in widths.get(row["id"], [])),
                     row["bubbling"],
                     frozenset(s.code for s in self.check_shortfalls(row, run)),
@@ -197,7 +191,7 @@ class Runs(Service):
             ]
         )
 
-    def check_shortfalls(self, check: _Bled, run: _Welded | None) -> tuple[Shortfall, ...]:
+    def check_shortfalls(self, check: _Bled, run: _Welded | None) -> tuple[goahead.Shortfall, ...]:
         """What of a bleed check is outside the limits in force when it was seen.
 
         Args:
@@ -208,8 +202,8 @@ class Runs(Service):
         limits = replace(self._limits.acceptance(sheet, check["seen_utc"]), readings_least=1)
         ends = (check["width_min_mm"], check["width_max_mm"])
         widths = tuple(width for width in ends if width is not None)
-        judged = Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
-        return shortfalls(judged, limits)
+        judged = goahead.Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
+        return goahead.shortfalls(judged, limits)
 
     def with_runs(self, checks: Sequence[Check]) -> list[tuple[Check, RunRow | None]]:
         """Bleed checks or peel samples, each with the run that had welded its place when seen.

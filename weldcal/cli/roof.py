@@ -8,17 +8,8 @@ from typing import TYPE_CHECKING
 import typer
 
 from weldcal.book import Book
-from weldcal.cli import complete, parse
+from weldcal.cli import complete, laying, parse
 from weldcal.cli.drawing import write_sheet
-from weldcal.cli.laying import (
-    PATTERN,
-    ROLLS,
-    PatternTyped,
-    RollsTyped,
-    areas,
-    letter,
-    roof_point,
-)
 from weldcal.cli.parse import BY, JSON, argument, flag, option, several
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import Command, answer, book_of, print_all, print_json, say
@@ -83,8 +74,8 @@ def roof_lay(
             'Letter and size, like "A 60ft x 40ft"; an L or a U of rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0", rows run through where they touch. With --over the letter alone is all of that area.'
         )
     ),
-    size: RollsTyped = ROLLS,
-    pattern: PatternTyped = PATTERN,
+    size: laying.RollsTyped = laying.ROLLS,
+    pattern: laying.PatternTyped = laying.PATTERN,
     mark: list[str] = several(
         "--mark",
         _(
@@ -114,9 +105,11 @@ def roof_lay(
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
     whole_area = over and re.fullmatch(r"\S+", area.strip())
     layout = book.recording.laying.lay(
-        book.laying.over_area(letter(area), over) if whole_area else areas(area, units),
+        book.laying.over_area(laying.letter(area), over)
+        if whole_area
+        else laying.areas(area, units),
         rolls,
-        marks=[roof_point(one, units) for one in mark],
+        marks=[laying.roof_point(one, units) for one in mark],
         record=not look,
         by=by,
         over=over,
