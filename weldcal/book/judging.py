@@ -17,11 +17,7 @@ from weldcal.errors import Misplaced, NoJob, NotAChoice
 from weldcal.physics import power as cords
 from weldcal.physics.dewpoint import Dampness, dampness
 from weldcal.quality.dial import MachineDial
-from weldcal.quality.measure import (
-    Measured,
-    heat_check,
-    history,
-)
+from weldcal.quality.measure import Measured, heat_check, history
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
 from weldcal.records.times import seconds

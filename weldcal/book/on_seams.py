@@ -15,9 +15,7 @@ from weldcal.book.core import Service
 from weldcal.book.probing import NARROW
 from weldcal.row_types import work
 from weldcal.views import rows as viewed
-from weldcal.views.rows import (
-    Marks as Marked,
-)
+from weldcal.views.rows import Marks as Marked
 
 if TYPE_CHECKING:
     from typing_extensions import ReadOnly

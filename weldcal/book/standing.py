@@ -19,14 +19,7 @@ from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
 from weldcal.quality.goahead import CLEAN, same_setting, speaks_against
-from weldcal.quality.standing import (
-    LaterEvent,
-    Trigger,
-    Value,
-    Weather,
-    stands,
-    triggers,
-)
+from weldcal.quality.standing import LaterEvent, Trigger, Value, Weather, stands, triggers
 from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import ConditionsRow, StripRow
 from weldcal.row_types.work import BleedRow, PeelRow, RunRow

@@ -25,13 +25,7 @@ from weldcal.intake.table import read_table, shown
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
-from weldcal.records.fields import (
-    choose,
-    past,
-    plain_name,
-    read_place,
-    says_end,
-)
+from weldcal.records.fields import choose, past, plain_name, read_place, says_end
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.times import stamp
 from weldcal.words import _

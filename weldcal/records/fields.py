@@ -17,15 +17,7 @@ from msgspec import Struct
 
 from weldcal import errors
 from weldcal.numbers_said import in_digits, unaccented
-from weldcal.quantities import (
-    DIMENSION,
-    VULGAR,
-    Quantity,
-    convert,
-    is_feet_inches,
-    parse,
-    sign,
-)
+from weldcal.quantities import DIMENSION, VULGAR, Quantity, convert, is_feet_inches, parse, sign
 from weldcal.records.alike import ALIKE
 from weldcal.words import _, mark, number
 

@@ -15,15 +15,7 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
 from weldcal.reports.dossier import plan
-from weldcal.reports.dossier.document import (
-    Block,
-    Bullets,
-    Document,
-    Figure,
-    Section,
-    Table,
-    table,
-)
+from weldcal.reports.dossier.document import Block, Bullets, Document, Figure, Section, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped

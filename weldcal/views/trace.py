@@ -160,26 +160,7 @@ class WithdrawnEvent(SeamEvent, frozen=True, kw_only=True):
 
 
 _KINDS: dict[str, Callable[..., SeamEvent]] = {
-    kind.what: kind
-    for kind in (
-        StripEvent,
-        RunEvent,
-        FinishEvent,
-        BleedEvent,
-        WidthEvent,
-        WalkEvent,
-        FindingEvent,
-        MendEvent,
-        PeelEvent,
-        CoverEvent,
-        OpeningEvent,
-        EmbedEvent,
-        PunchEvent,
-        LeakStepEvent,
-        AmendEvent,
-        SettleEvent,
-        WithdrawnEvent,
-    )
+    kind.what: kind for kind in (*SeenEvent.__subclasses__(), *SeamEvent.__subclasses__())
 }
 
 

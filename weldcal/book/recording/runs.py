@@ -11,10 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.hiding import Hiding
 from weldcal.book.job_reader import AS_SEEN
-from weldcal.quality.goahead import (
-    Key,
-    Shortfall,
-)
+from weldcal.quality.goahead import Key, Shortfall
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
