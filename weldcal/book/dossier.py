@@ -25,7 +25,16 @@ from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts, of_seam
-from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
+from weldcal.row_types.listed import (
+    AreaRow,
+    InstrumentRow,
+    JobRow,
+    LimitRow,
+    MachineRow,
+    PersonRow,
+    SheetRow,
+)
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
 from weldcal.views import rows as viewed
@@ -173,7 +182,7 @@ class Dossiers(Service):
 
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
-        withdrawn = {row["seam_key"] for row in record.taken_back(self._reader)}
+        withdrawn = {row["seam_key"] for row in self._taken_back()}
         touched = {*withdrawn, *self._traces.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
@@ -187,7 +196,7 @@ class Dossiers(Service):
 
         job = self._reader.by_id(JobRow, self._reader.job.id)
         traces = [_without_names(trace, names) for trace in gathered.traces]
-        settled, withdrawn = self._settled_forks(names), names.all(record.taken_back(self._reader))
+        settled, withdrawn = self._settled_forks(names), names.all(self._taken_back())
         seals = self._seals(names)
         return Dossier(
             job=names.mask(job),
@@ -196,7 +205,7 @@ class Dossiers(Service):
             people_shown=names.shown,
             lists=self._lists(names),
             limits=names.all(record.limits_now(self._limits)),
-            limit_changes=names.all(record.limit_changes(self._reader)),
+            limit_changes=names.all(self._reader.of_job(LimitRow, AS_LISTED)),
             seams=gathered.seams,
             traces=traces,
             untraced=gathered.untraced,
@@ -232,6 +241,9 @@ class Dossiers(Service):
             leaks=self._leaks(names),
             other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _ELSEWHERE},
         )
+
+    def _taken_back(self) -> list[WithdrawnRow]:
+        return self._reader.of_job(WithdrawnRow, "ORDER BY withdrawn_utc, tick, device")
 
     def _integrity(self, names: PeopleNames, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""

@@ -9,11 +9,8 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from weldcal.book.dossier_facts import si_number
-from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.limits import limit_defaults
 from weldcal.book.on_seams import ON_SEAMS
-from weldcal.row_types.listed import LimitRow
-from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.rows import DeviceHead, EntryCount, LimitNow
 
 if TYPE_CHECKING:
@@ -40,24 +37,6 @@ def limits_now(limits: Limits) -> list[LimitNow]:
         }
         for name, limit in limits.limits().items()
     ]
-
-
-def limit_changes(reader: JobReader) -> list[LimitRow]:
-    """Every limit that was adopted, in the order adopted.
-
-    Args:
-        reader: of the job.
-    """
-    return reader.of_job(LimitRow, AS_LISTED)
-
-
-def taken_back(reader: JobReader) -> list[WithdrawnRow]:
-    """What was taken back, in that order.
-
-    Args:
-        reader: of the job.
-    """
-    return reader.of_job(WithdrawnRow, "ORDER BY withdrawn_utc, tick, device")
 
 
 def entry_counts(reader: JobReader) -> list[EntryCount]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -111,11 +112,7 @@ def evening(
         gathered = book.looking_back.evening(
             day=day_of(day), ambient_c=ambient_c, on_progress=on_progress
         )
-        written = []
-        for name, form in ((html, "html"), (pdf, "pdf")):
-            if name:
-                document = page.document(gathered, units)
-                written.append(write_page(document, path_of(name), form, sheet, on_progress))
+        written = _pages(lambda: page.document(gathered, units), html, pdf, sheet, on_progress)
     if as_json:
         print_json({**page.as_data(gathered, units), "files": [str(p) for p in written]})
         return
@@ -151,18 +148,25 @@ def history(
         if sort is not None and past.columns(tables) and sort not in past.columns(tables):
             raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(tables)))
         written = _csv_files(_base(csv), structs.asdict(tables)) if csv else []
-        for name, form in ((html, "html"), (pdf, "pdf")):
-            if name:
-                document = page.document(
-                    tables, grouped, book.job.units, book.now().isoformat(timespec="seconds")
-                )
-                written.append(write_page(document, path_of(name), form, size, on_progress))
+        made = book.now().isoformat(timespec="seconds")
+        document = partial(page.document, tables, grouped, book.job.units, made)
+        written += _pages(document, html, pdf, size, on_progress)
     if as_json:
         print_json({"files": [str(path) for path in written], **structs.asdict(tables)})
         return
     tell_written(*written)
     if not written:
         show_tables(page.tables(tables, grouped, book.job.units))
+
+
+def _pages(
+    document: Callable[[], Document], html: str, pdf: str, paper: str, on_progress: Progress
+) -> list[Path]:
+    """Write a page in the forms that a name was given for."""
+    wanted = [(name, form) for name, form in ((html, "html"), (pdf, "pdf")) if name]
+    return [
+        write_page(document(), path_of(name), form, paper, on_progress) for name, form in wanted
+    ]
 
 
 def _volumes(

@@ -32,9 +32,7 @@ def form_strip(book: Book, pdf: str = _PDF, paper: str = PAPER, as_json: bool = 
     from weldcal.reports import forms
 
     marked = book.recording.strip_sheets.dial_units() == {"mark"}
-    paper_form = forms.strip(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
-    )
+    paper_form = forms.strip(*_head(book), marked)
     _write(book, paper_form, pdf or "strip-sheet.pdf", paper, as_json)
 
 
@@ -65,9 +63,7 @@ def form_probe(
         from weldcal.reports import leak as search
 
         listed = list(search.rows(book.leaking.order(leak, None)))
-    paper_form = forms.probe(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
-    )
+    paper_form = forms.probe(*_head(book), listed)
     _write(book, paper_form, pdf or "probe-sheet.pdf", paper, as_json)
 
 
@@ -84,8 +80,7 @@ def form_release(
     from weldcal.reports import release
 
     first = book.covering.cover_first(book.covering.cover_pieces(area, within.read(book)))
-    now = book.now().isoformat(timespec="seconds")
-    paper_form = release.form(book.job.name, book.job.units, now, area, first)
+    paper_form = release.form(*_head(book), area, first)
     _write(book, paper_form, pdf or "release-sheet.pdf", paper, as_json)
 
 
@@ -141,10 +136,13 @@ def form_card(
 
     asked = book.dialling.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
     lines = card.page(asked, card_of(book, asked, low, high), book.dialling.day_ahead(asked))
-    paper_form = forms.card(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
-    )
+    paper_form = forms.card(*_head(book), lines)
     _write(book, paper_form, pdf or "pocket-card.pdf", paper, as_json)
+
+
+def _head(book: Book) -> tuple[str, str, str]:
+    """The job's name and units, and when a form is made."""
+    return book.job.name, book.job.units, book.now().isoformat(timespec="seconds")
 
 
 def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: bool) -> None:
