@@ -5,7 +5,6 @@ Invariant: what was carried over was not read; a reading counts for `CARRY_H` ho
 
 from __future__ import annotations
 
-from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
@@ -14,7 +13,7 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions
-from weldcal.records.times import stamp
+from weldcal.records.times import seconds, stamp
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
@@ -73,7 +72,7 @@ class LastRead(Service):
         Returns:
             By the condition's name: its value, SI, and when it was read on the job's clock.
         """
-        until = _stamp_s(at)
+        until = seconds(at)
         read: dict[str, tuple[float, str]] = {}
         for table in ("conditions", "strips", "runs"):
             rows = self._reader.select(
@@ -82,7 +81,7 @@ class LastRead(Service):
                 (self._reader.job.id,),
             )
             for row in rows:
-                age_h = (until - _stamp_s(row["seen_local"])) / 3600
+                age_h = (until - seconds(row["seen_local"])) / 3600
                 if not 0 <= age_h <= CARRY_H:
                     continue
                 for name, value in _read_now(row).items():
@@ -110,7 +109,7 @@ class LastRead(Service):
         )
         if not noted:
             return False
-        age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
+        age_h = (seconds(at) - seconds(noted[0]["seen_local"])) / 3600
         return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
     def carry_over(self, conditions: Conditions, at: str) -> Conditions:
@@ -148,10 +147,6 @@ def _read_now(row: _Read) -> dict[str, float]:
         for name, value in values.items()
         if value is not None and f'"{name}"' not in row["carried"]
     }
-
-
-def _stamp_s(at: str) -> float:
-    return datetime.fromisoformat(at).timestamp()
 
 
 def quantity_of(value: float, unit: str) -> Quantity:

@@ -56,9 +56,9 @@ def roll_list(book: Book, as_json: bool = JSON) -> None:
     if as_json:
         print_json(lots)
         return
-    from weldcal.reports import stock
+    from weldcal.reports import upkeep
 
-    print_all(stock.lots(lots, book.job.units))
+    print_all(upkeep.lots(lots, book.job.units))
 
 
 @roll.command("doubt", cls=Command)
@@ -142,12 +142,12 @@ def punch_settle(
 @punch.command("list", cls=Command)
 def punch_list(book: Book, as_json: bool = JSON) -> None:
     """List the items of visits, open ones first. Example: weldcal punch list"""
-    from weldcal.reports import stock
+    from weldcal.reports import upkeep
 
     items = book.stock.punch_list()
     if as_json:
         print_json(items)
     elif items:
-        print_all(stock.punch(items))
+        print_all(upkeep.punch(items))
     else:
         say(_("No visitor has asked for anything."))

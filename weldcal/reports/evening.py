@@ -13,7 +13,7 @@ from msgspec import Struct, to_builtins
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
+from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, upkeep
 from weldcal.reports.dossier import plan
 from weldcal.reports.dossier.document import Block, Bullets, Document, Figure, Section, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length
@@ -230,7 +230,7 @@ def open_lines(e: Evening, units: str) -> list[str]:
         ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
         *([_("items of visits: {n}", n=len(e.punch))] if e.punch else []),
-        *(stock.item(row) for row in e.punch[:_MOST]),
+        *(upkeep.item(row) for row in e.punch[:_MOST]),
         *_hot_work(e),
         *upkeep.waiting(e.start_up, e.looks_due, e.leaks),
         *(corrected.clash(one) for one in e.conflicts),
