@@ -64,7 +64,7 @@ def job_new(
         name,
         units=units,
         zone_name=zone_name(zone) if zone else local_zone(),
-        day_begins=_whole(day_begins),
+        day_begins=int(read("count", day_begins, "us").number),
         place=place,
         parts=parts,
         limits=limits,
@@ -292,10 +292,6 @@ def cautions(as_json: bool = JSON) -> None:
         print_json(caution_lines.short())
         return
     print_all(caution_lines.short())
-
-
-def _whole(text: str) -> int:
-    return int(read("count", text, "us").number)
 
 
 outliving.add_to(sheet, "sheet", complete.SHEETS)

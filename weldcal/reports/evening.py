@@ -37,9 +37,6 @@ class EveningPart(Struct, frozen=True):
 
 def parts(e: Evening, units: str) -> list[EveningPart]:
     """The page as headings and lines; of a past day, without a start for the next."""
-    day_parts = [
-        EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
-    ]
     if e.gone_by:
         head = _("That day, {day}, as of its end", day=show.day(e.day))
         opened, first = _("Open that evening"), _("First the next day")
@@ -48,7 +45,7 @@ def parts(e: Evening, units: str) -> list[EveningPart]:
         opened, first = _("Open now"), _("First tomorrow")
     day_parts = [
         EveningPart(head, (*work_lines(e, units), *_strips(e, units))),
-        *day_parts,
+        EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
         EveningPart(opened, tuple(open_lines(e, units))),
         EveningPart(first, tuple(_first(e))),
     ]

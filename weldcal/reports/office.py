@@ -12,12 +12,8 @@ from weldcal.words import _, plural
 _MOST = 12
 
 
-def came_in(taken: CameIn) -> list[str]:
+def came_in(taken: CameIn) -> Iterator[str]:
     """What a folder of packs came to, line by line."""
-    return list(_lines(taken))
-
-
-def _lines(taken: CameIn) -> Iterator[str]:
     yield _(
         "Taken in: {packs}, {entries}, {photos}; here already: {before}. The office holds {jobs}.",
         packs=_packs(len(taken.taken)),

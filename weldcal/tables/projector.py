@@ -75,7 +75,8 @@ def project(
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
     """
-    begins, first = _day_begins(connection), first_known(connection)
+    begins = dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
+    first = first_known(connection)
     wanted = dict.fromkeys(subjects)
     done = 0
     for chunk in in_parts(wanted):
@@ -328,10 +329,6 @@ def _warnings(subject: Subject, record: object) -> list[Row]:
         }
         rows.append(("warnings", row))
     return rows
-
-
-def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
-    return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
 
 
 def _put(connection: sqlite3.Connection, table: str, rows: list[Mapping[str, object]]) -> None:
