@@ -18,23 +18,23 @@ def test_a_row_is_a_sentence_of_its_headings_and_cells() -> None:
 
 def test_a_strip_tells_its_verdict_first_and_its_marks_last() -> None:
     """Without marks it ends with the pull."""
-    cells = [
-        "S1",
-        "07:00",
-        "blue",
-        "base",
-        "932 °F",
-        "5.5 ft/min",
-        "70 °F",
-        "1/4",
-        "none",
-        "good",
-        "go-ahead",
-    ]
-    plain = linear.strip([*cells, ""])
+    cells = {
+        "name": "S1",
+        "seen": "07:00",
+        "machine": "blue",
+        "sheet": "base",
+        "nozzle": "932 °F",
+        "speed": "5.5 ft/min",
+        "at": "70 °F",
+        "bleed": "1/4",
+        "bubbling": "none",
+        "bond": "good",
+        "verdict": "go-ahead",
+    }
+    plain = linear.strip({**cells, "marks": ""})
     assert plain.startswith("Strip S1: go-ahead; seen 07:00; machine blue, sheet base, nozzle")
     assert plain.endswith("bleed-out 1/4, bubbling none, pull good")
-    assert linear.strip([*cells, "late"]) == f"{plain}; marks: late"
+    assert linear.strip({**cells, "marks": "late"}) == f"{plain}; marks: late"
 
 
 def seam(name: str, state: SeamState, *place: float, **said: Any) -> Any:

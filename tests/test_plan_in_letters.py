@@ -124,14 +124,14 @@ def laid(*flags: Flag, **said: Any) -> RoofLayout:
 
 def test_a_layout_is_told_with_its_totals_and_hours() -> None:
     """60 m at 2 m/min are 30 minutes; without a speed no hours."""
-    lines = plan.layout(laid(), 2.0, "si")
+    lines = list(plan.layout(laid(), 2.0, "si"))
     assert lines == [
         "0 rows of sheet, 2 rolls, 60 m of lap to weld by machine, 3 m of details by hand.",
         "At 2.00 m/min: 0.5 hours of travel alone, without set-up, stops or hand work.",
         "- A1: side lap, 10 m, (0 m, 1 m) to (10 m, 1 m)",
     ]
-    assert len(plan.layout(laid(), None, "si")) == 2
-    assert "side lap, length not given, " in plan.layout(laid(long=None), None, "si")[1]
+    assert len(list(plan.layout(laid(), None, "si"))) == 2
+    assert "side lap, length not given, " in list(plan.layout(laid(long=None), None, "si"))[1]
     document = plan.layout_document(laid(), 2.0)
     assert (document["weld_hours"], document["rolls"]) == (0.5, 2)
     assert plan.layout_document(laid(), None)["weld_hours"] is None
@@ -188,6 +188,6 @@ def test_a_layout_is_told_with_its_totals_and_hours() -> None:
 )
 def test_what_to_look_at_in_a_layout(code: str, values: Any, said: str) -> None:
     """Each with its own sentence and numbers."""
-    (look,) = plan.layout(laid(Flag(code, values)), None, "si")[2:]
+    (look,) = list(plan.layout(laid(Flag(code, values)), None, "si"))[2:]
     assert look.startswith("LOOK: ")
     assert said in look

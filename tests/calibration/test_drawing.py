@@ -15,8 +15,13 @@ from weldcal.calibration.features import Levels
 from weldcal.calibration.laplace import Spreads
 from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.outer import OuterPrior
-from weldcal.calibration.posterior import _effective, _systematic, truncated
-from weldcal.calibration.proposal import _coefficients, _Offsets
+from weldcal.calibration.posterior import (
+    _coefficients,
+    _effective,
+    _Offsets,
+    _systematic,
+    truncated,
+)
 
 DAY, STRIP = (log(0.07), 0.5), (log(0.12), 0.5)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from weldcal.calibration.least_squares import TooFewRowsError, least_squares
+from weldcal.calibration.model_report import TooFewRowsError, least_squares
 
 NIST = Path(__file__).parents[2] / "shared" / "nist"
 

@@ -20,7 +20,7 @@ from weldcal.calibration.features import Array
 from weldcal.calibration.laplace import Outer, Spreads, find_mode
 from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.outer import _quadratic, _star
-from weldcal.calibration.proposal import _laplace, _prior, propose
+from weldcal.calibration.posterior import _laplace, _prior, propose
 from weldcal.calibration.response import Point, Response
 from weldcal.calibration.strips import BOND, HEAVY, NO_BLEED, TRACE, WIDTH, levels_of, strips
 

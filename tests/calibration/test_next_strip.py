@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from weldcal.calibration.next_strip import expected_gain
 from weldcal.calibration.outcome import Outcomes
+from weldcal.calibration.settings import expected_gain
 
 SETTINGS = 5
 TELLS, TELLS_NOTHING = (0.0, 1.0), (0.5, 0.5)

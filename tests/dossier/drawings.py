@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 from xml.etree import ElementTree
 
-from weldcal.reports.dossier import palette
+from weldcal.reports.dossier import svg as palette
 
 NS = "{http://www.w3.org/2000/svg}"
 FT = 0.3048
@@ -139,7 +139,11 @@ def area_shared(a: Box, b: Box) -> float:
     return max(wide, 0.0) * max(high, 0.0)
 
 
-_COLOURS = {value: name for name, value in vars(palette).items() if name.isupper()}
+_COLOURS = {
+    value: name
+    for name, value in vars(palette).items()
+    if name.isupper() and str(value).startswith("#")
+}
 
 
 def told(svg: Any) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.dossier.drawings import told
-from weldcal.reports.dossier import around, walked
+from weldcal.reports.dossier import around, plan
 from weldcal.reports.dossier.outline import Edge, edges
 from weldcal.reports.dossier.placing import TakenBoxes
 from weldcal.reports.dossier.site import DrawnSite, View
@@ -141,7 +141,7 @@ def walk(*stops: Stop, begin: Any = (0.0, 0.0), spot: Any = None) -> list[str]:
     """What is drawn of a walk over laps A1 to A9."""
     seams = [SimpleNamespace(key=f"a{n}") for n in range(1, 10)]
     svg = Svg(VIEW.height)
-    walked.walked(
+    plan.walked(
         svg, site(seams=seams), VIEW, WalkingOrder(tuple(stops), begin, spot, ()), TakenBoxes()
     )
     return told(svg)
@@ -245,7 +245,7 @@ def test_a_number_that_is_not_free_stands_beside_with_a_line() -> None:
 def test_a_number_keeps_off_a_drop() -> None:
     """Its box is 7 either side of the tip and 21 down."""
     taken, svg = TakenBoxes(), Svg(200)
-    walked._spot(svg, (100.0, 50.0), taken)
+    plan._spot(svg, (100.0, 50.0), taken)
     for box in ((90.0, 40.0, 92.9, 80.0), (107.1, 40.0, 110.0, 80.0), (90.0, 40.0, 110.0, 49.9)):
         assert taken.free(box)
     assert taken.free((90.0, 71.1, 110.0, 80.0))

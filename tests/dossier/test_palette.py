@@ -9,7 +9,7 @@ from importlib import resources
 import numpy as np
 import pytest
 
-from weldcal.reports.dossier import palette
+from weldcal.reports.dossier import svg as palette
 
 FILLS = (palette.PAPER, palette.PROBED, palette.UNPROBED, palette.OPEN)
 TEXTS = (palette.INK, palette.MUTED, palette.PROBED, palette.OPEN)

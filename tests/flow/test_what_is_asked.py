@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from weldcal.flow import going, laps, operator, weather
+from weldcal.flow import going, operator, weather
 from weldcal.flow.question import first_open
 from weldcal.records.day import DayLap, GoAheadNow, Joint, LastReading, Needs
 from weldcal.records.draft import DayAnswer
@@ -107,7 +107,7 @@ def test_what_is_asked_of_a_seam_says_where_it_stands() -> None:
     }
     for some, text in texts.items():
         day = replace(days.GOOD, to_weld=some)
-        asked = first_open(laps.START, day, ())
+        asked = first_open(operator.START, day, ())
         assert asked is not None and asked.asks == text
     walks = {
         (): "Which seam do you probe? The walk begins with Enter",

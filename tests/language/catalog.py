@@ -63,6 +63,8 @@ def _helps(tree: ast.Module) -> Iterator[str]:
 
 def _is_command(decorator: ast.expr) -> bool:
     called = decorator.func if isinstance(decorator, ast.Call) else decorator
+    if isinstance(called, ast.Name):
+        return called.id == "single"
     return isinstance(called, ast.Attribute) and called.attr in ("command", "callback")
 
 

@@ -22,7 +22,7 @@ import pytest
 
 from tests.keeping import forge
 from tests.log.made import made_photo
-from weldcal.errors import FileTrouble, NotWritten
+from weldcal.errors import BookUnwritable, FileTrouble, NotWritten
 from weldcal.log import chain, pack, photos, store, verifying
 from weldcal.log.entry import Envelope, seal_entry
 from weldcal.log.reading import read_entry
@@ -266,7 +266,7 @@ def test_copies_beside_a_book_are_numbered_and_nobodys_else(tmp_path: Path) -> N
 
 def test_a_copy_that_cannot_be_made_leaves_nothing(tmp_path: Path) -> None:
     """Where no folder is, in one sentence; and of a file that is no book, no half of a copy."""
-    with pytest.raises(store.BookUnwritable):
+    with pytest.raises(BookUnwritable):
         store.safety_copy(tmp_path / "gone/b.sqlite", "before")
     text = tmp_path / "b.sqlite"
     text.write_text("no book at all" * 100)
@@ -281,7 +281,7 @@ def test_a_copy_never_takes_away_what_stands_in_its_place(tmp_path: Path) -> Non
     store.create(book).close()
     link = tmp_path / "b.sqlite.before"
     link.symlink_to(tmp_path / "not plugged in")
-    with pytest.raises(store.BookUnwritable):
+    with pytest.raises(BookUnwritable):
         store.safety_copy(book, "before")
     assert link.is_symlink()
     assert not (tmp_path / "not plugged in").exists()
@@ -291,9 +291,9 @@ def test_a_book_is_made_with_its_folders(tmp_path: Path) -> None:
     """However many are missing; a file in a folder's place is said in one sentence."""
     store.create(tmp_path / "2026/roofs/b.sqlite").close()
     (tmp_path / "text").touch()
-    with pytest.raises(store.BookUnwritable):
+    with pytest.raises(BookUnwritable):
         store.create(tmp_path / "text/b.sqlite")
-    with pytest.raises(store.BookUnwritable):
+    with pytest.raises(BookUnwritable):
         store.create(tmp_path / "2026/roofs/b.sqlite")  # one is there
 
 

@@ -89,7 +89,7 @@ def test_a_photo_whose_name_is_not_on_disk_is_not_kept(
     """When either folder cannot be synced, nothing stays, and one sentence says why."""
     book = tmp_path / "b.sqlite"
     asked: list[Path] = []
-    sync: Callable[[Path], None] = photos.sync_folder
+    sync: Callable[[Path], None] = photos.sync
 
     def failing(place: Path) -> None:
         asked.append(place)
@@ -97,7 +97,7 @@ def test_a_photo_whose_name_is_not_on_disk_is_not_kept(
             raise OSError(28, "no space")
         sync(place)
 
-    monkeypatch.setattr(photos, "sync_folder", failing)
+    monkeypatch.setattr(photos, "sync", failing)
     with pytest.raises(FileTrouble):
         photos.keep(book, *made_photo(1))
     assert asked == [tmp_path / "b.sqlite.photos", tmp_path][: fails + 1]

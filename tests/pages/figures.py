@@ -11,7 +11,7 @@ from pathlib import Path
 from weldcal.book import Book
 from weldcal.cli import demo
 from weldcal.reports.dossier import fit_chart
-from weldcal.reports.dossier.palette import PAPER
+from weldcal.reports.dossier.svg import PAPER
 
 from .program import Program, demo_roof, surroundings
 from .shots import made

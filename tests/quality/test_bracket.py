@@ -115,7 +115,9 @@ def test_a_strip_that_failed_is_cut_beside_at_the_lines_beginning() -> None:
     """The strip lies before the line: only behind it can a cut lie, 0.25 to 0.75 m along."""
     runs = [Welded("R1", "blue", "S1", "A1", 8.0, 0.0, 100.0)]
     line = Bracketed(runs, [], [FailedStrip("P1", "S1")])
-    assert line.least_cuts({"P1"}, MARGIN, REACH) == (Cut(Place("A1", 7.5, 7.5), ("P1",), False, ()),)
+    assert line.least_cuts({"P1"}, MARGIN, REACH) == (
+        Cut(Place("A1", 7.5, 7.5), ("P1",), False, ()),
+    )
     (doubt,) = line.doubts().doubts
     assert (doubt.places, doubt.before, doubt.failed_m) == ((Place("A1", 0.0, 8.0),), None, 0.0)
 

@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.rules.cold import probes, warm
-from weldcal.rules.cooling import cold_from
+from weldcal.rules.cold import cold_from, probes, warm
 
 WELDED = "07:30 seam start A1 --nozzle 932 --speed 5.5\n07:37 seam finish A1 --to 33"
 

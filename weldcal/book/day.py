@@ -105,7 +105,6 @@ class Days(Service):
 
     def _welding_day(self) -> Day:
         day = self._beginning.day()
-        job = self._reader.job.id
         today = self._strips.judged(
             self._reader.of_job(StripRow, f"AND day = ? {AS_SEEN}", day.date)
         )
@@ -118,13 +117,7 @@ class Days(Service):
             machines=self._machines_listed(),
             sheets=tuple(s["name"] for s in sheets),
             by_bond=tuple(s["name"] for s in sheets if s["judged_by"] == "bond"),
-            laps=tuple(
-                self._reader.column(
-                    str,
-                    "SELECT DISTINCT lap FROM seams WHERE job = ? AND lap IS NOT NULL",
-                    (job,),
-                )
-            ),
+            laps=tuple(self._reader.each_of(str, "DISTINCT lap", "seams", "AND lap IS NOT NULL")),
             read=self._read_lately(),
             last=self._strips.last_setting(),
             hot=bool(today or self._count("runs", "day = ?", day.date)),
@@ -145,12 +138,7 @@ class Days(Service):
 
     def _count(self, table: str, where: str, *values: object) -> int:
         """How many rows of a table of the job there are."""
-        (count,) = self._reader.column(
-            int,
-            f"SELECT count(*) FROM {table} WHERE job = ? AND {where}",
-            (self._reader.job.id, *values),
-        )
-        return count
+        return self._reader.each_of(int, "count(*)", table, f"AND {where}", *values)[0]
 
     def _machines_listed(self) -> tuple[ListedMachine, ...]:
         rows = self._reader.of_job(MachineRow, AS_LISTED)
@@ -199,11 +187,7 @@ class Days(Service):
         """Seams that may be welded now, the stretches welded of each, and how near counts as done."""
         welded: dict[str, list[Stretch]] = {}
         last: dict[str, str] = {}
-        for run in self._reader.select(
-            _Welded,
-            "SELECT seam_key, start_m, end_m, finished_utc FROM runs WHERE job = ? AND end_m IS NOT NULL",
-            (self._reader.job.id,),
-        ):
+        for run in self._reader.part(_Welded, "runs", "AND end_m IS NOT NULL"):
             key = run["seam_key"]
             welded.setdefault(key, []).append(ordered(run["start_m"], run["end_m"]))
             last[key] = max(last.get(key, ""), run["finished_utc"])

@@ -18,23 +18,27 @@ from weldcal.book import integrity
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import PeopleNames, count_marks
 from weldcal.book.faulting import probed_pieces
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.on_seams import ON_SEAMS
 from weldcal.book.seam_rows import NOTHING_WHOLE
 from weldcal.log import verifying
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts, of_seam
-from weldcal.row_types.listed import AreaRow, InstrumentRow, JobRow, MachineRow, PersonRow, SheetRow
+from weldcal.row_types.listed import (
+    AreaRow,
+    InstrumentRow,
+    JobRow,
+    LimitRow,
+    MachineRow,
+    PersonRow,
+    SheetRow,
+)
+from weldcal.row_types.record import WithdrawnRow
 from weldcal.row_types.work import FindingRow
 from weldcal.tables.schema import TABLES
+from weldcal.views import rows as viewed
 from weldcal.views.dossier import BleedChart, Counted, DayFit, Dossier, Lists, SeamFacts, Tell
 from weldcal.views.fault import Fault
-from weldcal.views.rows import (
-    HandedSeal,
-    JudgedStrip,
-    MarkedConditions,
-    MarkedPeel,
-    MarkedRun,
-)
 from weldcal.views.trace import SeamTrace
 from weldcal.views.upkeep import LeakNow, ListLine
 from weldcal.words import _
@@ -110,8 +114,8 @@ class _Gathered(Struct, frozen=True):
     traces: list[SeamTrace]
     untraced: int
     doubts: Doubts | None
-    strips: list[JudgedStrip]
-    conditions: list[MarkedConditions]
+    strips: list[viewed.JudgedStrip]
+    conditions: list[viewed.MarkedConditions]
     fits: list[DayFit]
     unfitted: int
 
@@ -154,7 +158,7 @@ class Dossiers(Service):
         doubts = self._summing.doubts()
         traces = self._traced([s.key for s in wanted[:MOST_TRACED]], seams, doubts)
         strips = self._strips.strips()
-        conditions = self._summing.marked(MarkedConditions, "conditions")
+        conditions = self._summing.marked(viewed.MarkedConditions, "conditions")
         count_marks(marks, "conditions", conditions)
         count_marks(marks, "strips", strips)
         fits, unfitted = self._fits.latest(strips, on_progress)
@@ -177,7 +181,7 @@ class Dossiers(Service):
 
     def _with_pages(self, seams: list[SeamFacts]) -> list[SeamFacts]:
         """The seams that want a page of their own, the worst first."""
-        withdrawn = {row["seam_key"] for row in record.taken_back(self._reader)}
+        withdrawn = {row["seam_key"] for row in self._taken_back()}
         touched = {*withdrawn, *self._traces.placed_keys()}
         urgent = {s.key: s.urgency or _TAKEN_BACK for s in seams if s.urgency or s.key in touched}
         return sorted((s for s in seams if s.key in urgent), key=lambda s: urgent[s.key])
@@ -191,7 +195,7 @@ class Dossiers(Service):
 
         job = self._reader.by_id(JobRow, self._reader.job.id)
         traces = [_without_names(trace, names) for trace in gathered.traces]
-        settled, withdrawn = self._settled_forks(names), names.all(record.taken_back(self._reader))
+        settled, withdrawn = self._settled_forks(names), names.all(self._taken_back())
         seals = self._seals(names)
         return Dossier(
             job=names.mask(job),
@@ -200,7 +204,7 @@ class Dossiers(Service):
             people_shown=names.shown,
             lists=self._lists(names),
             limits=names.all(record.limits_now(self._limits)),
-            limit_changes=names.all(record.limit_changes(self._reader)),
+            limit_changes=names.all(self._reader.of_job(LimitRow, AS_LISTED)),
             seams=gathered.seams,
             traces=traces,
             untraced=gathered.untraced,
@@ -209,9 +213,9 @@ class Dossiers(Service):
             days=record.day_counts(self._reader),
             strips=names.all(gathered.strips),
             conditions=names.all(gathered.conditions),
-            runs=names.all(self._summing.marked(MarkedRun, "runs")),
+            runs=names.all(self._summing.marked(viewed.MarkedRun, "runs")),
             bleeds=names.all(self._summing.read_bleeds()),
-            peels=names.all(self._summing.marked(MarkedPeel, "peels")),
+            peels=names.all(self._summing.marked(viewed.MarkedPeel, "peels")),
             fits=gathered.fits,
             unfitted=gathered.unfitted,
             warnings=names.all(self._roof.warnings(open_only=False)),
@@ -236,6 +240,9 @@ class Dossiers(Service):
             other={t: names.all(self._summing.rows_of(t)) for t in TABLES if t not in _ELSEWHERE},
         )
 
+    def _taken_back(self) -> list[WithdrawnRow]:
+        return self._reader.of_job(WithdrawnRow, "ORDER BY withdrawn_utc, tick, device")
+
     def _integrity(self, names: PeopleNames, seams: list[SeamFacts]) -> list[Tell]:
         """How independent the proof is; names that look alike may be people's."""
         counts = integrity.tell(self._reader, self._marks, seams)
@@ -250,7 +257,7 @@ class Dossiers(Service):
             for fork in verifying.settled_forks(self._reader.reading())
         ]
 
-    def _seals(self, names: PeopleNames) -> list[HandedSeal]:
+    def _seals(self, names: PeopleNames) -> list[viewed.HandedSeal]:
         """The seals, without the names of those to whom they were handed."""
         return [{**seal, "handed": names.all(seal["handed"])} for seal in self._sealing.seals()]
 
@@ -287,7 +294,7 @@ class Dossiers(Service):
     def _people(self, shown: bool) -> PeopleNames:
         """Names, those on the job's list first, so that free text is searched for them."""
         names = PeopleNames(shown)
-        names.all([{"who": name} for name in self._marks.listed("people")])
+        names.all([{"who": name} for name in self._reader.names_in("people")])
         return names
 
     def _lists(self, names: PeopleNames) -> Lists:
@@ -298,13 +305,13 @@ class Dossiers(Service):
                 "name": names(person["name"]),
                 "initials": person["initials"] if names.shown else None,
             }
-            for person in self._summing.listed(PersonRow, "people")
+            for person in self._reader.of_job(PersonRow, AS_LISTED)
         ]
         return {
-            "areas": self._summing.listed(AreaRow, "areas"),
-            "sheets": self._summing.listed(SheetRow, "sheets"),
-            "machines": self._summing.listed(MachineRow, "machines"),
-            "instruments": self._summing.listed(InstrumentRow, "instruments"),
+            "areas": self._reader.of_job(AreaRow, AS_LISTED),
+            "sheets": self._reader.of_job(SheetRow, AS_LISTED),
+            "machines": self._reader.of_job(MachineRow, AS_LISTED),
+            "instruments": self._reader.of_job(InstrumentRow, AS_LISTED),
             "people": people,
         }
 
@@ -333,7 +340,7 @@ class Dossiers(Service):
             for key in keys
         ]
 
-    def _bleed_charts(self, strips: list[JudgedStrip]) -> list[BleedChart]:
+    def _bleed_charts(self, strips: list[viewed.JudgedStrip]) -> list[BleedChart]:
         """Control charts of the latest go-aheads with two bleed checks or more on their runs."""
         checks = self._sampling.checks_on_go_aheads()
         charted = [s for s in strips if len(checks.get(s["id"], [])) > 1][-MOST_CHARTS:]

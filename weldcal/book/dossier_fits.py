@@ -79,13 +79,7 @@ class DayFits(Service):
 
     def _spells(self, strips: list[JudgedStrip]) -> list[Spell]:
         """Strips of sheets judged by bleed-out, split by day, kind and weather."""
-        by_bond = set(
-            self._reader.column(
-                str,
-                "SELECT name FROM sheets WHERE job = ? AND judged_by <> 'bleed-out'",
-                (self._reader.job.id,),
-            )
-        )
+        by_bond = set(self._reader.each_of(str, "name", "sheets", "AND judged_by <> 'bleed-out'"))
         kinds: dict[tuple[str, ...], Spell] = {}
         for strip in strips:
             if strip["sheet"] not in by_bond and strip["widths_mm"]:

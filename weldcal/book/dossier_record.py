@@ -5,26 +5,17 @@ Invariant: nothing is judged here; every number is a count of the tables.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypedDict
+from collections import Counter
+from typing import TYPE_CHECKING
 
 from weldcal.book.dossier_facts import si_number
-from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.limits import limit_defaults
 from weldcal.book.on_seams import ON_SEAMS
-from weldcal.row_types.listed import LimitRow
-from weldcal.row_types.record import WithdrawnRow
 from weldcal.views.rows import DeviceHead, EntryCount, LimitNow
 
 if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.limits import Limits
-
-
-class _DayCount(TypedDict):
-    """How many records of a table were seen on a day."""
-
-    day: str
-    n: int
 
 
 def limits_now(limits: Limits) -> list[LimitNow]:
@@ -46,24 +37,6 @@ def limits_now(limits: Limits) -> list[LimitNow]:
         }
         for name, limit in limits.limits().items()
     ]
-
-
-def limit_changes(reader: JobReader) -> list[LimitRow]:
-    """Every limit that was adopted, in the order adopted.
-
-    Args:
-        reader: of the job.
-    """
-    return reader.of_job(LimitRow, AS_LISTED)
-
-
-def taken_back(reader: JobReader) -> list[WithdrawnRow]:
-    """What was taken back, in that order.
-
-    Args:
-        reader: of the job.
-    """
-    return reader.of_job(WithdrawnRow, "ORDER BY withdrawn_utc, tick, device")
 
 
 def entry_counts(reader: JobReader) -> list[EntryCount]:
@@ -89,12 +62,8 @@ def day_counts(reader: JobReader) -> dict[str, dict[str, int]]:
     """
     by_day: dict[str, dict[str, int]] = {}
     for table in ("conditions", "strips", *ON_SEAMS):
-        for row in reader.select(
-            _DayCount,
-            f"SELECT day, count(*) AS n FROM {table} WHERE job = ? GROUP BY day",
-            (reader.job.id,),
-        ):
-            by_day.setdefault(row["day"], {})[table] = row["n"]
+        for day, n in Counter(reader.each_of(str, "day", table)).items():
+            by_day.setdefault(day, {})[table] = n
     return dict(sorted(by_day.items()))
 
 

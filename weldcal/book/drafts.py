@@ -20,7 +20,7 @@ import msgspec
 from weldcal.errors import BookUnwritable
 from weldcal.log import chain
 from weldcal.log.entry import Entry
-from weldcal.log.photos import sync_folder
+from weldcal.log.photos import sync
 from weldcal.long_work import atomic_write
 from weldcal.records.common import Seen
 from weldcal.records.draft import ROLES, Draft
@@ -98,7 +98,7 @@ class Drafts:
             path.parent.mkdir(parents=True, exist_ok=True)
             with atomic_write(path) as out:
                 out.write(msgspec.json.encode(draft))
-            sync_folder(path.parent)
+            sync(path.parent)
         except OSError as error:
             raise BookUnwritable(file=path, why=error.strerror or str(error)) from None
 

@@ -79,14 +79,13 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
         reader, limits: of the job.
         runs: the runs to lay faults to, in the order seen.
     """
-    walked = reader.select(
-        _Walk,
-        f"SELECT {', '.join(_Walk.__annotations__)} FROM walks WHERE job = ?",
-        (reader.job.id,),
-    )
     spells = spells_of(reader)
     walks = by_seam(
-        [part for walk in walked for part in _in_reach(walk, spells.get(walk["seam_key"], []))]
+        [
+            part
+            for walk in reader.part(_Walk, "walks")
+            for part in _in_reach(walk, spells.get(walk["seam_key"], []))
+        ]
     )
     slack = limits.tolerances()
     on_seam = by_seam(runs)

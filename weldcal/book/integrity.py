@@ -98,11 +98,7 @@ def _named(code: str, names: Iterable[str], of: int | None = None, **by: int) ->
 def _welders(reader: JobReader) -> dict[str, set[str]]:
     """Seam key -> who welded it."""
     by_seam: dict[str, set[str]] = {}
-    for row in reader.select(
-        _Welded,
-        "SELECT seam_key, seen_by, finished_by FROM runs WHERE job = ?",
-        (reader.job.id,),
-    ):
+    for row in reader.part(_Welded, "runs"):
         by_seam.setdefault(row["seam_key"], set()).update(
             name for name in (row["seen_by"], row["finished_by"]) if name
         )
@@ -116,13 +112,9 @@ def _who(by: str, finder: str | None, welders: set[str]) -> str:
 
 def _undone(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Findings and failed samples and strips that were taken back."""
-    rows = reader.select(
-        WithdrawnRow,
-        'SELECT * FROM withdrawn WHERE job = ? AND id = "of" ORDER BY withdrawn_utc',
-        (reader.job.id,),
-    )
+    rows = reader.of_job(WithdrawnRow, 'AND id = "of" ORDER BY withdrawn_utc')
     failed = [row for row in rows if _failure(row["kind"], json.loads(row["said"] or "{}"))]
-    (total,) = reader.column(int, "SELECT count(*) FROM findings WHERE job = ?", (reader.job.id,))
+    (total,) = reader.each_of(int, "count(*)", "findings")
     by = Counter(
         _who(r["withdrawn_by"], r["seen_by"], _welded(r["seam_key"], r["seen_by"], welders))
         for r in failed
@@ -170,10 +162,8 @@ def _late(reader: JobReader) -> Tell:
     found: list[str] = []
     of = 0
     for table in _LATE_ON:
-        (n,) = reader.column(int, f"SELECT count(*) FROM {table} WHERE job = ?", (reader.job.id,))
-        of += n
-        late = f"SELECT name FROM {table} WHERE job = ? AND flags LIKE '%\"late\"%'"
-        found += reader.column(str, late, (reader.job.id,))
+        of += reader.each_of(int, "count(*)", table)[0]
+        found += reader.each_of(str, "name", table, "AND flags LIKE '%\"late\"%'")
     return _named("late", found, of)
 
 
@@ -223,9 +213,7 @@ def _days(reader: JobReader) -> Iterator[Tell]:
     """Days welded without hot work recorded, and hot work without its whole watch."""
     from weldcal.book.site import watched_whole, welded_without_hot_work
 
-    welded = reader.column(
-        str, "SELECT DISTINCT day FROM runs WHERE job = ? ORDER BY day", (reader.job.id,)
-    )
+    welded = reader.each_of(str, "DISTINCT day", "runs", "ORDER BY day")
     work = reader.of_job(HotWorkRow, "ORDER BY seen_utc")
     yield _named("no_permit", welded_without_hot_work(reader), len(welded))
     short = [row["name"] for row in work if not watched_whole(row)]

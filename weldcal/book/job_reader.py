@@ -6,7 +6,7 @@ Invariant: nothing is written here.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -14,21 +14,10 @@ from typing import TypeVar, cast
 
 from msgspec import convert
 
-from weldcal import settings
+from weldcal import errors, settings
 from weldcal.book.core import CurrentJob, Named
 from weldcal.book.file import BookFile, Clock
 from weldcal.book.writing import LETTERS
-from weldcal.errors import (
-    Ambiguous,
-    Misplaced,
-    Missing,
-    NoJob,
-    NoneYet,
-    NoPerson,
-    SeveralPeople,
-    Unheard,
-    Withdrawn,
-)
 from weldcal.log import store
 from weldcal.records.common import Seen
 from weldcal.records.fields import plain_name, same_name
@@ -192,7 +181,7 @@ class JobReader:
     def _job(self) -> CurrentJob:
         jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
-            raise NoJob
+            raise errors.NoJob
         wanted = self.job_name
         if wanted is None:
             used = self.local("job")
@@ -202,7 +191,7 @@ class JobReader:
             chosen = [job for job in jobs if name in (job["id"], same_name(job["name"]))]
             if not chosen:
                 known = ", ".join(job["name"] for job in jobs)
-                raise Unheard(what=_("job"), text=wanted, known=known)
+                raise errors.Unheard(what=_("job"), text=wanted, known=known)
         return convert(chosen[-1], CurrentJob)
 
     def now(self) -> datetime:
@@ -221,7 +210,7 @@ class JobReader:
         """
         name = given or self.by or self.local("me")
         if not name:
-            raise NoPerson
+            raise errors.NoPerson
         people = {same_name(person["name"]): person for person in reversed(self.of_job(PersonRow))}
         if same_name(name) in people:
             return people[same_name(name)]["name"]
@@ -229,7 +218,7 @@ class JobReader:
             p["name"] for p in people.values() if same_name(p["initials"] or "") == same_name(name)
         ]
         if len(meant) > 1:
-            raise SeveralPeople(text=name, known=", ".join(reversed(meant)))
+            raise errors.SeveralPeople(text=name, known=", ".join(reversed(meant)))
         return meant[0] if meant else plain_name(_("person"), name)
 
     def unnamed(self, given: str | None = None) -> str:
@@ -243,7 +232,7 @@ class JobReader:
         """
         try:
             return self.person(given)
-        except NoPerson:
+        except errors.NoPerson:
             return "not named"
 
     def typist(self, seen_by: str) -> str:
@@ -283,7 +272,9 @@ class JobReader:
         wanted, _dot, device = name.strip().partition(".")
         letter = wanted[:1].upper()
         if letter not in LETTERS:
-            raise Unheard(what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS))
+            raise errors.Unheard(
+                what=_("record"), text=name, known=", ".join(f"{x}1…" for x in LETTERS)
+            )
         table, what = LETTERS[letter]
         records = self.select(
             NamedOn,
@@ -297,7 +288,7 @@ class JobReader:
                 f"SELECT name FROM {table} WHERE job = ? ORDER BY tick DESC, device DESC LIMIT 5",
                 (self.job.id,),
             )
-            raise Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
+            raise errors.Unheard(what=_(what), text=name, known=", ".join(last) or _("none yet"))
         one = self.only_one(records, what, name)
         return {"id": one["id"], "name": one["name"], "table": table}
 
@@ -315,7 +306,7 @@ class JobReader:
         """
         record = self.find(name)
         if record["table"] != table_of(row):
-            raise Misplaced(text=name, why=why)
+            raise errors.Misplaced(text=name, why=why)
         return self.by_id(row, record["id"])
 
     def by_id(self, row: type[R], id: str) -> R:
@@ -327,6 +318,17 @@ class JobReader:
         """
         return self.select(row, f"SELECT * FROM {table_of(row)} WHERE id = ?", (id,))[0]
 
+    def of_ids(self, row: type[R], ids: Sequence[str], column: str = "id") -> list[R]:
+        """The whole rows of some ids.
+
+        Args:
+            row: of the table in which they are.
+            ids: of the entries that the rows are of.
+            column: in which the ids are.
+        """
+        query = f"SELECT * FROM {table_of(row)} WHERE {column} IN ({', '.join('?' * len(ids))})"
+        return self.select(row, query, ids)
+
     def of_job(self, row: type[R], rest: str = "", *values: object) -> list[R]:
         """Whole rows of this job.
 
@@ -337,6 +339,33 @@ class JobReader:
         """
         query = f"SELECT * FROM {table_of(row)} WHERE job = ? {rest}"
         return self.select(row, query, (self.job.id, *values))
+
+    def part(self, row: type[R], table: str, rest: str = "", *values: object) -> list[R]:
+        """Rows of this job, with as many of their columns as a struct names.
+
+        Args:
+            row: a TypedDict with some columns of the table.
+            table: in which they are.
+            rest: of the query: which of them, and their order.
+            values: what its question marks stand for.
+        """
+        query = f"SELECT {', '.join(row.__annotations__)} FROM {table} WHERE job = ? {rest}"
+        return self.select(row, query, (self.job.id, *values))
+
+    def each_of(
+        self, kind: type[V], what: str, table: str, rest: str = "", *values: object
+    ) -> list[V]:
+        """One value of every row of this job.
+
+        Args:
+            kind: of the value: str, int or float; never empty.
+            what: the column, or what is reckoned of the columns.
+            table: in which the rows are.
+            rest: of the query: which of them, and their order.
+            values: what its question marks stand for.
+        """
+        query = f"SELECT {what} FROM {table} WHERE job = ? {rest}"
+        return self.column(kind, query, (self.job.id, *values))
 
     def only_one(self, rows: list[N], what: str, name: str) -> N:
         """The one row of a short name.
@@ -351,7 +380,7 @@ class JobReader:
         """
         if len(rows) > 1:
             known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
-            raise Ambiguous(what=_(what), text=name, known=known)
+            raise errors.Ambiguous(what=_(what), text=name, known=known)
         return rows[0]
 
     def names_in(self, table: str) -> list[str]:
@@ -376,7 +405,7 @@ class JobReader:
         which = "AND was_in = ? AND upper(name) = upper(?) AND device LIKE ?"
         for row in self.of_job(WithdrawnRow, which, table, wanted, device + "%"):
             why = _(row["why"]) if row["why"] in USUAL_REASONS else row["why"]
-            raise Withdrawn(text=name, by=row["withdrawn_by"], why=why)
+            raise errors.Withdrawn(text=name, by=row["withdrawn_by"], why=why)
 
     def listed(self, table: str, given: str | None, what: str) -> tuple[str, bool]:
         """The name of a machine, sheet ... as listed, and whether it is.
@@ -396,11 +425,11 @@ class JobReader:
             thing = table.removesuffix("s")
             if not names:
                 how = _("List one; how: weldcal {thing} add --help", thing=thing)
-                raise NoneYet(what=what, then=how)
+                raise errors.NoneYet(what=what, then=how)
             import shlex  # for a refusal only
 
             shown = ", ".join(f"--{thing} {shlex.quote(name)}" for name in names[:6])
-            raise Missing(name=what, option=f"--{thing}", example=shown)
+            raise errors.Missing(name=what, option=f"--{thing}", example=shown)
         for name in names:
             if same_name(name) == same_name(given):
                 return name, True

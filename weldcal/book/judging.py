@@ -14,23 +14,10 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Service
 from weldcal.book.machines import dial_with, on_dial
 from weldcal.errors import Misplaced, NoJob, NotAChoice
+from weldcal.physics import power as cords
 from weldcal.physics.dewpoint import Dampness, dampness
-from weldcal.physics.power import (
-    Drop,
-    GaugeAnswer,
-    LosesAll,
-    Supply,
-    conductor,
-    conductors,
-    drop,
-    thinnest,
-)
 from weldcal.quality.dial import MachineDial
-from weldcal.quality.measure import (
-    Measured,
-    heat_check,
-    history,
-)
+from weldcal.quality.measure import Measured, heat_check, history
 from weldcal.quality.measure import drift as drift_of
 from weldcal.quantities import UNITS, Quantity
 from weldcal.records.times import seconds
@@ -87,11 +74,7 @@ class Judging(Service):
 
     def _seams_since(self, machine: str, since_s: float) -> tuple[str, ...]:
         """Seams on which a machine was still welding after a time."""
-        runs = self._reader.select(
-            _Finished,
-            "SELECT seam, finished_utc FROM runs WHERE job = ? AND machine = ? ORDER BY seen_utc",
-            (self._reader.job.id, machine),
-        )
+        runs = self._reader.part(_Finished, "runs", "AND machine = ? ORDER BY seen_utc", machine)
         return tuple(dict.fromkeys(r["seam"] for r in runs if _finished(r) > since_s))
 
     def heat_checks(self, machine: str) -> Heats:
@@ -123,7 +106,7 @@ class Judging(Service):
         phases: int,
         most: float,
         units: str,
-    ) -> tuple[Supply, Drop | None, GaugeAnswer]:
+    ) -> tuple[cords.Supply, cords.Drop | None, cords.GaugeAnswer]:
         """Voltage drop of a cord, and the thinnest conductor that holds `most`.
 
         Args:
@@ -140,7 +123,7 @@ class Judging(Service):
             Misplaced: the load cannot flow through such a cord at all.
         """
         watts = load.unit in UNITS["power"]
-        supply = Supply(
+        supply = cords.Supply(
             volts=volts,
             length_m=length_m,
             load_a=None if watts else load.si("A"),
@@ -149,15 +132,15 @@ class Judging(Service):
         )
         system, size = _cord(cord, units)
         try:
-            lost = drop(supply, conductor(system, size)) if size is not None else None
-            return supply, lost, thinnest(supply, system, most)
-        except LosesAll:
+            lost = cords.drop(supply, cords.conductor(system, size)) if size is not None else None
+            return supply, lost, cords.thinnest(supply, system, most)
+        except cords.LosesAll:
             raise Misplaced(
                 text=cord or "",
                 why=_("such a cord would lose all the voltage at this load; no machine runs on it"),
             ) from None
         except (KeyError, ValueError):
-            names = ", ".join(dict.fromkeys(c.name for c in conductors(system)))
+            names = ", ".join(dict.fromkeys(c.name for c in cords.conductors(system)))
             raise NotAChoice(name=_("conductor"), text=cord or "", allowed=names) from None
 
     def dew(self, given: dict[str, float]) -> tuple[Dampness | None, AirRead]:

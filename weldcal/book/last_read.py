@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
@@ -16,7 +15,7 @@ from msgspec.structs import replace
 from weldcal.book.core import Service
 from weldcal.quantities import Quantity
 from weldcal.records.common import Carried, Conditions
-from weldcal.records.times import stamp
+from weldcal.records.times import seconds, stamp
 from weldcal.tables.columns import utc
 
 if TYPE_CHECKING:
@@ -69,10 +68,10 @@ class Airs:
     def __init__(self, rows: Iterable[_Read]) -> None:
         """Take rows of any kind of entry, in any order."""
         self._read: dict[str, list[tuple[float, float]]] = {"ambient": [], "wind": []}
-        for row in sorted(rows, key=lambda row: _stamp_s(row["seen_local"])):
+        for row in sorted(rows, key=lambda row: seconds(row["seen_local"])):
             for name, value in _read_now(row).items():
                 if name in self._read:
-                    self._read[name].append((_stamp_s(row["seen_local"]), value))
+                    self._read[name].append((seconds(row["seen_local"]), value))
 
     def at(self, local: str) -> tuple[float | None, float | None]:
         """The air, °C, and the wind, m/s, as last read by a time; None where not within 12 h.
@@ -80,7 +79,7 @@ class Airs:
         Args:
             local: the time, ISO 8601.
         """
-        return self._last("ambient", _stamp_s(local)), self._last("wind", _stamp_s(local))
+        return self._last("ambient", seconds(local)), self._last("wind", seconds(local))
 
     def beside(
         self, read_at: str | None, air_c: float | None, wind_m_per_s: float | None
@@ -119,7 +118,7 @@ class LastRead(Service):
         Returns:
             By the condition's name: its value, SI, and when it was read on the job's clock.
         """
-        until = _stamp_s(at)
+        until = seconds(at)
         read: dict[str, tuple[float, str]] = {}
         for table in _READ_IN:
             rows = self._reader.select(
@@ -129,7 +128,7 @@ class LastRead(Service):
                 (self._reader.job.id, utc(at)),
             )
             for row in rows:
-                age_h = (until - _stamp_s(row["seen_local"])) / 3600
+                age_h = (until - seconds(row["seen_local"])) / 3600
                 if not 0 <= age_h <= CARRY_H:
                     continue
                 for name, value in _read_now(row).items():
@@ -166,7 +165,7 @@ class LastRead(Service):
         )
         if not noted:
             return False
-        age_h = (_stamp_s(at) - _stamp_s(noted[0]["seen_local"])) / 3600
+        age_h = (seconds(at) - seconds(noted[0]["seen_local"])) / 3600
         return bool(noted[0]["damp"]) and age_h <= CARRY_H
 
     def carry_over(self, conditions: Conditions, at: str) -> Conditions:
@@ -204,10 +203,6 @@ def _read_now(row: _Read) -> dict[str, float]:
         for name, value in values.items()
         if value is not None and f'"{name}"' not in row["carried"]
     }
-
-
-def _stamp_s(at: str) -> float:
-    return datetime.fromisoformat(at).timestamp()
 
 
 def quantity_of(value: float, unit: str) -> Quantity:

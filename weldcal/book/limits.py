@@ -20,7 +20,7 @@ from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.row_types.listed import LimitRow
-from weldcal.rules.cooling import cold_from
+from weldcal.rules.cold import cold_from
 from weldcal.rules.on_seam import Tolerances
 from weldcal.tables.columns import utc
 from weldcal.words import mark
@@ -160,19 +160,11 @@ class Limits:
 
     def _changed_at(self) -> list[str]:
         """When the job's limits changed, UTC, in order."""
-        return self._reader.column(
-            str,
-            "SELECT from_utc FROM limits WHERE job = ? ORDER BY from_utc",
-            (self._reader.job.id,),
-        )
+        return self._reader.each_of(str, "from_utc", "limits", "ORDER BY from_utc")
 
     def _acceptance(self, sheet: str, at_utc: str) -> Acceptance:
         limits = self.limits(at_utc, DEFAULTS)
-        judged = self._reader.column(
-            str,
-            "SELECT judged_by FROM sheets WHERE job = ? AND name = ?",
-            (self._reader.job.id, sheet),
-        )
+        judged = self._reader.each_of(str, "judged_by", "sheets", "AND name = ?", sheet)
         return Acceptance(
             low_mm=limits["bleed_low"].value.si("mm"),
             aim_mm=limits["bleed_aim"].value.si("mm"),

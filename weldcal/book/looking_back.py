@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from weldcal.book.as_of import as_of
 from weldcal.book.core import Service
 from weldcal.book.faulting import Faulted, faults_on_runs
-from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.book.observing import Dials, true_speed
 from weldcal.book.walked import that_count
 from weldcal.errors import Misplaced, NoneYet, Unheard
@@ -164,7 +164,7 @@ class LookingBack(Service):
             day=day,
             made=made,
             seams=seams,
-            areas=self._summing.listed(AreaRow, "areas"),
+            areas=self._reader.of_job(AreaRow, AS_LISTED),
             north_deg=self._site.north_deg(),
             welded_m=welded_m(runs),
             again_m=again_m(welded),

@@ -211,15 +211,11 @@ class Marking(Service):
 
     def _lists(self) -> _Lists:
         lists = [
-            (column, dict.fromkeys(self.listed(table)), what) for column, table, what in _LISTED
+            (column, dict.fromkeys(self._reader.names_in(table)), what)
+            for column, table, what in _LISTED
         ]
-        job = self._reader.job.id
-        due = self._reader.select(
-            _Instrument, "SELECT name, due FROM instruments WHERE job = ?", (job,)
-        )
-        withdrawn = self._reader.column(
-            str, "SELECT id FROM withdrawn WHERE job = ? AND was_in = 'strips'", (job,)
-        )
+        due = self._reader.part(_Instrument, "instruments")
+        withdrawn = self._reader.each_of(str, "id", "withdrawn", "AND was_in = 'strips'")
         return _Lists(
             [(column, known, what) for column, known, what in lists if known],
             {instrument["name"]: instrument["due"] for instrument in due},
@@ -251,10 +247,7 @@ class Marking(Service):
         marker = _Marker(TABLES[table].__annotations__, lists)
         for first in range(0, len(subjects), _AT_ONCE):
             some = subjects[first : first + _AT_ONCE]
-            places = ", ".join("?" * len(some))
-            rows: list[SeenColumns] = self._reader.select(
-                TABLES[table], f"SELECT * FROM {table} WHERE id IN ({places})", some
-            )
+            rows: list[SeenColumns] = self._reader.of_ids(TABLES[table], some)
             for row in rows:
                 notes[row["id"]] = tuple(self._notes(row, marker.marks(row), lists))
         return notes
@@ -277,15 +270,3 @@ class Marking(Service):
             if f"{what} not listed" in marks:
                 values = {"what": what, "name": columns[column], "known": list(known)}
                 yield Note("unlisted", values)
-
-    def listed(self, table: str) -> list[str]:
-        """Names listed in a table of the job, the first listed first.
-
-        Args:
-            table: machines, sheets, people ...
-        """
-        return self._reader.column(
-            str,
-            f"SELECT name FROM {table} WHERE job = ? ORDER BY tick, device",
-            (self._reader.job.id,),
-        )

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import NamedSeam, Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.quality.go_ahead_rules import permits
 from weldcal.quantities import tape_typed
 from weldcal.records.day import Joint, Needs, Sample, Watching
@@ -94,9 +95,7 @@ class Needing(Service):
 
     def evening_needs(self) -> Needs:
         """What the foreman is asked: hot work and its watch; what the next ply hid."""
-        covers = self._reader.column(
-            int, "SELECT 1 FROM covers WHERE job = ? LIMIT 1", (self._reader.job.id,)
-        )
+        covers = self._reader.each_of(int, "1", "covers", "LIMIT 1")
         return Needs(
             covers=bool(covers),
             start_up=self._start_up(unasked=True),
@@ -122,11 +121,12 @@ class Needing(Service):
         Args:
             date: the job's day.
         """
-        names = self._reader.column(
+        names = self._reader.each_of(
             str,
-            "SELECT name FROM strips WHERE job = ? AND day = ? AND by_hand AND bond = 'not tried' "
-            "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id, date),
+            "name",
+            "strips",
+            f"AND day = ? AND by_hand AND bond = 'not tried' {AS_SEEN}",
+            date,
         )
         return tuple(names)
 

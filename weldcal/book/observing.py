@@ -78,9 +78,6 @@ class Skies:
 _STEP_S = round(3600 * STEP_H)
 
 
-_TAKEN = ", ".join(Taken.__annotations__)
-
-
 class _Width(TypedDict):
     of: str
     width_mm: float
@@ -103,23 +100,13 @@ class Observing(Service):
         # Asked of the book once: there may be thousands.
         job = self._reader.job
         known = _Known(job, self.dials(), self.skies(), self._last_read.airs())
-        strips = self._reader.select(
-            Taken,
-            f"SELECT {_TAKEN} FROM strips WHERE job = ? AND NOT by_hand "
-            "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        strips = self._reader.part(Taken, "strips", f"AND NOT by_hand {AS_SEEN}")
         widths = self._widths()
         observations = [_observation(row, known, widths.get(row["id"], [])) for row in strips]
         checks = self._bleed_observations(known, widths)
         peels = self._peel_observations(known)
         every = [o for o in [*observations, *checks, *peels] if o is not None]
-        runs = self._reader.select(
-            Ran,
-            "SELECT machine, seen_utc, finished_utc, power_lost, roll_lot FROM runs "
-            "WHERE job = ? ORDER BY seen_utc, tick, device",
-            (job.id,),
-        )
+        runs = self._reader.part(Ran, "runs", AS_SEEN)
         every = marked(every, may_have_broken(runs), self._damp_noted())
         return repaired(every, self._repair_times())
 

@@ -5,60 +5,17 @@ Invariant: rows are marked, in the order seen, and say from when what was welded
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict, TypeVar
 
 from msgspec import Struct
 
+from weldcal.book import seam_rows
 from weldcal.book.core import Service
 from weldcal.book.probing import NARROW
-from weldcal.book.seam_rows import (
-    AtOn,
-    AtPart,
-    FindingOn,
-    FindingPart,
-    FinishOn,
-    MendMarked,
-    MendOn,
-    MendPart,
-    OnSeam,
-    PeelOn,
-    PeelPart,
-    RunMarked,
-    RunOn,
-    RunPart,
-    SeamRows,
-    WalkOn,
-    WalkPart,
-    WholeRows,
-    WidthOn,
-    WidthPart,
-)
-from weldcal.row_types.work import (
-    BleedRow,
-    FindingRow,
-    FinishRow,
-    MendRow,
-    PeelRow,
-    RunRow,
-    WalkRow,
-    WidthRow,
-)
-from weldcal.views.rows import (
-    CooledMend,
-    CooledRun,
-    MarkedBleed,
-    MarkedFinding,
-    MarkedFinish,
-    MarkedMend,
-    MarkedPeel,
-    MarkedRun,
-    MarkedWalk,
-    MarkedWidth,
-)
-from weldcal.views.rows import (
-    Marks as Marked,
-)
+from weldcal.row_types import work
+from weldcal.views import rows as viewed
+from weldcal.views.rows import Marks as Marked
 
 if TYPE_CHECKING:
     from typing_extensions import ReadOnly
@@ -95,7 +52,8 @@ class _OfSeams(Struct, frozen=True):
 P = TypeVar("P", bound="Markable")
 M = TypeVar("M", bound=Marked)
 K = TypeVar("K", bound=_Keyed)
-W = TypeVar("W", bound=WidthOn)
+W = TypeVar("W", bound=seam_rows.WidthOn)
+S = TypeVar("S", bound=seam_rows.SeamRows)
 
 
 class OnSeams(Service):
@@ -106,7 +64,7 @@ class OnSeams(Service):
     _marks: Marking
     _probing: Probing
 
-    def parts(self, keys: Sequence[str] | None = None) -> dict[str, SeamRows]:
+    def parts(self, keys: Sequence[str] | None = None) -> dict[str, seam_rows.SeamRows]:
         """What is on seams, as much of it as states and flags follow from, by seam key.
 
         Args:
@@ -114,36 +72,27 @@ class OnSeams(Service):
         """
         of = _OfSeams.named(keys)
         runs = _by_key(self._run_parts(of))
-        finishes = _by_key(self._read(OnSeam, FinishOn, "finishes", of))
-        bleeds = _by_key(self._read(AtPart, AtOn, "bleeds", of))
-        widths = _by_key(self._narrow(self._read(WidthPart, WidthOn, "widths", of)))
-        walks = _by_key(self._read(WalkPart, WalkOn, "walks", of))
-        findings = _by_key(self._read(FindingPart, FindingOn, "findings", of))
+        finishes = _by_key(self._read(seam_rows.OnSeam, seam_rows.FinishOn, "finishes", of))
+        bleeds = _by_key(self._read(seam_rows.AtPart, seam_rows.AtOn, "bleeds", of))
+        widths = _by_key(
+            self._narrow(self._read(seam_rows.WidthPart, seam_rows.WidthOn, "widths", of))
+        )
+        walks = _by_key(self._read(seam_rows.WalkPart, seam_rows.WalkOn, "walks", of))
+        findings = _by_key(self._read(seam_rows.FindingPart, seam_rows.FindingOn, "findings", of))
         cold_from = self._limits.cooling()
-        mended: list[MendOn] = [
+        mended: list[seam_rows.MendOn] = [
             {**mend, "cold_utc": cold_from(mend["seen_utc"])}
-            for mend in self._read(MendPart, MendMarked, "mends", of)
+            for mend in self._read(seam_rows.MendPart, seam_rows.MendMarked, "mends", of)
         ]
         mends = _by_key(mended)
-        peels = _by_key(self._read(PeelPart, PeelOn, "peels", of))
-        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
-        return {
-            key: SeamRows(
-                runs.get(key, ()),
-                finishes.get(key, ()),
-                bleeds.get(key, ()),
-                widths.get(key, ()),
-                walks.get(key, ()),
-                findings.get(key, ()),
-                mends.get(key, ()),
-                peels.get(key, ()),
-            )
-            for key in dict.fromkeys(key for part in each for key in part)
-        }
+        peels = _by_key(self._read(seam_rows.PeelPart, seam_rows.PeelOn, "peels", of))
+        return _seam_by_seam(
+            seam_rows.SeamRows, runs, finishes, bleeds, widths, walks, findings, mends, peels
+        )
 
     def whole(
         self, keys: Sequence[str] | None = None, *, seam_by_seam: bool = False
-    ) -> dict[str, WholeRows]:
+    ) -> dict[str, seam_rows.WholeRows]:
         """All that is on seams, by seam key.
 
         Args:
@@ -152,38 +101,27 @@ class OnSeams(Service):
         """
         of = _OfSeams.named(keys, "seam_key, " if seam_by_seam else "")
         cold_from = self._limits.cooling()
-        cooled: list[CooledRun] = [
+        cooled: list[viewed.CooledRun] = [
             {**run, "cold_utc": cold_from(run["finished_utc"])}
-            for run in self._read(RunRow, MarkedRun, "runs", of)
+            for run in self._read(work.RunRow, viewed.MarkedRun, "runs", of)
         ]
         runs = _by_key(cooled)
-        finishes = _by_key(self._read(FinishRow, MarkedFinish, "finishes", of))
-        bleeds = _by_key(self._read(BleedRow, MarkedBleed, "bleeds", of))
-        widths = _by_key(self._narrow(self._read(WidthRow, MarkedWidth, "widths", of)))
-        walks = _by_key(self._read(WalkRow, MarkedWalk, "walks", of))
-        findings = _by_key(self._read(FindingRow, MarkedFinding, "findings", of))
-        mended: list[CooledMend] = [
+        finishes = _by_key(self._read(work.FinishRow, viewed.MarkedFinish, "finishes", of))
+        bleeds = _by_key(self._read(work.BleedRow, viewed.MarkedBleed, "bleeds", of))
+        widths = _by_key(self._narrow(self._read(work.WidthRow, viewed.MarkedWidth, "widths", of)))
+        walks = _by_key(self._read(work.WalkRow, viewed.MarkedWalk, "walks", of))
+        findings = _by_key(self._read(work.FindingRow, viewed.MarkedFinding, "findings", of))
+        mended: list[viewed.CooledMend] = [
             {**mend, "cold_utc": cold_from(mend["seen_utc"])}
-            for mend in self._read(MendRow, MarkedMend, "mends", of)
+            for mend in self._read(work.MendRow, viewed.MarkedMend, "mends", of)
         ]
         mends = _by_key(mended)
-        peels = _by_key(self._read(PeelRow, MarkedPeel, "peels", of))
-        each = (runs, finishes, bleeds, widths, walks, findings, mends, peels)
-        return {
-            key: WholeRows(
-                runs.get(key, ()),
-                finishes.get(key, ()),
-                bleeds.get(key, ()),
-                widths.get(key, ()),
-                walks.get(key, ()),
-                findings.get(key, ()),
-                mends.get(key, ()),
-                peels.get(key, ()),
-            )
-            for key in dict.fromkeys(key for part in each for key in part)
-        }
+        peels = _by_key(self._read(work.PeelRow, viewed.MarkedPeel, "peels", of))
+        return _seam_by_seam(
+            seam_rows.WholeRows, runs, finishes, bleeds, widths, walks, findings, mends, peels
+        )
 
-    def batches(self, at_once: int) -> Iterator[dict[str, WholeRows]]:
+    def batches(self, at_once: int) -> Iterator[dict[str, seam_rows.WholeRows]]:
         """All that is on seams, some seams at a time, so that ten thousand need little memory.
 
         Args:
@@ -197,31 +135,27 @@ class OnSeams(Service):
         for at in range(0, len(keys), at_once):
             yield self.whole(keys[at : at + at_once], seam_by_seam=True)
 
-    def sides(self) -> dict[str, SeamRows]:
+    def sides(self) -> dict[str, seam_rows.SeamRows]:
         """Runs and walks of the side laps that T-joints lie on: all that a joint needs of them."""
         of = _OfSeams("seam_key IN (SELECT joins FROM seams WHERE job = ?)", (self._reader.job.id,))
         runs = _by_key(self._run_parts(of))
-        walks = _by_key(self._read(WalkPart, WalkOn, "walks", of))
+        walks = _by_key(self._read(seam_rows.WalkPart, seam_rows.WalkOn, "walks", of))
         return {
-            key: SeamRows(runs=runs.get(key, ()), walks=walks.get(key, ()))
+            key: seam_rows.SeamRows(runs=runs.get(key, ()), walks=walks.get(key, ()))
             for key in dict.fromkeys([*runs, *walks])
         }
 
-    def _run_parts(self, of: _OfSeams) -> list[RunOn]:
+    def _run_parts(self, of: _OfSeams) -> list[seam_rows.RunOn]:
         cold_from = self._limits.cooling()
         return [
             {**run, "cold_utc": cold_from(run["finished_utc"])}
-            for run in self._read(RunPart, RunMarked, "runs", of)
+            for run in self._read(seam_rows.RunPart, seam_rows.RunMarked, "runs", of)
         ]
 
     def _read(self, part: type[P], struct: type[M], table: str, of: _OfSeams) -> list[M]:
         """Rows of a table: the columns that `part` names, marked."""
-        rows = self._reader.select(
-            part,
-            f"SELECT {', '.join(part.__annotations__)} FROM {table} WHERE job = ? AND {of.where} "
-            f"ORDER BY {of.order}",
-            (self._reader.job.id, *of.values),
-        )
+        rest = f"AND {of.where} ORDER BY {of.order}"
+        rows = self._reader.part(part, table, rest, *of.values)
         return self._marks.marked(struct, rows)
 
     def _narrow(self, widths: list[W]) -> list[W]:
@@ -229,6 +163,13 @@ class OnSeams(Service):
         for row in widths:
             row["marks"] += [NARROW] if self._probing.width_shortfalls(row) else []
         return widths
+
+
+def _seam_by_seam(kind: type[S], *each: Mapping[str, Sequence[object]]) -> dict[str, S]:
+    """What is on each seam, from the rows of each table in the order of `kind`, by seam key."""
+    made: Callable[..., S] = kind
+    keys = dict.fromkeys(key for part in each for key in part)
+    return {key: made(*(part.get(key, ()) for part in each)) for key in keys}
 
 
 def _by_key(rows: Iterable[K]) -> dict[str, list[K]]:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.errors import Misplaced
 from weldcal.quality.coverage import Stretch, covers, ordered
 from weldcal.quality.goahead import Shortfall, narrow
@@ -175,10 +176,8 @@ class Probing(Service):
             finding: its row.
         """
         margin = self._limits.limits()["mend_margin"].value.si("m")
-        listed = self._reader.select(
-            _Length,
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, finding["seam_key"]),
+        listed = self._reader.part(
+            _Length, "seams", f"AND seam_key = ? {AS_LISTED}", finding["seam_key"]
         )
         place = ordered(finding["start_m"], finding["end_m"])
         return mend_reach(place, margin, listed[0]["length_m"] if listed else None)
@@ -189,10 +188,8 @@ class Probing(Service):
         Args:
             width: its row: an end lap has a limit of its own.
         """
-        kinds = self._reader.column(
-            str,
-            "SELECT kind FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, width["seam_key"]),
+        kinds = self._reader.each_of(
+            str, "kind", "seams", f"AND seam_key = ? {AS_LISTED}", width["seam_key"]
         )
         limits = self._limits.acceptance("", width["seen_utc"])
         end = kinds[:1] == ["end lap"]
@@ -276,12 +273,7 @@ class Probing(Service):
         )
 
     def _runs_on(self, seam: str) -> list[_Run]:
-        return self._reader.select(
-            _Run,
-            "SELECT seen_by, seen_utc, tick, start_m, end_m, finished_utc FROM runs "
-            "WHERE job = ? AND seam_key = ?",
-            (self._reader.job.id, same_name(seam)),
-        )
+        return self._reader.part(_Run, "runs", "AND seam_key = ?", same_name(seam))
 
 
 def _further(a: Quantity, b: Quantity) -> Quantity:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
-from weldcal.book.job_reader import AS_LISTED
+from weldcal.book.job_reader import AS_LISTED, NEWEST
 from weldcal.book.seams import in_reach
 from weldcal.errors import Missing
 from weldcal.intake.kept import StripProposed, WalkProposed
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from weldcal.book.job_reader import JobReader
     from weldcal.book.last_read import LastRead
     from weldcal.book.limits import Limits
-    from weldcal.book.marks import Marking
     from weldcal.book.roof import SeamStates
     from weldcal.book.runs import Runs
     from weldcal.intake.probe_line import ProbeFound, ProbeLine
@@ -61,7 +60,6 @@ class Quick(Service):
     _reader: JobReader
     _limits: Limits
     _dials: Dials
-    _marks: Marking
     _roof: SeamStates
     _runs: Runs
     _last_read: LastRead
@@ -71,7 +69,7 @@ class Quick(Service):
         from weldcal.intake.strip_line import ListedNames
 
         return ListedNames(
-            tuple(self._marks.listed("machines")), tuple(self._marks.listed("sheets"))
+            tuple(self._reader.names_in("machines")), tuple(self._reader.names_in("sheets"))
         )
 
     def propose_strip(self, line: StripLine, seen: Seen) -> StripProposed:
@@ -128,7 +126,7 @@ class Quick(Service):
     ) -> tuple[Setting, tuple[str, ...]]:
         """The setting on a machine and sheet, and which values were taken from the last strip."""
         machine, sheet = on
-        listed = machine if machine in self._marks.listed("machines") else None
+        listed = machine if machine in self._reader.names_in("machines") else None
         nozzle, lap = line.nozzle, line.lap
         taken = []
         if last is not None:
@@ -136,7 +134,7 @@ class Quick(Service):
             taken = [
                 name
                 for name, typed, table in named
-                if typed is None and len(self._marks.listed(table)) > 1
+                if typed is None and len(self._reader.names_in(table)) > 1
             ]
             taken += ["nozzle"] if nozzle is None else []
             taken += [name for name in _STAYS_SET if getattr(last, name) is not None]
@@ -162,12 +160,7 @@ class Quick(Service):
 
     def _last_strip(self, line: StripLine) -> tuple[_Last | None, Setting | None]:
         """The job's last strip, on the machine and sheet named where they are; its setting as typed."""
-        rows = self._reader.select(
-            _Last,
-            "SELECT id, name, machine, sheet, seen_local FROM strips WHERE job = ? AND NOT by_hand "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.part(_Last, "strips", f"AND NOT by_hand {NEWEST}")
         for row in rows:
             if _same(line.machine, row["machine"]) and _same(line.sheet, row["sheet"]):
                 subject = subject_of(self._reader.reading(), row["id"])

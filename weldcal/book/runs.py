@@ -16,14 +16,8 @@ from weldcal.book.core import Named, NamedSeam, Note, Service
 from weldcal.book.hiding import Hiding
 from weldcal.book.job_reader import AS_LISTED, AS_SEEN
 from weldcal.errors import EndUnknown
+from weldcal.quality import goahead
 from weldcal.quality.coverage import past_end
-from weldcal.quality.goahead import (
-    Judged,
-    Looked,
-    Shortfall,
-    no_look_mends,
-    shortfalls,
-)
 from weldcal.quantities import Quantity
 from weldcal.records.codec import decode
 from weldcal.records.common import Seen
@@ -160,11 +154,7 @@ class Runs(Service):
         Args:
             name: of the seam, in any spelling.
         """
-        return self._reader.select(
-            Named,
-            "SELECT id, name FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, same_name(name)),
-        )
+        return self._reader.part(Named, "seams", f"AND seam_key = ? {AS_LISTED}", same_name(name))
 
     def lap_of(self, seam: str) -> str | None:
         """The lap kind that a seam is listed as; None where nobody said, or nobody listed it.
@@ -172,11 +162,7 @@ class Runs(Service):
         Args:
             seam: its name.
         """
-        rows = self._reader.select(
-            _Lap,
-            "SELECT lap FROM seams WHERE job = ? AND seam_key = ? ORDER BY tick, device",
-            (self._reader.job.id, same_name(seam)),
-        )
+        rows = self._reader.part(_Lap, "seams", f"AND seam_key = ? {AS_LISTED}", same_name(seam))
         return rows[0]["lap"] if rows else None
 
     def open_runs(self, seam: str | None = None) -> list[RunRow]:
@@ -195,9 +181,9 @@ class Runs(Service):
             checks: rows in the order seen, each with the run that had welded its place.
         """
         widths = self._strips.readings_of([row for row, _run in checks]) if checks else {}
-        return no_look_mends(
+        return goahead.no_look_mends(
             [
-                Looked(
+                goahead.Looked(
                     tuple(r["width_mm"] for r in widths.get(row["id"], [])),
                     row["bubbling"],
                     frozenset(s.code for s in self.check_shortfalls(row, run)),
@@ -206,7 +192,7 @@ class Runs(Service):
             ]
         )
 
-    def check_shortfalls(self, check: _Bled, run: _Welded | None) -> tuple[Shortfall, ...]:
+    def check_shortfalls(self, check: _Bled, run: _Welded | None) -> tuple[goahead.Shortfall, ...]:
         """What of a bleed check is outside the limits in force when it was seen.
 
         Args:
@@ -217,8 +203,8 @@ class Runs(Service):
         limits = replace(self._limits.acceptance(sheet, check["seen_utc"]), readings_least=1)
         ends = (check["width_min_mm"], check["width_max_mm"])
         widths = tuple(width for width in ends if width is not None)
-        judged = Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
-        return shortfalls(judged, limits)
+        judged = goahead.Judged(widths_mm=widths, bubbling=check["bubbling"] or "none", bond="good")
+        return goahead.shortfalls(judged, limits)
 
     def with_runs(self, checks: Sequence[Check]) -> list[tuple[Check, RunRow | None]]:
         """Bleed checks or peel samples, each with the run that had welded its place when seen.
@@ -268,11 +254,7 @@ class Runs(Service):
             seen: when, and by whom.
         """
         key = same_name(seam)
-        lengths = self._reader.select(
-            _Length,
-            "SELECT length_m FROM seams WHERE job = ? AND seam_key = ?",
-            (self._reader.job.id, key),
-        )
+        lengths = self._reader.part(_Length, "seams", "AND seam_key = ?", key)
         notes: tuple[Note, ...] = ()
         if not lengths and (ends := self._range_of_seams(seam)):
             notes = (Note("several_seams", {"seam": seam, "first": ends[0], "last": ends[1]}),)
@@ -295,10 +277,6 @@ class Runs(Service):
         first, last = (same_name(end) for end in ends)
         named = {
             row["seam_key"]: row["name"]
-            for row in self._reader.select(
-                NamedSeam,
-                "SELECT seam_key, name FROM seams WHERE job = ? AND seam_key IN (?, ?)",
-                (self._reader.job.id, first, last),
-            )
+            for row in self._reader.part(NamedSeam, "seams", "AND seam_key IN (?, ?)", first, last)
         }
         return (named[first], named[last]) if first in named and last in named else None

@@ -13,16 +13,9 @@ from typing import TYPE_CHECKING, TypedDict
 from weldcal.book.core import Service
 from weldcal.book.job_reader import AS_SEEN
 from weldcal.errors import NoneYet, Unheard
+from weldcal.quality import sampling as quality
 from weldcal.quality.charts import D2, ewma, individuals
 from weldcal.quality.goahead import CLEAN as FAILED
-from weldcal.quality.sampling import (
-    Loads,
-    ShareBad,
-    Spacing,
-    loads,
-    next_spacing,
-    share_bad,
-)
 from weldcal.row_types.listed import SheetRow
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import BleedRow, RunRow
@@ -129,7 +122,7 @@ class Sampling(Service):
         good = max((n for n in welded[:first] if n <= bad), default=0)
         return [run["seam"] for run in runs[good:]]
 
-    def peel_loads(self, least: float | None) -> Loads:
+    def peel_loads(self, least: float | None) -> quality.Loads:
         """What the job's peel samples show.
 
         Args:
@@ -138,17 +131,12 @@ class Sampling(Service):
         Raises:
             Unheard: none has a load.
         """
-        rows = self._reader.select(
-            _Load,
-            "SELECT n_per_mm, parted FROM peels WHERE job = ? AND n_per_mm IS NOT NULL "
-            "ORDER BY seen_utc",
-            (self._reader.job.id,),
-        )
+        rows = self._reader.part(_Load, "peels", "AND n_per_mm IS NOT NULL ORDER BY seen_utc")
         if not rows:
             raise NoneYet(
                 what=_("peel sample with a load"), then=_("Cut one: weldcal peel SEAM PLACE --load")
             )
-        return loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
+        return quality.loads([r["n_per_mm"] for r in rows], [r["parted"] for r in rows], least)
 
     def declared_load(self) -> tuple[float, str] | None:
         """The least load that the job's only sheet declares, N/mm, and where; None where not known."""
@@ -157,14 +145,9 @@ class Sampling(Service):
             return None
         return rows[0]["peel_n_per_mm"], rows[0]["peel_source"] or "–"
 
-    def peel_outcomes(self) -> tuple[Spacing, ShareBad | None]:
+    def peel_outcomes(self) -> tuple[quality.Spacing, quality.ShareBad | None]:
         """How far to the next sample from a seam, by how the last ones came out; what they show."""
-        parted = self._reader.column(
-            str,
-            "SELECT parted FROM peels WHERE job = ? AND seam IS NOT NULL "
-            "ORDER BY seen_utc, tick, device",
-            (self._reader.job.id,),
-        )
+        parted = self._reader.each_of(str, "parted", "peels", f"AND seam IS NOT NULL {AS_SEEN}")
         outcomes = [how != FAILED for how in parted]
-        shown = share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
-        return next_spacing(outcomes), shown
+        shown = quality.share_bad(outcomes.count(False), len(outcomes)) if outcomes else None
+        return quality.next_spacing(outcomes), shown

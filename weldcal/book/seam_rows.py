@@ -6,17 +6,7 @@ from typing import TypedDict
 
 from msgspec import Struct
 
-from weldcal.views.rows import (
-    CooledMend,
-    CooledRun,
-    MarkedBleed,
-    MarkedFinding,
-    MarkedFinish,
-    MarkedPeel,
-    MarkedWalk,
-    MarkedWidth,
-    Marks,
-)
+from weldcal.views import rows as viewed
 
 
 class OnSeam(TypedDict):
@@ -100,11 +90,11 @@ class PeelPart(TypedDict):
     at_m: float | None
 
 
-class FinishOn(OnSeam, Marks):
+class FinishOn(OnSeam, viewed.Marks):
     """A finish without its start, marked."""
 
 
-class RunMarked(RunPart, Marks):
+class RunMarked(RunPart, viewed.Marks):
     """A run, marked."""
 
 
@@ -114,23 +104,23 @@ class RunOn(RunMarked):
     cold_utc: str | None
 
 
-class AtOn(AtPart, Marks):
+class AtOn(AtPart, viewed.Marks):
     """A bleed check, marked."""
 
 
-class WidthOn(WidthPart, Marks):
+class WidthOn(WidthPart, viewed.Marks):
     """A lap width, marked."""
 
 
-class WalkOn(WalkPart, Marks):
+class WalkOn(WalkPart, viewed.Marks):
     """A walk, marked."""
 
 
-class FindingOn(FindingPart, Marks):
+class FindingOn(FindingPart, viewed.Marks):
     """A finding, marked."""
 
 
-class MendMarked(MendPart, Marks):
+class MendMarked(MendPart, viewed.Marks):
     """A mend, marked."""
 
 
@@ -140,7 +130,7 @@ class MendOn(MendMarked):
     cold_utc: str | None
 
 
-class PeelOn(PeelPart, Marks):
+class PeelOn(PeelPart, viewed.Marks):
     """A peel sample, marked."""
 
 
@@ -160,14 +150,14 @@ class SeamRows(Struct, frozen=True):
 class WholeRows(SeamRows, frozen=True):
     """What is on one seam, all of it."""
 
-    runs: Sequence[CooledRun] = ()
-    finishes: Sequence[MarkedFinish] = ()
-    bleeds: Sequence[MarkedBleed] = ()
-    widths: Sequence[MarkedWidth] = ()
-    walks: Sequence[MarkedWalk] = ()
-    findings: Sequence[MarkedFinding] = ()
-    mends: Sequence[CooledMend] = ()
-    peels: Sequence[MarkedPeel] = ()
+    runs: Sequence[viewed.CooledRun] = ()
+    finishes: Sequence[viewed.MarkedFinish] = ()
+    bleeds: Sequence[viewed.MarkedBleed] = ()
+    widths: Sequence[viewed.MarkedWidth] = ()
+    walks: Sequence[viewed.MarkedWalk] = ()
+    findings: Sequence[viewed.MarkedFinding] = ()
+    mends: Sequence[viewed.CooledMend] = ()
+    peels: Sequence[viewed.MarkedPeel] = ()
 
 
 NOTHING = SeamRows()

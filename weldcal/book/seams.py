@@ -10,13 +10,13 @@ import math
 from collections.abc import Iterable, Iterator
 from itertools import chain
 
-from msgspec import Struct
+from msgspec import Struct, structs
 from msgspec.structs import replace
 
 from weldcal.book.hiding import HowHidden, Spell
 from weldcal.book.hiding import in_reach as in_reach_then
 from weldcal.book.marks import ODD
-from weldcal.book.seam_rows import NOTHING, FindingOn, MendOn, RunOn, SeamRows, WalkOn
+from weldcal.book.seam_rows import NOTHING, FindingOn, MendOn, PeelPart, RunOn, SeamRows, WalkOn
 from weldcal.quality.coverage import Stretch, covers, minus, ordered
 from weldcal.quality.probing import Disagreement, disagreements
 from weldcal.quality.seam import (
@@ -160,33 +160,13 @@ def name_of(seam: SeamRow | None, rows: SeamRows) -> str:
     """
     if seam:
         return seam["name"]
-    typed = (
-        row["seam"]
-        for row in chain(
-            rows.runs,
-            rows.finishes,
-            rows.bleeds,
-            rows.widths,
-            rows.walks,
-            rows.findings,
-            rows.mends,
-        )
-    )
-    return next(chain(typed, (peel["seam"] for peel in rows.peels if peel["seam"])))
+    each: tuple[Iterable[PeelPart], ...] = structs.astuple(rows)
+    return next(row["seam"] for part in each for row in part if row["seam"])
 
 
 def _marks(rows: SeamRows) -> Iterator[str]:
     """The marks of all that is on a seam, in the order they become its flags."""
-    each: tuple[Iterable[Marks], ...] = (
-        rows.runs,
-        rows.finishes,
-        rows.bleeds,
-        rows.widths,
-        rows.walks,
-        rows.findings,
-        rows.mends,
-        rows.peels,
-    )
+    each: tuple[Iterable[Marks], ...] = structs.astuple(rows)
     return (mark for part in each for row in part if row["marks"] for mark in row["marks"])
 
 

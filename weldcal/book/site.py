@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from weldcal.book.core import Note, Service
-from weldcal.book.job_reader import AS_SEEN
+from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.row_types.site import HotWorkRow
 from weldcal.views.rows import MarkedHotWork, MarkedMeasure, WatchedHotWork
 
@@ -52,12 +52,7 @@ class Site(Service):
 
     def north_deg(self) -> float | None:
         """North on the plan as last seen, degrees clockwise from its y; None where nobody said."""
-        degrees = self._reader.column(
-            float,
-            "SELECT degrees FROM norths WHERE job = ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id,),
-        )
+        degrees = self._reader.each_of(float, "degrees", "norths", f"{NEWEST} LIMIT 1")
         return degrees[0] if degrees else None
 
 

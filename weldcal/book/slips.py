@@ -11,19 +11,13 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Note, Service
+from weldcal.book.job_reader import NEWEST
 from weldcal.book.last_read import quantity_of
 from weldcal.quantities import Quantity
+from weldcal.records import plausible
 from weldcal.records.common import Conditions, Setting
 from weldcal.records.fields import read as read_field
 from weldcal.records.fields import same_name
-from weldcal.records.plausible import (
-    DialRange,
-    Slip,
-    SpeedSeen,
-    far_slip,
-    speed_slip,
-    weather_slips,
-)
 from weldcal.row_types.strips import StripRow
 from weldcal.tables.columns import utc
 
@@ -54,7 +48,7 @@ class Slips(Service):
         setting: Setting | None,
         read: Conditions,
         at: str,
-        pending: SpeedSeen | None = None,
+        pending: plausible.SpeedSeen | None = None,
     ) -> tuple[Note, ...]:
         """What is likely a slip of the hand: asked back before it is kept, and flagged after.
 
@@ -69,27 +63,28 @@ class Slips(Service):
         """
         read = replace(read, **dict.fromkeys((p.name for p in read.carried), None), carried=())
         if setting is None:
-            return tuple(_slip_note(slip) for slip in weather_slips(read))
+            return tuple(_slip_note(slip) for slip in plausible.weather_slips(read))
         speed = setting.speed
         dials = [d for d in self.dials() if _same_machine(d, setting.machine)]
-        off = [slip for dial in dials if speed and (slip := speed_slip(speed, dial))]
-        notes = tuple(_slip_note(slip) for slip in [*off, *weather_slips(read)])
+        off = [slip for dial in dials if speed and (slip := plausible.speed_slip(speed, dial))]
+        notes = tuple(_slip_note(slip) for slip in [*off, *plausible.weather_slips(read)])
         if speed is None or off:
             return notes
         last = self._last_speed(setting.machine, setting.sheet, at, pending)
-        far = far_slip(speed, last) if last else None
+        far = plausible.far_slip(speed, last) if last else None
         return (*notes, Note("far_from_last", far.values)) if far else notes
 
     def _last_speed(
-        self, machine: str, sheet: str, at: str, pending: SpeedSeen | None
+        self, machine: str, sheet: str, at: str, pending: plausible.SpeedSeen | None
     ) -> Quantity | None:
         """The speed of the strip before on a machine and sheet."""
-        rows = self._reader.select(
+        rows = self._reader.part(
             _SpeedTyped,
-            "SELECT seen_utc, speed_text, speed_unit FROM strips WHERE job = ? AND machine = ? AND sheet = ? "
-            "AND NOT by_hand AND seen_utc < ? "
-            "ORDER BY seen_utc DESC, tick DESC, device DESC LIMIT 1",
-            (self._reader.job.id, machine, sheet, utc(at)),
+            "strips",
+            f"AND machine = ? AND sheet = ? AND NOT by_hand AND seen_utc < ? {NEWEST} LIMIT 1",
+            machine,
+            sheet,
+            utc(at),
         )
         text, unit = (rows[0]["speed_text"], rows[0]["speed_unit"]) if rows else (None, None)
         if pending and not (rows and rows[0]["seen_utc"] > pending.seen_utc):
@@ -98,21 +93,21 @@ class Slips(Service):
             return None
         return read_field("mark" if unit == "mark" else "speed", text, self._reader.job.units, unit)
 
-    def dials(self) -> list[DialRange]:
+    def dials(self) -> list[plausible.DialRange]:
         """What each machine's dial goes from and to, as listed."""
-        rows = self._reader.select(
-            _DialListed,
-            "SELECT name, dial, dial_low, dial_high FROM machines WHERE job = ?",
-            (self._reader.job.id,),
-        )
-        return [DialRange(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows]
+        rows = self._reader.part(_DialListed, "machines")
+        return [
+            plausible.DialRange(r["name"], r["dial"], r["dial_low"], r["dial_high"]) for r in rows
+        ]
 
 
-def _same_machine(dial: DialRange, machine: str) -> bool:
+def _same_machine(dial: plausible.DialRange, machine: str) -> bool:
     return same_name(dial.machine) == same_name(machine)
 
 
-def off_dial(strip: StripRow, dials: Sequence[DialRange]) -> dict[str, str | float] | None:
+def off_dial(
+    strip: StripRow, dials: Sequence[plausible.DialRange]
+) -> dict[str, str | float] | None:
     """Machine, low and high of a dial that does not have the strip's speed.
 
     Args:
@@ -125,12 +120,12 @@ def off_dial(strip: StripRow, dials: Sequence[DialRange]) -> dict[str, str | flo
         return None
     speed = quantity_of(number, unit)
     for dial in dials:
-        if _same_machine(dial, strip["machine"]) and speed_slip(speed, dial):
+        if _same_machine(dial, strip["machine"]) and plausible.speed_slip(speed, dial):
             return {"machine": dial.machine, "low": dial.low, "high": dial.high}
     return None
 
 
-def _slip_note(slip: Slip) -> Note:
+def _slip_note(slip: plausible.Slip) -> Note:
     if slip.code == "off_dial":
         return Note("off_dial", slip.values)
     if slip.code == "wind_hardly":

@@ -20,14 +20,7 @@ from weldcal.book.trials import machine_out, tried
 from weldcal.errors import NoneYet
 from weldcal.quality.go_ahead_rules import RULES, STOPS, STRIP_AGAIN, Rule
 from weldcal.quality.goahead import CLEAN, same_setting, speaks_against
-from weldcal.quality.standing import (
-    LaterEvent,
-    Trigger,
-    Value,
-    Weather,
-    stands,
-    triggers,
-)
+from weldcal.quality.standing import LaterEvent, Trigger, Value, Weather, stands, triggers
 from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import ConditionsRow, StripRow
 from weldcal.row_types.work import BleedRow, PeelRow, RunRow
@@ -209,9 +202,7 @@ class GoAheads(Service):
 
     def _rated(self, machine: str | None) -> float | None:
         """The voltage that a machine (the only one listed) is built for, where somebody said."""
-        rows = self._reader.select(
-            _Rated, "SELECT name, rated_v FROM machines WHERE job = ?", (self._reader.job.id,)
-        )
+        rows = self._reader.part(_Rated, "machines")
         volts = [r["rated_v"] for r in rows if machine in (r["name"], None)]
         return volts[0] if len(volts) == 1 else None
 

@@ -44,11 +44,7 @@ class Strips(Service):
         Args:
             at: the time, ISO 8601 on the job's clock.
         """
-        return self._reader.column(
-            int,
-            "SELECT count(*) FROM strips WHERE job = ? AND day = ?",
-            (self._reader.job.id, self.day_of(at)),
-        )[0]
+        return self._reader.each_of(int, "count(*)", "strips", "AND day = ?", self.day_of(at))[0]
 
     def strips(self) -> list[JudgedStrip]:
         """All strips, in the order they were seen, with readings, judgement and shortfalls."""

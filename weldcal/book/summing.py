@@ -70,10 +70,8 @@ class Summing(Service):
             day: of this local day only, ISO.
         """
         on, values = ("AND day = ?", [day]) if day else ("", [])
-        rows: list[SeenColumns] = self._reader.select(
-            ROW_TYPES[table],
-            f"SELECT * FROM {table} WHERE job = ? {on} ORDER BY seen_utc, tick, id",
-            (self._reader.job.id, *values),
+        rows: list[SeenColumns] = self._reader.of_job(
+            ROW_TYPES[table], f"{on} ORDER BY seen_utc, tick, id", *values
         )
         return self._marks.marked(struct, rows)
 
@@ -102,19 +100,6 @@ class Summing(Service):
         local = datetime.fromisoformat(at_utc).astimezone(zone(self._reader.job.zone))
         return self._strips.day_of(local.isoformat())
 
-    def listed(self, struct: type[R], table: str) -> list[R]:
-        """Rows of what the job lists, in the order listed.
-
-        Args:
-            struct: the table's row.
-            table: areas, sheets, machines ...
-        """
-        return self._reader.select(
-            struct,
-            f"SELECT * FROM {table} WHERE job = ? {AS_LISTED}",
-            (self._reader.job.id,),
-        )
-
     def read_bleeds(self, day: str | None = None) -> list[ReadBleed]:
         """Bleed checks of this job, marked, with their readings as typed, in the order seen.
 
@@ -135,11 +120,8 @@ class Summing(Service):
             table: where they are.
         """
         seen = "seen_utc" in TABLES[table]
-        rows: list[Mapping[str, object]] = self._reader.select(
-            ROW_TYPES[table],
-            f"SELECT * FROM {table} WHERE job = ? "
-            f"ORDER BY {'seen_utc, tick, id' if seen else 'rowid'}",
-            (self._reader.job.id,),
+        rows: list[Mapping[str, object]] = self._reader.of_job(
+            ROW_TYPES[table], f"ORDER BY {'seen_utc, tick, id' if seen else 'rowid'}"
         )
         if "flags" not in TABLES[table]:
             return [dict(row) for row in rows]
@@ -153,7 +135,7 @@ class Summing(Service):
         """
         return Roof(
             self.summed({}, on_progress),
-            self.listed(AreaRow, "areas"),
+            self._reader.of_job(AreaRow, AS_LISTED),
             self.doubts(),
             self._site.north_deg(),
         )
@@ -209,9 +191,7 @@ class Summing(Service):
 
     def doubts(self) -> Doubts | None:
         """What failures put in doubt; None where there are too many to work out here."""
-        (findings_n,) = self._reader.column(
-            int, "SELECT count(*) FROM findings WHERE job = ?", (self._reader.job.id,)
-        )
+        (findings_n,) = self._reader.each_of(int, "count(*)", "findings")
         return self._doubting.doubt() if findings_n <= MOST_DOUBTED else None
 
 

@@ -25,20 +25,8 @@ from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import PeelRow
 from weldcal.rules.on_seam import seam_of
 from weldcal.rules.welded import SeenAt, moment, run_that_welded
+from weldcal.views import rows as viewed
 from weldcal.views import trace
-from weldcal.views.rows import (
-    CooledRun,
-    JudgedBleed,
-    JudgedStrip,
-    MarkedBleed,
-    MarkedCover,
-    MarkedEmbedding,
-    MarkedOpening,
-    MarkedPeel,
-    MarkedPunch,
-    PlacedLeakStep,
-    PlacedPunch,
-)
 from weldcal.views.trace import Apart, SeamEvent, SeamTrace
 
 if TYPE_CHECKING:
@@ -201,12 +189,12 @@ class Traces(Service):
         ]
 
     def _judged(
-        self, bleeds: Sequence[MarkedBleed], runs: Sequence[CooledRun]
-    ) -> list[JudgedBleed]:
+        self, bleeds: Sequence[viewed.MarkedBleed], runs: Sequence[viewed.CooledRun]
+    ) -> list[viewed.JudgedBleed]:
         """One seam's bleed checks with their readings, and what was outside the limits in force."""
         readings = self._strips.readings_of(bleeds)
         in_order, slack = sorted(runs, key=moment), self._limits.tolerances()
-        judged: list[JudgedBleed] = []
+        judged: list[viewed.JudgedBleed] = []
         for row in bleeds:
             run = run_that_welded(in_order, row["at_m"], moment(row), slack.at(row["seen_utc"]))
             judged.append(
@@ -220,19 +208,14 @@ class Traces(Service):
 
     def _stood_on(self, strips: Collection[str]) -> list[SeamEvent]:
         """The strips of the go-aheads that runs stand on, by id, and samples of them."""
-        places = ", ".join("?" * len(strips))
-        rows = self._reader.select(
-            StripRow, f"SELECT * FROM strips WHERE id IN ({places})", sorted(strips)
-        )
-        judged = self._marks.marked(JudgedStrip, self._strips.judged(rows))
-        samples = self._reader.select(
-            PeelRow, f"SELECT * FROM peels WHERE strip IN ({places})", sorted(strips)
-        )
+        rows = self._reader.of_ids(StripRow, sorted(strips))
+        judged = self._marks.marked(viewed.JudgedStrip, self._strips.judged(rows))
+        samples = self._reader.of_ids(PeelRow, sorted(strips), "strip")
         return [
             *(trace.StripEvent(row=row, **_at(row)) for row in judged),
             *(
                 trace.PeelEvent(row=row, **_at(row))
-                for row in self._marks.marked(MarkedPeel, samples)
+                for row in self._marks.marked(viewed.MarkedPeel, samples)
             ),
         ]
 
@@ -261,7 +244,7 @@ class Traces(Service):
         """When the next ply hid a seam, or stretches of it, and when it was opened up."""
         events = list[SeamEvent]()
         covers = self._reader.of_job(CoverRow)
-        for cover in self._marks.marked(MarkedCover, covers):
+        for cover in self._marks.marked(viewed.MarkedCover, covers):
             hid = hides(cover).get(key or "")
             if hid is not None:
                 hiding = {**cover, "stretches": hid.stretches}
@@ -269,12 +252,12 @@ class Traces(Service):
         opened = self._reader.of_job(OpeningRow, "AND seam_key = ?", key)
         events += [
             trace.OpeningEvent(row=row, **_at(row))
-            for row in self._marks.marked(MarkedOpening, opened)
+            for row in self._marks.marked(viewed.MarkedOpening, opened)
         ]
         embedded = self._reader.of_job(EmbeddingRow, "AND seam_key = ?", key)
         events += [
             trace.EmbedEvent(row=row, **_at(row))
-            for row in self._marks.marked(MarkedEmbedding, embedded)
+            for row in self._marks.marked(viewed.MarkedEmbedding, embedded)
         ]
         return events
 
@@ -286,7 +269,7 @@ class Traces(Service):
             *(trace.LeakStepEvent(row=row, **_at(row)) for row in steps if row["seam_key"] == key),
         ]
 
-    def placed_items(self) -> tuple[list[PlacedPunch], list[PlacedLeakStep]]:
+    def placed_items(self) -> tuple[list[viewed.PlacedPunch], list[viewed.PlacedLeakStep]]:
         """Items of visits and steps of leaks, each with the seam that it is about."""
         job = self._reader.job.id
         punch = self._reader.of_job(PunchRow)
@@ -298,10 +281,10 @@ class Traces(Service):
         )
         if not punch and not leak_steps:
             return [], []
-        keys = set(self._reader.column(str, "SELECT seam_key FROM seams WHERE job = ?", (job,)))
-        items: list[PlacedPunch] = [
+        keys = set(self._reader.each_of(str, "seam_key", "seams"))
+        items: list[viewed.PlacedPunch] = [
             {**item, "seam_key": seam_of(item["place"], keys)}
-            for item in self._marks.marked(MarkedPunch, punch)
+            for item in self._marks.marked(viewed.MarkedPunch, punch)
         ]
         return items, _placed_steps(leak_steps, keys)
 
@@ -363,18 +346,15 @@ class Traces(Service):
             ids: of records it was of.
         """
         places = ", ".join("?" * len(ids))
-        rows = self._reader.select(
-            WithdrawnRow,
-            f'SELECT * FROM withdrawn WHERE job = ? AND (seam_key = ? OR "of" IN ({places}))',
-            (self._reader.job.id, key, *ids),
-        )
+        about = f'AND (seam_key = ? OR "of" IN ({places}))'
+        rows = self._reader.of_job(WithdrawnRow, about, key, *ids)
         return [
             trace.WithdrawnEvent(row=row, seen_utc=row["withdrawn_utc"], tick=row["tick"])
             for row in rows
         ]
 
 
-def _placed_steps(steps: Sequence[_LeakStep], keys: Collection[str]) -> list[PlacedLeakStep]:
+def _placed_steps(steps: Sequence[_LeakStep], keys: Collection[str]) -> list[viewed.PlacedLeakStep]:
     """Steps of leaks, each once for every seam it is about.
 
     A step that says no place (a mend, a look after rain) is about each seam that its leak was

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from msgspec.json import decode
 
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.quality.goahead import Tried, same_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
 from weldcal.records.limits import DEFAULTS
@@ -61,12 +62,7 @@ def machine_out(
     )
     if len(tried) < 2:
         return None
-    advice = reader.select(
-        _Advice,
-        "SELECT tick, question, answer FROM advice WHERE job = ? AND tick < ? "
-        "ORDER BY tick, device",
-        (reader.job.id, tried[-1]["tick"]),
-    )
+    advice = reader.part(_Advice, "advice", f"AND tick < ? {AS_LISTED}", tried[-1]["tick"])
     causes = reader.column(
         str,
         "SELECT seen_local FROM causes WHERE job = ? AND machine = ? AND seen_utc >= ? "

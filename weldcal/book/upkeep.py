@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from weldcal.book.strips import Strips
 
 
+_IN_ORDER = "ORDER BY seen_utc, tick, id"
+
+
 class _LastWelded(TypedDict):
     area: str | None
     day: str
@@ -37,11 +40,9 @@ class Upkeep(Service):
     def start_up(self) -> list[ListLine]:
         """Every line of the list, the job's own last, with its last answer."""
         answers: dict[str, StartAnswerRow] = {}
-        for row in self._reader.select(
-            StartAnswerRow, _in_order("start_answers"), (self._reader.job.id,)
-        ):
+        for row in self._reader.of_job(StartAnswerRow, _IN_ORDER):
             answers[row["line"]] = row
-        own = self._reader.select(StartLineRow, _in_order("start_lines"), (self._reader.job.id,))
+        own = self._reader.of_job(StartLineRow, _IN_ORDER)
         lines = [(one.code, one.asks, one.source, False) for one in START_UP]
         lines += [(line["id"], line["line"], line["source"], True) for line in own]
         return [
@@ -59,9 +60,7 @@ class Upkeep(Service):
 
     def start_up_note(self) -> list[Note]:
         """What the list says before the first lap of a job; nothing once one was welded."""
-        welded = self._reader.column(
-            int, "SELECT 1 FROM runs WHERE job = ? LIMIT 1", (self._reader.job.id,)
-        )
+        welded = self._reader.each_of(int, "1", "runs", "LIMIT 1")
         if welded:
             return []
         open_lines = len(self.start_up_open())
@@ -69,7 +68,7 @@ class Upkeep(Service):
 
     def looks(self) -> list[LookRow]:
         """Looks, in the order they were made."""
-        return self._reader.select(LookRow, _in_order("looks"), (self._reader.job.id,))
+        return self._reader.of_job(LookRow, _IN_ORDER)
 
     def looks_due(self) -> list[LookDue]:
         """For each area welded or looked at: when it is to be looked at again.
@@ -97,11 +96,7 @@ class Upkeep(Service):
 
     def _area_names(self) -> dict[str, str]:
         """Areas as spelt, by key: as listed, else as on the seam list."""
-        areas = self._reader.column(
-            str,
-            "SELECT DISTINCT coalesce(area, '') FROM seams WHERE job = ?",
-            (self._reader.job.id,),
-        )
+        areas = self._reader.each_of(str, "DISTINCT coalesce(area, '')", "seams")
         names = [*areas, *self._reader.names_in("areas")]
         return {same_name(name): name for name in names}
 
@@ -126,20 +121,13 @@ class Upkeep(Service):
             open_only: without those that are closed.
         """
         steps: dict[str, list[LeakStepRow]] = {}
-        for step in self._reader.select(
-            LeakStepRow, _in_order("leak_steps"), (self._reader.job.id,)
-        ):
+        for step in self._reader.of_job(LeakStepRow, _IN_ORDER):
             steps.setdefault(step["of"], []).append(step)
         leaks = []
-        for row in self._reader.select(LeakRow, _in_order("leaks"), (self._reader.job.id,)):
+        for row in self._reader.of_job(LeakRow, _IN_ORDER):
             mine = steps.get(row["id"], [])
             outcomes = (
                 (one["step"], None if one["dry"] is None else bool(one["dry"])) for one in mine
             )
             leaks.append(LeakNow(row, mine, stage(outcomes)))
         return [leak for leak in leaks if not (open_only and leak.stage == CLOSED)]
-
-
-def _in_order(table: str) -> str:
-    """The query of a table's rows of one job, in the order they were seen."""
-    return f"SELECT * FROM {table} WHERE job = ? ORDER BY seen_utc, tick, id"

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.structs import replace
 
 from weldcal.book.core import Service
+from weldcal.book.job_reader import AS_SEEN
 from weldcal.book.slips import off_dial
 from weldcal.quality.doubt import BLEED, PEEL, FailedStrip
 from weldcal.quality.goahead import CLEAN, Judged, Shortfall, shortfalls
@@ -63,17 +64,16 @@ class Verdicts(Service):
 
         Corrected since, pulled once more, or sampled with the sample parted at the lap.
         """
-        job = self._reader.job.id
         changed = self._reader.of_job(
             StripRow,
             """AND (flags LIKE '%"pulled twice"%' """
             'OR id IN (SELECT "of" FROM amendments WHERE job = ?1))',
         )
-        sampled = self._reader.select(
+        sampled = self._reader.part(
             _Sampled,
-            "SELECT name, strip FROM peels WHERE job = ? AND strip IS NOT NULL AND parted = ? "
-            "ORDER BY seen_utc, tick, device",
-            (job, CLEAN),
+            "peels",
+            f"AND strip IS NOT NULL AND parted = ? {AS_SEEN}",
+            CLEAN,
         )
         return [
             *(

@@ -15,7 +15,6 @@ import numpy as np
 
 from weldcal.calibration import bond_seen, bracket, failed, holds, same_reading, staleness
 from weldcal.calibration.features import Array
-from weldcal.calibration.next_strip import MAY_BUBBLE_HEAVILY, expected_gain
 from weldcal.calibration.observation import (
     Advice,
     AsRead,
@@ -32,7 +31,7 @@ from weldcal.calibration.observation import (
 from weldcal.calibration.outcome import Outcomes
 from weldcal.calibration.reasons import reasons
 from weldcal.calibration.second_strip import second_strip
-from weldcal.calibration.settings import dial_speeds, nozzles
+from weldcal.calibration.settings import MAY_BUBBLE_HEAVILY, dial_speeds, expected_gain, nozzles
 from weldcal.calibration.signs import CONTRADICT, signs
 from weldcal.calibration.strips import Index
 

@@ -12,18 +12,11 @@ from dataclasses import dataclass, fields
 import numpy as np
 from scipy.special import expit
 
-from weldcal.calibration import priors
+from weldcal.calibration import priors, response
 from weldcal.calibration.features import Array, Features
 from weldcal.calibration.layout import ParameterLayout
 from weldcal.calibration.observation import Forecast, Window
 from weldcal.calibration.posterior import Draws
-from weldcal.calibration.response import (
-    LOG_WIDTH,
-    bend,
-    blurred,
-    strip_variance,
-    thresholds,
-)
 
 READINGS = 5  # readings of the next strip, whose median is forecast
 OWN_BLUR = 0.75  # share of a threshold's blur that is the weld's own, not one strip's luck
@@ -79,10 +72,10 @@ def outcomes(
     linear = draws.u[:, : layout.linear] @ asked.x.T + np.reshape(stale, (-1, 1))
     z = linear + day - log_speed
     steep = np.exp(draws.u[:, layout.elasticity + asked.sheet[0]])[:, None]
-    rise, _, _ = bend(z, draws.u[:, layout.curvature, None])
-    mu = LOG_WIDTH + steep * rise
+    rise, _, _ = response.bend(z, draws.u[:, layout.curvature, None])
+    mu = response.LOG_WIDTH + steep * rise
     median_var = _MEDIAN_VAR * reading_spread**2 / READINGS
-    var = strip_variance(steep, draws.strip[:, None], asked.strip_var) + median_var
+    var = response.strip_variance(steep, draws.strip[:, None], asked.strip_var) + median_var
     scale = np.sqrt(var) + np.zeros_like(mu)
     if layout.by_bleed_out:
         little = (mu < np.log(window.low_mm)).astype(float)
@@ -109,12 +102,12 @@ def _seen(
     u: Array, layout: ParameterLayout, asked: Features, z: Array, z_bubbling: Array, window: Window
 ) -> _Seen:
     """The chances at heat indices `z`, those of bubbling at `z_bubbling` (draws, settings)."""
-    at, blurs = thresholds(u, layout), layout.curvature + 4
+    at, blurs = response.thresholds(u, layout), layout.curvature + 4
     first = (at.trace + u[:, layout.bubbling_sheet + asked.sheet[0]])[:, None]
-    blur = blurred(u[:, blurs, None], asked.strip_var)
+    blur = response.blurred(u[:, blurs, None], asked.strip_var)
     trace = expit((z_bubbling - first) / blur)
     heavy = trace * expit((z_bubbling - first - at.gap[:, None]) / blur)
-    cold_blur = blurred(u[:, blurs + 1, None], asked.strip_var)
+    cold_blur = response.blurred(u[:, blurs + 1, None], asked.strip_var)
     cold = expit((at.cold[:, None] - z) / cold_blur)
     limit = first + at.gap[:, None] if window.trace_ok else first
     fine = expit((limit - z_bubbling) / (OWN_BLUR * blur)) * expit(

@@ -1,27 +1,31 @@
 """The board for the day: what is true now on one screen, a key for each thing to do.
 
 Invariant: looking records nothing. A key leaves the board for the step of the guided day,
-with the terminal as it was, and comes back.
+with the terminal as it was, and comes back. A key is a letter of its own word in the reader's
+language, the same all day; none records by itself.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import cache
 
 import typer
 from msgspec.structs import replace
 
 from weldcal import settings
+from weldcal.book import Book
 from weldcal.cli import faces, guide, parse, replies
-from weldcal.cli.board_keys import KEYS, LEAVES, NOW, TOLD, Pressed, explained, meant, shown
 from weldcal.cli.keyboard import STOP, Keyboard, stop
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, flag, option
 from weldcal.cli.questions import PersonLeft
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import PLACE, Command, book_of, interactive, say, single
+from weldcal.cli.shell import PLACE, book_of, interactive, print_all, print_json, say, single
 from weldcal.errors import BookTrouble, WeldcalError
-from weldcal.flow import going
+from weldcal.flow import going, operator
+from weldcal.flow.opening import UNDO
 from weldcal.flow.question import LEAVE, Call
+from weldcal.records.day import Day
 from weldcal.records.draft import Draft
 from weldcal.records.fields import choose
 from weldcal.reports import board as page
@@ -29,24 +33,80 @@ from weldcal.reports import lines, show
 from weldcal.views.board import USUAL_LAP, Board
 from weldcal.words import _
 
-if TYPE_CHECKING:
-    from weldcal.book import Book
+Pressed = str
+LEAVES, KEYS, NOW = "leaves", "keys", "now"  # what keys mean besides the steps of the day
+_FIXED = {"q": LEAVES, "?": KEYS, "n": NOW}
+TOLD: dict[str, Callable[[], str]] = {NOW: lambda: _("Sheet's surface")}
 
-board = single()
+
+@cache
+def letters() -> dict[str, str]:
+    """Step by key: the first letter of the step's word that is still free."""
+    by_letter: dict[str, str] = {}
+    for step in (*operator.STEPS, UNDO):
+        word = [sign for sign in _(step.code).casefold() if sign.isascii() and sign.isalpha()]
+        free = [sign for sign in [*word, *"0123456789"] if sign not in {*_FIXED, *by_letter}]
+        by_letter[free[0]] = step.code
+    return by_letter
+
+
+def _open(day: Day) -> dict[str, str]:
+    """The keys of what can be done now."""
+    steps = {*operator.open_steps(day), UNDO.code}
+    return {key: step for key, step in letters().items() if step in steps}
+
+
+def shown(day: Day, todo: page.Todo) -> tuple[str, str]:
+    """What can be pressed, in full and in short."""
+    key_words = [*((key, _(step)) for key, step in _open(day).items()), ("n", _("sheet now"))]
+    # No fold between a key and its word.
+    keys = ", ".join(f"{key} {word}".replace(" ", "\N{NO-BREAK SPACE}") for key, word in key_words)
+    step = todo.begun or todo.next
+    if step is None:
+        return _("{keys}; q leaves.", keys=keys), _("? keys, q leaves.")
+    values = {"step": _(step), "keys": keys}
+    return (
+        _("Enter {step}; {keys}; q leaves.", **values),
+        _("Enter {step}, ? keys, q leaves.", step=_(step)),
+    )
+
+
+def explained(day: Day) -> list[str]:
+    """Every key and what it does."""
+    step_lines = [
+        f"- {key} {_(step)}: {_(going.STEPS[step].about)}" for key, step in _open(day).items()
+    ]
+    return [
+        *step_lines,
+        "- n " + _("sheet now: the sheet's temperature alone, and the speed for it"),
+        "- " + _("Enter: what comes next. q leaves; all is kept."),
+    ]
+
+
+def meant(key: str | None, day: Day, todo: page.Todo) -> Pressed | None:
+    """What a key asks for; None where it means nothing now."""
+    if key is None:
+        return None
+    if key in ("\r", "\n"):
+        return todo.begun or todo.next
+    letter = key.casefold()
+    return _FIXED.get(letter) or _open(day).get(letter)
+
+
 _ROLE = "operator"
 _LOOK_S = 2.0  # so often it is asked whether anything was recorded, here or in another window
 _MINUTE_S = 60.0
 
 
-@board.command(cls=Command)
-def board_(
+@single
+def board(
     ctx: typer.Context,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
-    lap: str = typer.Option(
-        None, "--lap", help=_("Lap kind: selvage or granules; that of the next lap if not given.")
+    lap: str = option(
+        "--lap", _("Lap kind: selvage or granules; that of the next lap if not given.")
     ),
-    once: bool = typer.Option(False, "--once", help=_("Say it once, and leave.")),
+    once: bool = flag("--once", _("Say it once, and leave.")),
     as_json: bool = JSON,
 ) -> None:
     """The day on one screen: speed, go-ahead and minutes left, lap, age of readings, what waits; a key for each thing to do. Example: weldcal board"""
@@ -59,7 +119,7 @@ def board_(
     )
     watch.look()
     if as_json:
-        print(show.as_json(page.document(watch.board, watch.todo)))
+        print_json(page.document(watch.board, watch.todo))
     elif once:
         _once(watch)
     else:
@@ -185,8 +245,7 @@ def _done(watch: BoardWatch, pressed: Pressed) -> bool:
     """Do what a key asks for; return whether there is something to read."""
     try:
         if pressed == KEYS:
-            for text in explained(watch.board.day):
-                say(text)
+            print_all(explained(watch.board.day))
         elif pressed == NOW:
             return _sheet_now(watch)
         else:
@@ -240,6 +299,3 @@ def _step(place: guide.DayBook, step: str) -> bool:
         return True
     finally:
         book.close()
-
-
-APPS = {"board": board}

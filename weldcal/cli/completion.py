@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import typer
 
-from weldcal.cli.shell import Command, single
+from weldcal.cli.parse import argument
+from weldcal.cli.shell import single
 from weldcal.errors import NotAChoice
 from weldcal.words import _, mark
-
-completion = single()
 
 # Where each shell looks for it.
 _PLACES = {
@@ -45,15 +44,12 @@ def _shells(ctx: typer.Context, incomplete: str) -> list[str]:
     return list(_PLACES)
 
 
-@completion.command(cls=Command)
-def completion_(
-    shell: str = typer.Argument(..., help=_("bash, zsh or fish."), autocompletion=_shells),
+@single
+def completion(
+    shell: str = argument(_("bash, zsh or fish."), _shells),
 ) -> None:
     """Print the script by which Tab completes commands and the book's names in your shell. Example: weldcal completion bash"""
     if shell not in _PLACES:
         raise NotAChoice(name=_("shell"), text=shell, allowed=", ".join(_PLACES))
     print(f"# {_(_PLACES[shell])}")
     print(_SCRIPTS[shell])
-
-
-APPS = {"completion": completion}

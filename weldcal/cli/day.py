@@ -5,19 +5,18 @@ from __future__ import annotations
 import typer
 
 from weldcal.cli import guide
-from weldcal.cli.shell import PLACE, Command, single
+from weldcal.cli.parse import option
+from weldcal.cli.shell import PLACE, single
 from weldcal.errors import NotAChoice
 from weldcal.records.draft import ROLES
 from weldcal.words import _
 
-day = single()
 
-
-@day.command(cls=Command)
-def day_(
+@single
+def day(
     ctx: typer.Context,
-    role: str = typer.Option(
-        None, "--for", help=_("operator, inspector or foreman; as the job lists you if not given.")
+    role: str = option(
+        "--for", _("operator, inspector or foreman; as the job lists you if not given.")
     ),
 ) -> None:
     """Ask through the day, one thing at a time; weldcal alone does the same. Example: weldcal day --for inspector"""
@@ -26,6 +25,3 @@ def day_(
     if role and role_meant is None:
         raise NotAChoice(name="--for", text=role, allowed=", ".join(_(one) for one in ROLES))
     raise typer.Exit(guide.open_day(guide.DayBook(*ctx.find_root().meta[PLACE]), role_meant))
-
-
-APPS = {"day": day}

@@ -20,13 +20,13 @@ from zoneinfo import ZoneInfo
 import typer
 from msgspec import Struct
 
-from weldcal.cli.shell import Command, interactive, keystroke, say, single
+from weldcal.cli.parse import argument, flag
+from weldcal.cli.shell import interactive, keystroke, say, single
 from weldcal.errors import WeldcalError
 from weldcal.reports import lines, show
 from weldcal.settings import path_of
 from weldcal.words import _, mark
 
-demo = single()
 ZONE = "America/Denver"
 
 _STRIP = "strip record --nozzle 932"
@@ -204,18 +204,14 @@ STORY: tuple[Scene, ...] = (
 )
 
 
-@demo.command(cls=Command)
-def demo_(
-    path: str = typer.Argument(
-        None, help=_("Where to leave the book; weldcal-demo.sqlite here if not given.")
+@single
+def demo(
+    path: str = argument(
+        _("Where to leave the book; weldcal-demo.sqlite here if not given."), default=None
     ),
-    play: bool = typer.Option(
-        False, "--play", help=_("A screen at a time, then a day of your own to type in.")
-    ),
-    every: bool = typer.Option(
-        False, "--all", help=_("Every command of the job, and all it says.")
-    ),
-    quiet: bool = typer.Option(False, "--quiet", help=_("Show only the last pages.")),
+    play: bool = flag("--play", _("A screen at a time, then a day of your own to type in.")),
+    every: bool = flag("--all", _("Every command of the job, and all it says.")),
+    quiet: bool = flag("--quiet", _("Show only the last pages.")),
 ) -> None:
     """Tell one morning on an invented roof, by the real commands, and leave the book to play with. Example: weldcal demo"""
     book = path_of(path) if path else _free(Path("weldcal-demo.sqlite"))
@@ -336,6 +332,3 @@ def _free(path: Path) -> Path:
         number += 1
         free = path.with_name(f"{path.stem}-{number}{path.suffix}")
     return free
-
-
-APPS = {"demo": demo}

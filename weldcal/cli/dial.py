@@ -4,79 +4,61 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import typer
-
 from weldcal import settings
+from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.cli import parse
-from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, book_of, interactive, print_all, single
+from weldcal.cli.parse import BY, JSON, argument, flag, option
+from weldcal.cli.shell import interactive, print_all, print_json, single
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
-from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.calibration import CardLine, Report
     from weldcal.views.dialled import Asked, Curve, Dialled, Then
 
-dial = single()
-now = single()
 # A screen with room for large digits above the answer, as terminals usually open.
 _WIDE, _TALL = 60, 24
 
 
-_NOZZLE = typer.Option(
-    None,
+_NOZZLE = option(
     "--nozzle",
-    help=_(
+    _(
         "Nozzle temperature to advise for, like 932F; 'any' looks over the machine's range; the last strip's if not given."
     ),
 )
-_SKY = typer.Option(
-    None,
+_SKY = option(
     "--sky",
-    help=_(
+    _(
         "clear, broken or overcast, as you see it: says where an older reading of the sheet is by now."
     ),
 )
 
 
-@dial.command(cls=Command)
-def dial_(
-    ctx: typer.Context,
+@single
+def dial(
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
     nozzle: str = _NOZZLE,
     air: dict[str, str | None] = parse.AIR,
     sky: str = _SKY,
-    card: bool = typer.Option(
-        False, "--card", help=_("The pocket card: speed by sheet temperature over the day.")
+    card: bool = flag("--card", _("The pocket card: speed by sheet temperature over the day.")),
+    low: str = parse.LOWEST,
+    high: str = parse.HIGHEST,
+    picture: bool = flag("--show", _("A chart of the fit: speed against bleed-out.")),
+    report: bool = flag(
+        "--report", _("The model report: what was believed, what the strips taught, how it did.")
     ),
-    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
-    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
-    picture: bool = typer.Option(
-        False, "--show", help=_("A chart of the fit: speed against bleed-out.")
-    ),
-    report: bool = typer.Option(
-        False,
-        "--report",
-        help=_("The model report: what was believed, what the strips taught, how it did."),
-    ),
-    why: bool = typer.Option(
-        False, "--why", help=_("All that the answer rests on, with the answer last.")
-    ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    why: bool = flag("--why", _("All that the answer rests on, with the answer last.")),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Advise the travel speed for now, in three lines. Advice is never a go-ahead: a strip that meets the limits is.
 
     Example: weldcal dial --sheet-temp 96F
     """
-    book = book_of(ctx)
     units = book.job.units
     any_nozzle = nozzle is not None and nozzle.strip().lower() == "any"
     chosen = read("nozzle", nozzle, units).si("C") if nozzle and not any_nozzle else None
@@ -88,20 +70,20 @@ def dial_(
         nozzle_c=chosen,
         search_nozzle=any_nozzle,
         given=typed_conditions(air, units),
-        at=at,
-        by=by,
+        at=seeing.at,
+        by=seeing.by,
         sky=choose("sky", sky) if sky else None,  # type: ignore[arg-type]
     )
     if card:
-        _card(book, asked, low, high, as_json)
+        _card(book, asked, low, high, seeing.as_json)
     elif picture:
-        _picture(book.dialling.curve(asked), as_json)
+        _picture(book.dialling.curve(asked), seeing.as_json)
     elif report:
-        _report(book.dialling.model_report(asked), units, as_json)
+        _report(book.dialling.model_report(asked), units, seeing.as_json)
     else:
-        dialled = book.recording.advice.dial(asked, by)
+        dialled = book.recording.advice.dial(asked, seeing.by)
         then = book.answering.then(dialled, typed_conditions(air, units))
-        _advice(dialled, then, why, as_json)
+        _advice(dialled, then, why, seeing.as_json)
 
 
 def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
@@ -110,7 +92,7 @@ def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
     if as_json:
         codes = [trigger.code for trigger in then.waits]
         do = answer.pressing(dialled, then)
-        print(show.as_json({**advice.document(dialled), "wait": codes, "do": do}))
+        print_json({**advice.document(dialled), "wait": codes, "do": do})
         return
     if why:
         print_all(reasoning.waits(then.waits, dialled.asked.units))
@@ -129,12 +111,10 @@ def large(dialled: Dialled, then: Then) -> list[str]:
     return [*drawn, ""] if drawn else []
 
 
-@now.command(cls=Command)
-def now_(
-    ctx: typer.Context,
-    sheet_temp: str = typer.Argument(
-        ..., help=_("The sheet's temperature as read now, like 110F.")
-    ),
+@single
+def now(
+    book: Book,
+    sheet_temp: str = argument(_("The sheet's temperature as read now, like 110F.")),
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
@@ -143,7 +123,6 @@ def now_(
     as_json: bool = JSON,
 ) -> None:
     """Record the sheet's temperature and say the speed for it, and what it was before. Example: weldcal now 110F"""
-    book = book_of(ctx)
     typed = {
         **dict.fromkeys(("ambient", "humidity", "wind", "line_voltage")),
         "sheet_temp": sheet_temp,
@@ -163,7 +142,7 @@ def now_(
 
     if as_json:
         before = {"was_m_per_min": then.was, "do": answer.pressing(dialled, then)}
-        print(show.as_json({**advice.document(dialled), **before}))
+        print_json({**advice.document(dialled), **before})
         return
     print("\n".join([*large(dialled, then), *answer.page(dialled, then, was=True)]))
 
@@ -183,7 +162,7 @@ def _card(book: Book, asked: Asked, low: str | None, high: str | None, as_json: 
 
     made = card_of(book, asked, low, high)
     if as_json:
-        print(show.as_json(card.document(asked, made)))
+        print_json(card.document(asked, made))
     else:
         print("\n".join(card.page(asked, made, book.dialling.day_ahead(asked))))
 
@@ -194,7 +173,7 @@ def _picture(curve: Curve, as_json: bool) -> None:
     from weldcal.reports import chart, signs
 
     if as_json:
-        print(show.as_json([dataclasses.asdict(forecast) for forecast in curve.forecasts]))
+        print_json([dataclasses.asdict(forecast) for forecast in curve.forecasts])
     else:
         print("\n".join(chart.page(curve)))
         print_all(signs.line(curve.state))
@@ -204,9 +183,6 @@ def _report(report: Report, units: str, as_json: bool) -> None:
     from weldcal.reports import model
 
     if as_json:
-        print(show.as_json(model.document(report)))
+        print_json(model.document(report))
     else:
         print_all(model.page(report, units))
-
-
-APPS = {"dial": dial, "now": now}

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-import typer
 from msgspec import structs
 
 from weldcal import checker
-from weldcal.cli.parse import JSON
+from weldcal.book import Book
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, say, single, tell_written
+from weldcal.cli.shell import print_all, print_json, say, single, tell_written
 from weldcal.errors import NotAChoice, NotADay, NotWritten, reason
 from weldcal.long_work import Progress, atomic_write, atomic_writes, with_progress
 from weldcal.records.fields import read
@@ -25,35 +26,30 @@ from weldcal.words import _
 if TYPE_CHECKING:
     from weldcal.reports.dossier.document import Document
 
-dossier = single()
-evening = single()
-history = single()
 
-PAPER = typer.Option(None, "--paper", help=_("letter or a4; by the job's units if not given."))
-SINCE = typer.Option(None, "--since", help=_("From this day on, like 2026-06-01."))
-UNTIL = typer.Option(None, "--until", help=_("Up to this day."))
+PAPER = option("--paper", _("letter or a4; by the job's units if not given."))
+SINCE = option("--since", _("From this day on, like 2026-06-01."))
+UNTIL = option("--until", _("Up to this day."))
 
 BY_HELP = _("What rates are told for: job, machine, sheet, lap, person, month.")
 
 
-@dossier.command(cls=Command)
-def dossier_(
-    ctx: typer.Context,
-    file: str = typer.Argument(
-        "dossier", help=_("The files' name without ending; dossier if not given.")
+@single
+def dossier(
+    book: Book,
+    file: str = argument(
+        _("The files' name without ending; dossier if not given."), default="dossier"
     ),
-    only: str = typer.Option(None, "--only", help=_("html or pdf; both if not given.")),
+    only: str = option("--only", _("html or pdf; both if not given.")),
     paper: str = PAPER,
-    no_people: bool = typer.Option(
-        False,
+    no_people: bool = flag(
         "--no-people",
-        help=_("Put person 1, person 2 for names; photos are left out, they may show somebody."),
+        _("Put person 1, person 2 for names; photos are left out, they may show somebody."),
     ),
-    no_photos: bool = typer.Option(False, "--no-photos", help=_("Leave photos out.")),
+    no_photos: bool = flag("--no-photos", _("Leave photos out.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the warranty dossier: one HTML file, one PDF, every finding and seam as CSV beside. Example: weldcal dossier school-roof"""
-    book = book_of(ctx)
     base = _base(file)
     wanted = _formats(only)
     sheet = paper_of(paper, book.job.units)
@@ -90,27 +86,23 @@ def dossier_(
             else:
                 written += _volumes(document, path, sheet, opened, on_progress)
     if as_json:
-        print(show.as_json({"files": [str(p) for p in written], **summary}))
+        print_json({"files": [str(p) for p in written], **summary})
         return
     tell_written(*written)
-    for line in short:
-        say(line)
+    print_all(short)
 
 
-@evening.command(cls=Command)
-def evening_(
-    ctx: typer.Context,
-    day: str = typer.Option(None, "--day", help=_("Another day than today, like 2026-06-01.")),
-    ambient: str = typer.Option(
-        None, "--ambient", help=_("Air expected tomorrow morning, like 55F.")
-    ),
-    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
-    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page as a PDF.")),
+@single
+def evening(
+    book: Book,
+    day: str = option("--day", _("Another day than today, like 2026-06-01.")),
+    ambient: str = option("--ambient", _("Air expected tomorrow morning, like 55F.")),
+    html: str = option("--html", _("Also write the page as an HTML file.")),
+    pdf: str = option("--pdf", _("Also write the page as a PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:
     """Show the day: welded, probed, open, what comes first tomorrow and the speed to start with. Example: weldcal evening --ambient 55F"""
-    book = book_of(ctx)
     units = book.job.units
     ambient_c = read("ambient", ambient, units).si("C") if ambient else None
     sheet = paper_of(paper, units)
@@ -120,40 +112,31 @@ def evening_(
         gathered = book.looking_back.evening(
             day=day_of(day), ambient_c=ambient_c, on_progress=on_progress
         )
-        written = []
-        for name, form in ((html, "html"), (pdf, "pdf")):
-            if name:
-                document = page.document(gathered, units)
-                written.append(write_page(document, path_of(name), form, sheet, on_progress))
+        written = _pages(lambda: page.document(gathered, units), html, pdf, sheet, on_progress)
     if as_json:
-        print(show.as_json({**page.as_data(gathered, units), "files": [str(p) for p in written]}))
+        print_json({**page.as_data(gathered, units), "files": [str(p) for p in written]})
         return
     print("\n".join(page.page(gathered, units)))
     tell_written(*written)
 
 
-@history.command(cls=Command)
-def history_(
-    ctx: typer.Context,
-    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
-    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
-    person: str = typer.Option(None, "--person", help=_("Strips and runs of this person only.")),
+@single
+def history(
+    book: Book,
+    machine: str = option("--machine", _("This machine only.")),
+    sheet: str = option("--sheet", _("This sheet only.")),
+    person: str = option("--person", _("Strips and runs of this person only.")),
     since: str = SINCE,
     until: str = UNTIL,
-    by: str = typer.Option(
-        "job,machine,sheet",
-        "--by",
-        help=BY_HELP,
-    ),
-    sort: str = typer.Option(None, "--sort", help=_("A column of --json to sort by.")),
-    csv: str = typer.Option(None, "--csv", help=_("Write the tables as CSV files of this name.")),
-    html: str = typer.Option(None, "--html", help=_("Also write the page, with charts, as HTML.")),
-    pdf: str = typer.Option(None, "--pdf", help=_("Also write the page, with charts, as PDF.")),
+    by: str = option("--by", BY_HELP, default="job,machine,sheet"),
+    sort: str = option("--sort", _("A column of --json to sort by.")),
+    csv: str = option("--csv", _("Write the tables as CSV files of this name.")),
+    html: str = option("--html", _("Also write the page, with charts, as HTML.")),
+    pdf: str = option("--pdf", _("Also write the page, with charts, as PDF.")),
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:
     """Look back on all jobs of the book: fault rates, strips to a go-ahead, speeds, drift. Example: weldcal history --machine blue --since 2026-06-01"""
-    book = book_of(ctx)
     from weldcal.quality import history as past
     from weldcal.reports import history as page
 
@@ -165,18 +148,25 @@ def history_(
         if sort is not None and past.columns(tables) and sort not in past.columns(tables):
             raise NotAChoice(name="--sort", text=sort, allowed=", ".join(past.columns(tables)))
         written = _csv_files(_base(csv), structs.asdict(tables)) if csv else []
-        for name, form in ((html, "html"), (pdf, "pdf")):
-            if name:
-                document = page.document(
-                    tables, grouped, book.job.units, book.now().isoformat(timespec="seconds")
-                )
-                written.append(write_page(document, path_of(name), form, size, on_progress))
+        made = book.now().isoformat(timespec="seconds")
+        document = partial(page.document, tables, grouped, book.job.units, made)
+        written += _pages(document, html, pdf, size, on_progress)
     if as_json:
-        print(show.as_json({"files": [str(path) for path in written], **structs.asdict(tables)}))
+        print_json({"files": [str(path) for path in written], **structs.asdict(tables)})
         return
     tell_written(*written)
     if not written:
         show_tables(page.tables(tables, grouped, book.job.units))
+
+
+def _pages(
+    document: Callable[[], Document], html: str, pdf: str, paper: str, on_progress: Progress
+) -> list[Path]:
+    """Write a page in the forms that a name was given for."""
+    wanted = [(name, form) for name, form in ((html, "html"), (pdf, "pdf")) if name]
+    return [
+        write_page(document(), path_of(name), form, paper, on_progress) for name, form in wanted
+    ]
 
 
 def _volumes(
@@ -302,6 +292,3 @@ def file_trouble(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise NotWritten(file=show.safe(path), why=reason(error)) from None
-
-
-APPS = {"dossier": dossier, "evening": evening, "history": history}

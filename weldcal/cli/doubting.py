@@ -4,36 +4,29 @@ from __future__ import annotations
 
 import re
 
-import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.cli.parse import JSON, flag, option
+from weldcal.cli.shell import print_all, print_json, single
 from weldcal.records.fields import choose
-from weldcal.reports import show
 from weldcal.words import _
 
-doubt = single()
-faults = single()
 
-
-@doubt.command(cls=Command)
-def doubt_(
-    ctx: typer.Context,
-    every: bool = typer.Option(
-        False, "--all", help=_("All failures, not only those that put most in doubt.")
-    ),
+@single
+def doubt(
+    book: Book,
+    every: bool = flag("--all", _("All failures, not only those that put most in doubt.")),
     as_json: bool = JSON,
 ) -> None:
     """List what is in doubt after a failed check, probe or sample, between the last good check before and the first good one after, and what would clear it. Example: weldcal doubt"""
-    book = book_of(ctx)
     in_doubt = book.doubting.doubt()
     from weldcal.reports import doubts
 
     names = book.doubting.seam_names()
     if as_json:
-        print(show.as_json(doubts.document(in_doubt, names, book.doubting.strip_names())))
+        print_json(doubts.document(in_doubt, names, book.doubting.strip_names()))
     else:
         hidden = set(book.hiding.covers())
         strips, units = book.doubting.strip_names(), book.job.units
@@ -42,22 +35,20 @@ def doubt_(
         print_all(doubts.fewest(cuts, names, book.job.units))
 
 
-@faults.command(cls=Command)
-def faults_(
-    ctx: typer.Context,
-    by: str = typer.Option(
-        None,
+@single
+def faults(
+    book: Book,
+    by: str = option(
         "--by",
-        help=_(
+        _(
             "Only by these: lap, kind (side or end), sheet, machine, operator, hour, weather, tool, go-ahead; like kind,hour."
         ),
-        autocompletion=complete.words("factor"),
+        complete.words("factor"),
     ),
-    no_people: bool = typer.Option(False, "--no-people", help=_("Numbers instead of names.")),
+    no_people: bool = flag("--no-people", _("Numbers instead of names.")),
     as_json: bool = JSON,
 ) -> None:
     """Where faults come from: rate per 100 ft probed by operator, machine, sheet, hour and weather, with what chance can do. Example: weldcal faults --by kind,hour"""
-    book = book_of(ctx)
     split = [choose("factor", word) for word in re.split(r"[,;]", by)] if by else []
     fault_table = book.doubting.fault_rates(people=not no_people, by=split)
     from weldcal.reports import doubts, terminal
@@ -67,11 +58,8 @@ def faults_(
             {**structs.asdict(r), "confounded": [structs.asdict(o) for o in r.confounded]}
             for r in fault_table.rates
         ]
-        print(show.as_json({**structs.asdict(fault_table), "rates": rates}))
+        print_json({**structs.asdict(fault_table), "rates": rates})
     else:
         print_all(doubts.faults(fault_table, book.job.units))
         if split:
             terminal.drawing(doubts.forest(fault_table, book.job.units))
-
-
-APPS = {"doubt": doubt, "faults": faults}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from weldcal.book import Book
 from weldcal.cli.progress import progress
 from weldcal.cli.shell import tell_written
 from weldcal.errors import NoneYet
@@ -13,7 +14,6 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.views.walk import WalkingOrder
 
 

@@ -5,114 +5,84 @@ from __future__ import annotations
 import typer
 from msgspec import structs
 
+from weldcal.book import Book
 from weldcal.book.keeping import Examined
 from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import correction_said_again
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
+from weldcal.cli.shell import answer, print_all, print_json, single
 from weldcal.errors import Missing, NotAChoice
 from weldcal.reports import show
 from weldcal.reports.sentences import entries_counted
 from weldcal.words import _, plural
 
-trace = single()
-amend = single()
-settle = single()
-verify = single()
 
-
-@trace.command(cls=Command)
-def trace_(
-    ctx: typer.Context,
+@single
+def trace(
+    book: Book,
     seam: str = parse.SEAM,
     as_json: bool = JSON,
 ) -> None:
     """Trace one seam: strip, runs, settings, people, findings, mends, corrections. Example: weldcal trace A12"""
-    book = book_of(ctx)
     history = book.traces.of_seam(seam)
     from weldcal.reports import trace as page
 
     if as_json:
-        print(show.as_json(page.document(history)))
+        print_json(page.document(history))
         return
-    for line in page.page(history, book.job.units):
-        say(line)
+    print_all(page.page(history, book.job.units))
 
 
-@amend.command(cls=Command)
-def amend_(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ...,
-        help=_("What is corrected, like S3, R2, F1 or a seam."),
-        autocompletion=complete.ANYTHING,
-    ),
-    field: str = typer.Argument(..., help=_("Which value, like speed, readings, end.")),
-    value: str = typer.Argument(..., help=_("The right value.")),
-    why: str = typer.Option(None, "--why", help=_("The reason.")),
+@single
+def amend(
+    book: Book,
+    name: str = argument(_("What is corrected, like S3, R2, F1 or a seam."), complete.ANYTHING),
+    field: str = argument(_("Which value, like speed, readings, end.")),
+    value: str = argument(_("The right value.")),
+    why: str = option("--why", _("The reason.")),
     as_typed: bool = parse.AS_TYPED,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Correct a value, with the reason; the old reading stays visible. Example: weldcal amend S3 speed 5.5 --why "misread the dial" """
     if not why:
         raise Missing(name=_("reason"), option="--why", example='--why "misread the dial"')
-    book = book_of(ctx)
     value = correction_said_again(book, name, field, value, as_typed=as_typed)
-    recorded = book.recording.amending.amend(name, field, value, why, by=by, at=at)
-    answer(ctx, as_json, _("Correction of"), recorded)
+    recorded = book.recording.amending.amend(name, field, value, why, by=seeing.by, at=seeing.at)
+    answer(book, seeing.as_json, _("Correction of"), recorded)
 
 
-@settle.command(cls=Command)
-def settle_(
-    ctx: typer.Context,
-    run: str = typer.Argument(
-        ...,
-        help=_("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
-        autocompletion=complete.names("runs", "covers"),
+@single
+def settle(
+    book: Book,
+    run: str = argument(
+        _("The run that was warned, like R4; or a fork, like 5742a9000001/12."),
+        complete.names("runs", "covers"),
     ),
-    done: str = typer.Argument(..., help=_("What was done about it.")),
+    done: str = argument(_("What was done about it.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """Record what was done about a warning, or about a fork that verify tells of. Example: weldcal settle R4 "strip S5 run at once, good; lap probed" """
-    book = book_of(ctx)
     if "/" in run:
-        answer(
-            ctx,
-            as_json,
-            _("Answer to the fork of"),
-            book.recording.packing.settle_fork(run, done, by=by),
-        )
+        recorded = book.recording.packing.settle_fork(run, done, by=by)
+        answer(book, as_json, _("Answer to the fork of"), recorded)
         return
-    answer(
-        ctx,
-        as_json,
-        _("Answer to the warning of"),
-        book.recording.amending.settle(run, done, by=by),
-    )
+    recorded = book.recording.amending.settle(run, done, by=by)
+    answer(book, as_json, _("Answer to the warning of"), recorded)
 
 
-@verify.command(cls=Command)
-def verify_(
-    ctx: typer.Context,
-    seal: str = typer.Option(
-        None, "--seal", help=_("A seal's code: is the record still what it sealed?")
+@single
+def verify(
+    book: Book,
+    seal: str = option("--seal", _("A seal's code: is the record still what it sealed?")),
+    key: str = option(
+        "--key", _("With --seal: the public key on the same paper; whose seal must it be?")
     ),
-    key: str = typer.Option(
-        None,
-        "--key",
-        help=_("With --seal: the public key on the same paper; whose seal must it be?"),
-    ),
-    rebuild: bool = typer.Option(
-        False, "--rebuild", help=_("Make the tables anew from the entries first.")
-    ),
+    rebuild: bool = flag("--rebuild", _("Make the tables anew from the entries first.")),
     as_json: bool = JSON,
 ) -> None:
     """Recompute every hash and derive the tables anew; show every fault. Exit code 1 if any. Example: weldcal verify"""
-    book = book_of(ctx)
     if key is not None and seal is None:
         raise Missing(name=_("seal code"), option="--seal", example="--seal CODE")
     with progress(quiet=as_json) as on_progress:
@@ -130,7 +100,7 @@ def verify_(
             "cut": list(examined.cut) if examined.cut else None,
             "seal": examined.sealed,
         }
-        print(show.as_json(document))
+        print_json(document)
     else:
         print_all(_examined(examined))
     if examined.faults:
@@ -205,6 +175,3 @@ def _remarks(examined: Examined) -> list[str]:
             )
         )
     return remarks
-
-
-APPS = {"trace": trace, "amend": amend, "settle": settle, "verify": verify}

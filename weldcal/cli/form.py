@@ -5,62 +5,48 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
+from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.dossier import PAPER, day_of, file_trouble, paper_of, write_page
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, tell_written
+from weldcal.cli.shell import Command, group, print_json, tell_written
+from weldcal.cli.site import AREA, BOUNDS, BoundsTyped
 from weldcal.errors import Misplaced
 from weldcal.records.fields import choose
-from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.reports.forms import Form
 
 form = group(
     _("Paper forms as PDF: a strip sheet, a probe sheet, the day's sheet, the pocket card.")
 )
-_PDF = typer.Option(None, "--pdf", help=_("The file to write; named after the form if not given."))
+_PDF = option("--pdf", _("The file to write; named after the form if not given."))
 
 
 @form.command("strip", cls=Command)
-def form_strip(
-    ctx: typer.Context, pdf: str = _PDF, paper: str = PAPER, as_json: bool = JSON
-) -> None:
+def form_strip(book: Book, pdf: str = _PDF, paper: str = PAPER, as_json: bool = JSON) -> None:
     """Write a blank strip sheet, to be typed up for strip load. Example: weldcal form strip --pdf strips.pdf --paper a4"""
     from weldcal.reports import forms
 
-    book = book_of(ctx)
     marked = book.recording.strip_sheets.dial_units() == {"mark"}
-    paper_form = forms.strip(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), marked
-    )
+    paper_form = forms.strip(*_head(book), marked)
     _write(book, paper_form, pdf or "strip-sheet.pdf", paper, as_json)
 
 
 @form.command("probe", cls=Command)
 def form_probe(
-    ctx: typer.Context,
-    seams: bool = typer.Option(
-        False,
-        "--seams",
-        help=_("With the seams welded and not yet probed, and their lengths, filled in."),
+    book: Book,
+    seams: bool = flag(
+        "--seams", _("With the seams welded and not yet probed, and their lengths, filled in.")
     ),
-    route: bool = typer.Option(
-        False, "--route", help=_("With all that waits to be probed or cut, in walking order.")
+    route: bool = flag("--route", _("With all that waits to be probed or cut, in walking order.")),
+    leak: str = option(
+        "--leak", _("With the way to search for a leak, like K1."), complete.names("leaks")
     ),
-    leak: str = typer.Option(
-        None,
-        "--leak",
-        help=_("With the way to search for a leak, like K1."),
-        autocompletion=complete.names("leaks"),
-    ),
-    every: bool = typer.Option(False, "--all", help=_("With every seam of the job filled in.")),
+    every: bool = flag("--all", _("With every seam of the job filled in.")),
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
@@ -68,7 +54,6 @@ def form_probe(
     """Write a blank probe sheet, to be typed up for probe load. Example: weldcal form probe --seams --pdf probes.pdf"""
     from weldcal.reports import forms
 
-    book = book_of(ctx)
     listed = book.quick.seams_for_paper(every=every) if seams or every else []
     if route:
         from weldcal.reports import route as way
@@ -77,47 +62,34 @@ def form_probe(
     elif leak:
         from weldcal.reports import leak as search
 
-        listed = search.rows(book.leaking.order(leak, None))
-    paper_form = forms.probe(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), listed
-    )
+        listed = list(search.rows(book.leaking.order(leak, None)))
+    paper_form = forms.probe(*_head(book), listed)
     _write(book, paper_form, pdf or "probe-sheet.pdf", paper, as_json)
 
 
 @form.command("release", cls=Command)
 def form_release(
-    ctx: typer.Context,
-    area: str = typer.Argument(
-        ..., help=_("The area, the start of its seams' names, or seams like A1-A4.")
-    ),
-    along: str = typer.Option(
-        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
-    ),
-    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
-    y: str = typer.Option(None, "--y", help=_("The same along y.")),
+    book: Book,
+    area: str = AREA,
+    within: BoundsTyped = BOUNDS,
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
 ) -> None:
     """Write the release sheet: what must be welded, mended, probed or cut before the next ply, to be signed. Example: weldcal form release A --pdf release.pdf"""
-    from weldcal.cli.site import cover_bounds
     from weldcal.reports import release
 
-    book = book_of(ctx)
-    first = book.covering.cover_first(
-        book.covering.cover_pieces(area, cover_bounds(book, along, x, y))
-    )
-    now = book.now().isoformat(timespec="seconds")
-    paper_form = release.form(book.job.name, book.job.units, now, area, first)
+    first = book.covering.cover_first(book.covering.cover_pieces(area, within.read(book)))
+    paper_form = release.form(*_head(book), area, first)
     _write(book, paper_form, pdf or "release-sheet.pdf", paper, as_json)
 
 
 @form.command("daily", cls=Command)
 def form_daily(
-    ctx: typer.Context,
-    day: str = typer.Argument(None, help=_("The day, like 2026-06-01; today if not given.")),
-    blank: bool = typer.Option(False, "--blank", help=_("The sheet to be filled in by hand.")),
-    html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+    book: Book,
+    day: str = argument(_("The day, like 2026-06-01; today if not given."), default=None),
+    blank: bool = flag("--blank", _("The sheet to be filled in by hand.")),
+    html: str = option("--html", _("Also write the page as an HTML file.")),
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
@@ -125,7 +97,6 @@ def form_daily(
     """Write the daily sheet for the manufacturer's representative, one page, to be signed. Example: weldcal form daily 2026-06-01 --pdf monday.pdf"""
     from weldcal.reports import daily
 
-    book = book_of(ctx)
     units, on = book.job.units, day_of(day)
     size = paper_of(paper, units)
     if blank and on:
@@ -142,19 +113,19 @@ def form_daily(
             write_page(document, path_of(name), kind, size, on_progress) for name, kind in wanted
         ]
     if as_json:
-        print(show.as_json({"files": [str(path) for path in written], "day": on}))
+        print_json({"files": [str(path) for path in written], "day": on})
         return
     tell_written(*written)
 
 
 @form.command("card", cls=Command)
 def form_card(
-    ctx: typer.Context,
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    low: str = typer.Option(None, "--from", help=_("Lowest temperature of the card, like 45F.")),
-    high: str = typer.Option(None, "--to", help=_("Highest temperature of the card, like 130F.")),
+    low: str = parse.LOWEST,
+    high: str = parse.HIGHEST,
     pdf: str = _PDF,
     paper: str = PAPER,
     as_json: bool = JSON,
@@ -163,13 +134,15 @@ def form_card(
     from weldcal.cli.dial import card_of
     from weldcal.reports import card, forms
 
-    book = book_of(ctx)
     asked = book.dialling.ask(machine=machine, sheet=sheet, lap=choose("lap", lap))
     lines = card.page(asked, card_of(book, asked, low, high), book.dialling.day_ahead(asked))
-    paper_form = forms.card(
-        book.job.name, book.job.units, book.now().isoformat(timespec="seconds"), lines
-    )
+    paper_form = forms.card(*_head(book), lines)
     _write(book, paper_form, pdf or "pocket-card.pdf", paper, as_json)
+
+
+def _head(book: Book) -> tuple[str, str, str]:
+    """The job's name and units, and when a form is made."""
+    return book.job.name, book.job.units, book.now().isoformat(timespec="seconds")
 
 
 def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: bool) -> None:
@@ -183,17 +156,12 @@ def _write(book: Book, paper_form: Form, name: str, paper: str | None, as_json: 
     with file_trouble(path), atomic_write(path) as file:
         file.write(data)
     if as_json:
-        print(
-            show.as_json(
-                {
-                    "file": str(path),
-                    "columns": [c.name for c in paper_form.columns],
-                    "rows": len(paper_form.rows),
-                }
-            )
+        print_json(
+            {
+                "file": str(path),
+                "columns": [c.name for c in paper_form.columns],
+                "rows": len(paper_form.rows),
+            }
         )
     else:
         tell_written(path)
-
-
-APPS = {"form": form}

@@ -14,12 +14,13 @@ import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from weldcal import settings
+from weldcal.book import Book
 from weldcal.cli.questions import Later, PersonLeft, only, say, typed
 from weldcal.cli.replies import GoBack
 from weldcal.errors import NoJob, WeldcalError
@@ -30,9 +31,6 @@ from weldcal.records.draft import ROLES, Draft
 from weldcal.records.times import stamp
 from weldcal.reports import asking, lines, show
 from weldcal.words import _
-
-if TYPE_CHECKING:
-    from weldcal.book import Book
 
 Clock = Callable[[], datetime]
 _STOPPED = 130  # the exit code where Ctrl-C, or the end of what is typed, broke it off
@@ -108,7 +106,6 @@ def _somebody(day: Day) -> str:
 
 def _opening(place: DayBook) -> Day | None:
     """What the first question needs; None where there is no job yet."""
-    from weldcal.book import Book
 
     book = Book(place.path, **place.options())
     try:
@@ -121,7 +118,6 @@ def _opening(place: DayBook) -> Day | None:
 
 def book_at(place: DayBook) -> Book:
     """The book there, for whoever is typing."""
-    from weldcal.book import Book
 
     return Book(place.path, **place.options())
 

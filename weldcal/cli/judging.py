@@ -7,11 +7,12 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from weldcal.book import Book
 from weldcal.book.advised import typed_conditions
 from weldcal.book.strips import setting_of
 from weldcal.cli import parse
-from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, needed, print_all, single
+from weldcal.cli.parse import JSON, option
+from weldcal.cli.shell import needed, print_all, print_json, single
 from weldcal.errors import NoneYet
 from weldcal.records.examples import example
 from weldcal.records.fields import choose, read
@@ -20,29 +21,19 @@ from weldcal.reports import lines, show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book.whole import Book
     from weldcal.views.go_ahead import GoAhead
 
-go_ahead = single()
-power = single()
-check = single()
 
-
-@go_ahead.command(cls=Command)
-def go_ahead_(
-    ctx: typer.Context,
+@single
+def go_ahead(
+    book: Book,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
-    lap: str = typer.Option(
-        None, "--lap", help=_("Lap kind: selvage or granules; any if not given.")
-    ),
-    hand: str = typer.Option(
-        None, "--hand", help=_("Of this person's hand strips, not a machine's.")
-    ),
+    lap: str = option("--lap", _("Lap kind: selvage or granules; any if not given.")),
+    hand: str = option("--hand", _("Of this person's hand strips, not a machine's.")),
     as_json: bool = JSON,
 ) -> None:
     """Say whether the go-ahead is still good: good, look, strip again or wait, and which rule says so since when. Exit code 1: no. Example: weldcal go-ahead"""
-    book = book_of(ctx)
     from weldcal.reports import reasoning, signs
 
     kind = choose("lap", lap) if lap else None
@@ -65,7 +56,7 @@ def go_ahead_(
     read_first = not by_hand and _read_first(book, verdict)
     if as_json:
         asked_for = {"pull": waiting, "read_first": read_first}
-        print(show.as_json(reasoning.go_ahead_document(verdict) | asked_for))
+        print_json(reasoning.go_ahead_document(verdict) | asked_for)
         raise typer.Exit(int(not verdict.permits))
     speed, start, broken = "", None, []
     if verdict.permits and not by_hand:
@@ -101,27 +92,20 @@ def _read_first(book: Book, verdict: GoAhead) -> bool:
     return answer.pressing(*under) == "read"
 
 
-@power.command(cls=Command)
-def power_(
-    ctx: typer.Context,
-    volts: str = typer.Option(
-        None, "--volts", help=_("Voltage at the near end of the cord, like 230.")
+@single
+def power(
+    book: Book,
+    volts: str = option("--volts", _("Voltage at the near end of the cord, like 230.")),
+    length: str = option("--length", _("Length of the cord, one way, like 100ft.")),
+    load: str = option("--load", _("What the machine draws, like 16A or 4600W.")),
+    cord: str = option(
+        "--cord", _("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given.")
     ),
-    length: str = typer.Option(
-        None, "--length", help=_("Length of the cord, one way, like 100ft.")
-    ),
-    load: str = typer.Option(None, "--load", help=_("What the machine draws, like 16A or 4600W.")),
-    cord: str = typer.Option(
-        None,
-        "--cord",
-        help=_("The cord's conductor, like 12AWG or 4mm2; all are looked at if not given."),
-    ),
-    phases: str = typer.Option("1", "--phases", help=_("1 or 3.")),
-    most: str = typer.Option("3", "--most", help=_("Drop to hold, percent.")),
+    phases: str = option("--phases", _("1 or 3."), default="1"),
+    most: str = option("--most", _("Drop to hold, percent."), default="3"),
     as_json: bool = JSON,
 ) -> None:
     """Compute the voltage drop of a cord, the heater's lost share, and what gauge would do. Example: weldcal power --volts 230 --length 100ft --load 16A --cord 12AWG"""
-    book = book_of(ctx)
     units = book.judging.units_or_us()
     volts_q = needed(volts, _("Volts"), "--volts", "230", lambda t: read("line_voltage", t, units))
     length_q = needed(
@@ -144,7 +128,7 @@ def power_(
     from weldcal.reports import power as power_page
 
     if as_json:
-        print(show.as_json(power_page.document(drop, answer)))
+        print_json(power_page.document(drop, answer))
         return
     print_all(power_page.page(supply, drop, answer, units))
 
@@ -154,23 +138,13 @@ def _drawn(text: str) -> str:
     return "load_w" if text.strip().casefold().endswith(("w", "watt", "watts")) else "load_a"
 
 
-@check.command(cls=Command)
-def check_(
-    ctx: typer.Context,
-    ambient: str = parse.AMBIENT,
-    sheet_temp: str = parse.SHEET_TEMP,
-    humidity: str = parse.HUMIDITY,
-    as_typed: bool = parse.AS_TYPED,
+@single
+def check(
+    book: Book,
+    typed: dict[str, str | None] = parse.DEW,
     as_json: bool = JSON,
 ) -> None:
     """Before hot air: dew point against the sheet, damp, wind, voltage. Example: weldcal check --ambient 61F --humidity 85 --sheet-temp 58F"""
-    book = book_of(ctx)
-    typed = {
-        "ambient": ambient,
-        "sheet_temp": sheet_temp,
-        "humidity": humidity,
-        "as_typed": "yes" if as_typed else None,
-    }
     air = parse.likely_air(book, typed, stamp(book.now()))
     units = book.job.units
     given = typed_conditions(air, units)
@@ -181,19 +155,14 @@ def check_(
     if as_json:
         from msgspec import structs
 
-        print(
-            show.as_json(
-                {
-                    "dampness": structs.asdict(dew) if dew else None,
-                    "margin_source": MARGIN_SOURCE,
-                    "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
-                    "conditions": structs.asdict(now),
-                }
-            )
+        print_json(
+            {
+                "dampness": structs.asdict(dew) if dew else None,
+                "margin_source": MARGIN_SOURCE,
+                "wait": [trigger.code for trigger in book.go_aheads.waits(given=given)],
+                "conditions": structs.asdict(now),
+            }
         )
         return
     print_all(reasoning.waits(book.go_aheads.waits(given=given), units))
     print_all([*reasoning.before_hot_air(dew, MARGIN_SOURCE, now, units), *cautions.short()])
-
-
-APPS = {"go-ahead": go_ahead, "power": power, "check": check}

@@ -8,10 +8,11 @@ from collections.abc import Sequence
 import typer
 from msgspec import structs
 
-from weldcal.cli import complete
-from weldcal.cli.parse import AT, BY, JSON
+from weldcal.book import Book
+from weldcal.cli import complete, parse
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say, single
+from weldcal.cli.shell import answer, print_all, print_json, say, single
 from weldcal.errors import Missing, NotWritten, reason
 from weldcal.reports import faults, show
 from weldcal.reports import seal as seal_page
@@ -20,43 +21,29 @@ from weldcal.settings import path_of
 from weldcal.views.fault import Fault
 from weldcal.words import _, plural
 
-seal = single()
-hand = single()
-key = single()
-pack = single()
-merge = single()
-backup = single()
-restore = single()
-export = single()
-tables = single()
-_FILE = typer.Argument(..., help=_("The file."))
+_FILE = argument(_("The file."))
 
 
-@seal.command(cls=Command)
-def seal_(
-    ctx: typer.Context,
-    label: str = typer.Option(
-        None, "--label", help=_("What it closes, like a day or the job; today if not given.")
-    ),
-    sign: str = typer.Option(
-        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
-    ),
-    again: bool = typer.Option(False, "--list", help=_("Show the seals made so far instead.")),
+@single
+def seal(
+    book: Book,
+    label: str = option("--label", _("What it closes, like a day or the job; today if not given.")),
+    sign: str = option("--sign", _("A key file made with weldcal key, kept outside the book.")),
+    again: bool = flag("--list", _("Show the seals made so far instead.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """Seal all that is recorded so far, to be handed to somebody outside the crew. Example: weldcal seal --label "North area, day 3" """
-    book = book_of(ctx)
     if again:
         seals = book.sealing.seals()
         if as_json:
-            print(show.as_json(seals))
+            print_json(seals)
         else:
             print_all([line for row in seals for line in seal_page.one_line(row)])
         return
     row = book.recording.sealing.seal(label, by=by, key=path_of(sign) if sign else None)
     if as_json:
-        print(show.as_json({**row, "table": "seals"}))
+        print_json({**row, "table": "seals"})
     else:
         print("\n".join(seal_page.page(row, book.job.name)))
     with progress(quiet=as_json) as on_progress:
@@ -77,37 +64,29 @@ def _tell(faults_found: Sequence[Fault], where: str) -> None:
     raise typer.Exit(1)
 
 
-@hand.command(cls=Command)
-def hand_(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ..., help=_("The seal, like L1."), autocompletion=complete.names("seals")
-    ),
-    to: str = typer.Option(None, "--to", help=_("To whom.")),
-    how: str = typer.Option("paper", "--how", help=_("Paper copy, photo, mail.")),
-    by: str = BY,
-    at: str = AT,
-    as_json: bool = JSON,
+@single
+def hand(
+    book: Book,
+    name: str = argument(_("The seal, like L1."), complete.names("seals")),
+    to: str = option("--to", _("To whom.")),
+    how: str = option("--how", _("Paper copy, photo, mail."), default="paper"),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record to whom a seal was handed. Example: weldcal hand L1 --to "owner's representative J. Vale" --how paper"""
     if not to:
         raise Missing(name=_("to whom"), option="--to", example='--to "owner\'s representative"')
-    answer(
-        ctx,
-        as_json,
-        _("Handing over of seal"),
-        book_of(ctx).recording.sealing.hand(name, to, how, by=by, at=at),
-    )
+    recorded = book.recording.sealing.hand(name, to, how, by=seeing.by, at=seeing.at)
+    answer(book, seeing.as_json, _("Handing over of seal"), recorded)
 
 
-@key.command(cls=Command)
-def key_(file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def key(file: str = _FILE, as_json: bool = JSON) -> None:
     """Make a signing key, to be kept outside the book. Example: weldcal key foreman.pem"""
     from weldcal.log import signing
 
     public = signing.new_key(path_of(file))
     if as_json:
-        print(show.as_json({"public_key": public}))
+        print_json({"public_key": public})
         return
     say(
         _(
@@ -118,22 +97,20 @@ def key_(file: str = _FILE, as_json: bool = JSON) -> None:
     say(public)
 
 
-@pack.command(cls=Command)
-def pack_(
-    ctx: typer.Context,
+@single
+def pack(
+    book: Book,
     file: str = _FILE,
-    since: str = typer.Option(
-        None, "--since", help=_("The last pack they sent: what they had is left out.")
-    ),
+    since: str = option("--since", _("The last pack they sent: what they had is left out.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the record into one file for another device. Example: weldcal pack monday.weldpack"""
     with progress(quiet=as_json) as on_progress:
-        header, missing = book_of(ctx).recording.packing.pack(
+        header, missing = book.recording.packing.pack(
             path_of(file), path_of(since) if since else None, on_progress
         )
     if as_json:
-        print(show.as_json({**structs.asdict(header), "photos_missing": missing}))
+        print_json({**structs.asdict(header), "photos_missing": missing})
     else:
         say(
             _(
@@ -152,13 +129,13 @@ def pack_(
             )
 
 
-@merge.command(cls=Command)
-def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def merge(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Take a pack in, whole or not at all. Example: weldcal merge monday.weldpack"""
     with progress(quiet=as_json) as on_progress:
-        merged = book_of(ctx).recording.packing.merge(path_of(file), on_progress)
+        merged = book.recording.packing.merge(path_of(file), on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(merged)))
+        print_json(merged)
         return
     say(
         _(
@@ -193,15 +170,15 @@ def merge_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
         )
 
 
-@backup.command(cls=Command)
-def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def backup(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Copy the book while others write, and check the copy; a faulty book is copied too, and its faults told. Example: weldcal backup roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        count, faults_found = book_of(ctx).recording.backups.backup(path_of(file), on_progress)
+        count, faults_found = book.recording.backups.backup(path_of(file), on_progress)
     counted = {"file": show.safe(file), "entries": entries_counted(count)}
     if as_json:
         fault_dicts = [structs.asdict(fault) for fault in faults_found]
-        print(show.as_json({"file": file, "entries": count, "faults": fault_dicts}))
+        print_json({"file": file, "entries": count, "faults": fault_dicts})
     elif faults_found:
         say(_("{file}: {entries}, copied as they are, NOT IN ORDER.", **counted))
     else:
@@ -209,11 +186,11 @@ def backup_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None
     _tell(faults_found, _("the copy, as in the book"))
 
 
-@restore.command(cls=Command)
-def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> None:
+@single
+def restore(book: Book, file: str = _FILE, as_json: bool = JSON) -> None:
     """Put a backup in the book's place; refused where the book holds newer work. Example: weldcal restore roof-2026-06-01.sqlite"""
     with progress(quiet=as_json) as on_progress:
-        restored = book_of(ctx).recording.backups.restore(path_of(file), on_progress)
+        restored = book.recording.backups.restore(path_of(file), on_progress)
     if as_json:
         fault_dicts = [structs.asdict(fault) for fault in restored.faults]
         document = {
@@ -221,7 +198,7 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
             "damaged_book_moved_to": restored.aside,
             "faults": fault_dicts,
         }
-        print(show.as_json(document))
+        print_json(document)
     else:
         if restored.aside:
             moved = show.safe(restored.aside)
@@ -235,19 +212,16 @@ def restore_(ctx: typer.Context, file: str = _FILE, as_json: bool = JSON) -> Non
     _tell(restored.faults, _("the book that was restored"))
 
 
-@export.command(cls=Command)
-def export_(
-    ctx: typer.Context,
-    folder: str = typer.Argument(..., help=_("Where to; made if it is not there.")),
-    no_people: bool = typer.Option(
-        False,
-        "--no-people",
-        help=_("Leave names of people out; free text (notes, reasons) is not searched."),
+@single
+def export(
+    book: Book,
+    folder: str = argument(_("Where to; made if it is not there.")),
+    no_people: bool = flag(
+        "--no-people", _("Leave names of people out; free text (notes, reasons) is not searched.")
     ),
     as_json: bool = JSON,
 ) -> None:
     """Write every table as CSV and JSON Lines, SI units in the column names. Example: weldcal export tables"""
-    book = book_of(ctx)
     try:
         with progress(quiet=as_json) as on_progress:
             written = dict(
@@ -256,31 +230,28 @@ def export_(
     except OSError as error:
         raise NotWritten(file=folder, why=reason(error)) from None
     if as_json:
-        print(show.as_json(written))
+        print_json(written)
     else:
         tables = plural("{n} table", "{n} tables", len(written))
         rows = plural("{n} row", "{n} rows", sum(written.values()))
         say(_("{folder}: {tables}, {rows}.", folder=show.safe(folder), tables=tables, rows=rows))
 
 
-@tables.command(cls=Command)
-def tables_(
-    ctx: typer.Context,
-    exchange: bool = typer.Option(
-        False, "--exchange", help=_("The schema of the pack file instead.")
-    ),
+@single
+def tables(
+    book: Book,
+    exchange: bool = flag("--exchange", _("The schema of the pack file instead.")),
     as_json: bool = JSON,
 ) -> None:
     """Print the schema of the tables, for any program that reads SQLite. Example: weldcal tables"""
     if exchange:
         from weldcal.log.exchange import schema
 
-        print(show.as_json(schema()))
+        print_json(schema())
         return
-    book = book_of(ctx)
     found = book.keeping.schema()
     if as_json:
-        print(show.as_json({"file": str(book.path), "tables": found}))
+        print_json({"file": str(book.path), "tables": found})
         return
     say(
         _(
@@ -290,16 +261,3 @@ def tables_(
     )
     for name, columns in found.items():
         say(f"- {name}: {', '.join(columns)}")
-
-
-APPS = {
-    "seal": seal,
-    "hand": hand,
-    "key": key,
-    "pack": pack,
-    "merge": merge,
-    "backup": backup,
-    "restore": restore,
-    "export": export,
-    "tables": tables,
-}

@@ -5,43 +5,36 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING
 
-import typer
-
+from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, option, several
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, print_all, say, single
+from weldcal.cli.shell import Command, group, print_all, print_json, say, single
 from weldcal.errors import NoneYet
 from weldcal.reports import show
 from weldcal.settings import path_of
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.log.knowledge import KnowledgeRead
 
-learn = single()
 knowledge = group(_("What other jobs taught: a knowledge file."))
-_FILE = typer.Argument(..., help=_("The file."))
+_FILE = argument(_("The file."))
 
 
-@learn.command(cls=Command)
-def learn_(
-    ctx: typer.Context,
+@single
+def learn(
+    book: Book,
     file: str = _FILE,
-    without: list[str] = typer.Option(
-        [],
+    without: list[str] = several(
         "--without",
-        help=_("A job to leave out: the one that will take the file in."),
-        autocompletion=complete.names("jobs"),
+        _("A job to leave out: the one that will take the file in."),
+        complete.names("jobs"),
     ),
-    sign: str = typer.Option(
-        None, "--sign", help=_("A key file made with weldcal key, kept outside the book.")
-    ),
+    sign: str = option("--sign", _("A key file made with weldcal key, kept outside the book.")),
     as_json: bool = JSON,
 ) -> None:
     """Learn from every job of the book into a small file of numbers, with no names and no places in it. Example: weldcal learn firm.knowledge"""
-    book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
         knowledge, names, digest = book.knowing.write_knowledge(
             path_of(file), without, path_of(sign) if sign else None, on_progress
@@ -49,15 +42,13 @@ def learn_(
     from weldcal.reports import shared_names
 
     if as_json:
-        print(
-            show.as_json(
-                {
-                    "file": file,
-                    "jobs": len(knowledge.jobs),
-                    "sha256": digest,
-                    "shared_names": shared_names.document(names),
-                }
-            )
+        print_json(
+            {
+                "file": file,
+                "jobs": len(knowledge.jobs),
+                "sha256": digest,
+                "shared_names": shared_names.document(names),
+            }
         )
         return
     say(
@@ -74,12 +65,11 @@ def learn_(
 
 @knowledge.command("show", cls=Command)
 def knowledge_show(
-    ctx: typer.Context,
-    file: str = typer.Argument(None, help=_("The file; what was taken in if not given.")),
+    book: Book,
+    file: str = argument(_("The file; what was taken in if not given."), default=None),
     as_json: bool = JSON,
 ) -> None:
     """Show in words what a knowledge file says. Example: weldcal knowledge show firm.knowledge"""
-    book = book_of(ctx)
     if file:
         from weldcal.log.knowledge import read
 
@@ -93,26 +83,25 @@ def knowledge_show(
 
 @knowledge.command("take", cls=Command)
 def knowledge_take(
-    ctx: typer.Context,
+    book: Book,
     file: str = _FILE,
-    key: str = typer.Option(
-        None, "--key", help=_("The public key that must have signed it, as weldcal key told it.")
+    key: str = option(
+        "--key", _("The public key that must have signed it, as weldcal key told it.")
     ),
     as_json: bool = JSON,
 ) -> None:
     """Take a knowledge file in: advice rests on it too from now on, on this device. Example: weldcal knowledge take firm.knowledge"""
-    book = book_of(ctx)
     own = _show(book, book.knowing.take_knowledge(path_of(file), key), as_json)
     if not (own or as_json):
         say(_("Taken in: advice here rests on it too, until weldcal knowledge forget."))
 
 
 @knowledge.command("forget", cls=Command)
-def knowledge_forget(ctx: typer.Context, as_json: bool = JSON) -> None:
+def knowledge_forget(book: Book, as_json: bool = JSON) -> None:
     """Put the knowledge file away again. Example: weldcal knowledge forget"""
-    book_of(ctx).knowing.forget_knowledge()
+    book.knowing.forget_knowledge()
     if as_json:
-        print(show.as_json({"taken": None}))
+        print_json({"taken": None})
     else:
         say(_("Advice rests on this book's own jobs again."))
 
@@ -123,7 +112,7 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
 
     met = book.knowing.met_by(knowledge)
     if as_json:
-        print(show.as_json(pages.document(knowledge, met)))
+        print_json(pages.document(knowledge, met))
         return met.own
     print_all(pages.page(knowledge, met))
     if met.own:
@@ -135,6 +124,3 @@ def _show(book: Book, knowledge: KnowledgeRead, as_json: bool) -> bool:
             )
         )
     return met.own
-
-
-APPS = {"learn": learn, "knowledge": knowledge}

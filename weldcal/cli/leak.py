@@ -2,75 +2,49 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import typer
-from msgspec import Struct, to_builtins
-
+from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import JSON, argument, option
 from weldcal.cli.shell import (
     REPORT,
     Command,
     ReportGroup,
     answer,
-    book_of,
     group,
     needed,
     print_all,
+    print_json,
     say,
 )
 from weldcal.records.fields import choose, plain_name, read
 from weldcal.records.site import Leak
 from weldcal.records.upkeep import LeakStep
-from weldcal.reports import show
 from weldcal.words import _
 
 leak = group(
     _("Leaks: where to search, what was found, mended, and dry after rain."), cls=ReportGroup
 )
-_NAME = typer.Argument(..., help=_("Which leak, like K1."), autocompletion=complete.names("leaks"))
-_SLOPE = typer.Option(None, "--slope", help=_("Which way water runs: x+, x-, y+ or y-."))
-_SVG = typer.Option(None, "--svg", help=_("Also write the way on the roof sheet, as SVG."))
+_NAME = argument(_("Which leak, like K1."), complete.names("leaks"))
+_SLOPE = option("--slope", _("Which way water runs: x+, x-, y+ or y-."))
+_SVG = option("--svg", _("Also write the way on the roof sheet, as SVG."))
 
-
-class StepTyped(Struct, frozen=True):
-    """Where a step of a leak was, who saw it and when, as typed."""
-
-    place: str | None
-    by: str | None
-    at: str | None
-    as_json: bool
-
-
-_STEP: Any = parse.Pack(
-    StepTyped,
-    {
-        "place": typer.Option(None, "--place", help=_('Where, like "A3 20ft".')),
-        "by": BY,
-        "at": parse.AT,
-        "as_json": JSON,
-    },
-)
+_PLACE = option("--place", _('Where, like "A3 20ft".'))
 
 
 @leak.command(REPORT, cls=Command)
 def leak_report(
-    ctx: typer.Context,
-    x: str = typer.Argument(..., help=_("Distance from the plan's corner along x, like 12ft.")),
-    y: str = typer.Argument(..., help=_("Distance along y.")),
-    where: str = typer.Option(None, "--where", help=_("inside or roof: where the place was seen.")),
+    book: Book,
+    x: str = argument(_("Distance from the plan's corner along x, like 12ft.")),
+    y: str = argument(_("Distance along y.")),
+    where: str = option("--where", _("inside or roof: where the place was seen.")),
     slope: str = _SLOPE,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a leak reported, and give a way to walk in search of it. The word report may be left out.
 
     Example: weldcal leak report 12ft 30ft --where inside --slope y-
     """
-    book = book_of(ctx)
     units = book.job.units
     seen_where = needed(
         where,
@@ -81,7 +55,7 @@ def leak_report(
     )
     record = Leak(
         name="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         x=read("distance", x, units),
         y=read("distance", y, units),
         where=seen_where,
@@ -89,35 +63,32 @@ def leak_report(
     )
     runs_to = choose("slope", slope) if slope else None
     done = book.recording.site.record_leak(record)
-    _show_order(ctx, done.name, runs_to, None, as_json)
+    _show_order(book, done.name, runs_to, None, seeing.as_json)
 
 
 @leak.command("search", cls=Command)
 def leak_search(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
     slope: str = _SLOPE,
     svg: str = _SVG,
     as_json: bool = JSON,
 ) -> None:
     """Show the way to walk in search of a leak, by what is known now; records nothing. Example: weldcal leak search K1 --svg leak.svg"""
-    _show_order(ctx, name, choose("slope", slope) if slope else None, svg, as_json)
+    _show_order(book, name, choose("slope", slope) if slope else None, svg, as_json)
 
 
-def _show_order(
-    ctx: typer.Context, name: str, slope: str | None, svg: str | None, as_json: bool
-) -> None:
+def _show_order(book: Book, name: str, slope: str | None, svg: str | None, as_json: bool) -> None:
     from weldcal.cli import drawing
     from weldcal.reports import leak as page
 
-    book = book_of(ctx)
     order, row = book.leaking.order(name, slope), book.leaking.leak(name)
     spot, units = (row["x_m"], row["y_m"]), book.job.units
     walk = page.walk(name, order, spot, units)
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json({"name": name, **page.document(order)}))
+        print_json({"name": name, **page.document(order)})
         return
     drawing.show_walk(book, walk)
     print_all(page.lines(name, order, spot, units))
@@ -125,68 +96,69 @@ def _show_order(
 
 @leak.command("found", cls=Command)
 def leak_found(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
-    said: str = typer.Argument(..., help=_("What was found, like: open T-joint.")),
-    seeing: StepTyped = _STEP,
+    said: str = argument(_("What was found, like: open T-joint.")),
+    place: str = _PLACE,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record what leaks, as it was found. Example: weldcal leak found K1 "open T-joint" --place "A3 20ft" """
-    _step(ctx, name, "found", said, seeing)
+    _step(book, name, "found", said, seeing, place)
 
 
 @leak.command("mended", cls=Command)
 def leak_mended(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
-    said: str = typer.Argument(..., help=_("How it was mended.")),
-    seeing: StepTyped = _STEP,
+    said: str = argument(_("How it was mended.")),
+    place: str = _PLACE,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record how a leak was mended. Example: weldcal leak mended K1 "cut back, 6in patch, probed" """
-    _step(ctx, name, "mended", said, seeing)
+    _step(book, name, "mended", said, seeing, place)
 
 
 @leak.command("looked", cls=Command)
 def leak_looked(
-    ctx: typer.Context,
+    book: Book,
     name: str = _NAME,
-    dry: str = typer.Argument(..., help=_("dry or wet: what it was after rain.")),
+    dry: str = argument(_("dry or wet: what it was after rain.")),
     said: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a leak looked at again after rain; wet opens it anew. Example: weldcal leak looked K1 dry --note "1 in of rain on Tuesday" """
     is_dry = choose("dryness", dry) == "dry"
-    _step(ctx, name, "looked", said or "–", StepTyped(None, by, at, as_json), is_dry)
+    _step(book, name, "looked", said or "–", seeing, dry=is_dry)
 
 
 def _step(
-    ctx: typer.Context, name: str, step: str, text: str, seeing: StepTyped, dry: bool | None = None
+    book: Book,
+    name: str,
+    step: str,
+    text: str,
+    seeing: parse.SeenTyped,
+    place: str | None = None,
+    dry: bool | None = None,
 ) -> None:
-    book = book_of(ctx)
     record = LeakStep(
-        seen=book.reader.seen(seeing.by, seeing.at),
+        seen=seeing.read(book),
         step=step,
         said=plain_name(_("what was found"), text),
-        place=plain_name(_("place"), seeing.place) if seeing.place else None,
+        place=plain_name(_("place"), place) if place else None,
         dry=dry,
     )
-    answer(ctx, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
+    answer(book, seeing.as_json, _("Leak"), book.recording.upkeep.leak_step(name, record))
 
 
 @leak.command("list", cls=Command)
-def leak_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def leak_list(book: Book, as_json: bool = JSON) -> None:
     """List leaks: what was done about each, and what is to be done next. Example: weldcal leak list"""
     from weldcal.reports import upkeep
 
-    book = book_of(ctx)
     leaks = book.upkeep.leaks()
     if as_json:
-        print(show.as_json(to_builtins(leaks)))
+        print_json(leaks)
     elif leaks:
         print_all(upkeep.leaks(leaks, book.job.units))
     else:
         say(_("No leak is recorded."))
-
-
-APPS = {"leak": leak}

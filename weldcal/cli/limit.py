@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import typer
-
+from weldcal.book import Book
 from weldcal.book.limits import limit_defaults
 from weldcal.cli import complete
-from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, say
+from weldcal.cli.parse import BY, JSON, argument, option
+from weldcal.cli.shell import Command, answer, group, print_json, say
 from weldcal.errors import Missing
 from weldcal.reports import show
 from weldcal.words import _
@@ -17,12 +16,10 @@ limit = group(_("Acceptance numbers, each with its source."))
 
 @limit.command("set", cls=Command)
 def limit_set(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ..., help=_("Name of the limit; see: weldcal limit list"), autocompletion=complete.limits
-    ),
-    value: str = typer.Argument(..., help=_("Like 3/8in.")),
-    source: str = typer.Option(None, "--source", help=_("Document and revision it comes from.")),
+    book: Book,
+    name: str = argument(_("Name of the limit; see: weldcal limit list"), complete.limits),
+    value: str = argument(_("Like 3/8in.")),
+    source: str = option("--source", _("Document and revision it comes from.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -31,32 +28,28 @@ def limit_set(
         raise Missing(
             name=_("source"), option="--source", example='--source "maker sheet 12, rev 4"'
         )
-    answer(
-        ctx, as_json, _("Limit"), book_of(ctx).recording.setup.set_limit(name, value, source, by)
-    )
+    answer(book, as_json, _("Limit"), book.recording.setup.set_limit(name, value, source, by))
 
 
 @limit.command("list", cls=Command)
-def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def limit_list(book: Book, as_json: bool = JSON) -> None:
     """Show the limits in force and where each comes from. Example: weldcal limit list"""
-    limits = book_of(ctx).limits.limits()
+    limits = book.limits.limits()
     if as_json:
-        print(
-            show.as_json(
-                [
-                    {
-                        "name": n,
-                        "value": x.value.text,
-                        "unit": x.value.unit,
-                        "source": x.source,
-                        "adopted_by": x.adopted_by,
-                    }
-                    for n, x in limits.items()
-                ]
-            )
+        print_json(
+            [
+                {
+                    "name": n,
+                    "value": x.value.text,
+                    "unit": x.value.unit,
+                    "source": x.source,
+                    "adopted_by": x.adopted_by,
+                }
+                for n, x in limits.items()
+            ]
         )
         return
-    units = book_of(ctx).judging.units_or_us()
+    units = book.judging.units_or_us()
     for name, item in limits.items():
         value = show.limit(item.value.text, item.value.unit, item.adopted_by, units)
         adopted = f", {show.safe(item.adopted_by)}" if item.adopted_by else ""
@@ -64,6 +57,3 @@ def limit_list(ctx: typer.Context, as_json: bool = JSON) -> None:
             f"- {name}: {value} ({_(limit_defaults()[name].means)}); {show.safe(_(item.source))}{adopted}"
         )
     say(_("All yield to the sheet maker's instructions: adopt theirs with weldcal limit set."))
-
-
-APPS = {"limit": limit}

@@ -9,7 +9,7 @@ from weldcal.book import Book
 from weldcal.book.core import Note
 from weldcal.book.recording.loading import Sheets
 from weldcal.cli.progress import BrokenOff, progress
-from weldcal.cli.shell import ask, interactive, keystroke, say
+from weldcal.cli.shell import ask, interactive, keystroke, print_all, say
 from weldcal.errors import Unconfirmed, Unlikely
 from weldcal.intake.kept import LoadDone, RowKept
 from weldcal.intake.staged import Staged
@@ -83,8 +83,7 @@ def _agreed(sheets: Sheets, kind: Kind, staged: Staged, *, as_json: bool, as_typ
         if as_json:
             raise Unconfirmed
         _preview(trial.kept(staged), staged.counts()[0], copy.job.units)
-        for line in loaded.left_out(staged):
-            say(line)
+        print_all(loaded.left_out(staged))
         left = set() if as_typed else _slips_left_out(trial.slips(staged), copy.job.units)
     staged.leave(left)
     _confirmed()
@@ -95,8 +94,7 @@ def _nothing_new(trial: Sheets, staged: Staged, done: LoadDone, *, as_json: bool
     if as_json:
         _document(trial, staged, done)
         return
-    for line in loaded.left_out(staged):
-        say(line)
+    print_all(loaded.left_out(staged))
 
 
 def _document(sheets: Sheets, staged: Staged, done: LoadDone) -> None:
@@ -112,14 +110,12 @@ def _preview(kept: Iterator[RowKept], rows: int, units: str) -> None:
     count = 0
     while some := list(islice(kept, _PAGE)):
         for one in some:
-            for line in loaded.row(one, units):
-                say(line)
+            print_all(loaded.row(one, units))
         count += len(some)
         if count < rows and not _more(rows - count):
             break
     # What is odd about the rows that nobody wanted to see one by one.
-    for line in loaded.odd_lines(kept, units):
-        say(line)
+    print_all(loaded.odd_lines(kept, units))
 
 
 def _more(left: int) -> bool:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import typer
-
+from weldcal.book import Book
 from weldcal.cli import complete, outliving, parse, shorthand
-from weldcal.cli.parse import BY, JSON, WHAT
+from weldcal.cli.parse import BY, JSON, WHAT, argument, option, several
 from weldcal.cli.setup import belongings
-from weldcal.cli.shell import Command, answer, ask, book_of, group, interactive, say
+from weldcal.cli.shell import Command, answer, ask, group, interactive, print_all, print_json
 from weldcal.errors import Missing
 from weldcal.quality.measure import RUNS_LEAST
 from weldcal.quantities import Quantity
 from weldcal.records.examples import example
 from weldcal.records.fields import plain_name, read, read_many
 from weldcal.records.site import Cause, Measure, Repair
-from weldcal.reports import show
 from weldcal.words import _
 
 machine = group(_("Hot-air machines and their dials."))
@@ -22,52 +20,46 @@ machine = group(_("Hot-air machines and their dials."))
 
 @machine.command("add", cls=Command)
 def machine_add(
-    ctx: typer.Context,
+    book: Book,
     what: str = WHAT,
-    nozzle_range: str = typer.Option(
-        None, "--nozzle-range", help=_("Nozzle temperatures it may be set to, like 572F-1112F.")
+    nozzle_range: str = option(
+        "--nozzle-range", _("Nozzle temperatures it may be set to, like 572F-1112F.")
     ),
-    rated_voltage: str = typer.Option(None, "--rated-voltage", help=_("Like 230.")),
-    mark: list[str] = typer.Option(
-        [], "--mark", help=_('A dial mark and its measured speed, like "5=1.6m/min".')
+    rated_voltage: str = option("--rated-voltage", _("Like 230.")),
+    mark: list[str] = several(
+        "--mark", _('A dial mark and its measured speed, like "5=1.6m/min".')
     ),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """Add a machine. Example: weldcal machine add "blue: ft/min 1-20 step 0.5" --rated-voltage 230"""
-    units = book_of(ctx).job.units
+    units = book.job.units
     record = shorthand.machine(what, units, nozzle_range, rated_voltage, mark)
-    answer(ctx, as_json, _("Machine"), book_of(ctx).recording.setup.add("machine", record, by))
+    answer(book, as_json, _("Machine"), book.recording.setup.add("machine", record, by))
 
 
 @machine.command("list", cls=Command)
-def machine_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def machine_list(book: Book, as_json: bool = JSON) -> None:
     """List the machines and what their dials show. Example: weldcal machine list"""
-    belongings(ctx, "machines", as_json)
+    belongings(book, "machines", as_json)
 
 
 @machine.command("measure", cls=Command)
 def machine_measure(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
-    mark: str = typer.Option(None, "--mark", help=_("What the dial showed, like 5.5.")),
-    distance: str = typer.Option(None, "--distance", help=_("Measured travel, like 20ft.")),
-    time: str = typer.Option(
-        None, "--time", help=_("Its time; of three runs, like 218s,221s,216s.")
-    ),
-    nozzle_set: str = typer.Option(None, "--nozzle-set", help=_("Nozzle temperature as set.")),
-    nozzle_measured: str = typer.Option(
-        None, "--nozzle-measured", help=_("Nozzle air as measured.")
-    ),
+    book: Book,
+    name: str = argument(_("The machine."), complete.MACHINES),
+    mark: str = option("--mark", _("What the dial showed, like 5.5.")),
+    distance: str = option("--distance", _("Measured travel, like 20ft.")),
+    time: str = option("--time", _("Its time; of three runs, like 218s,221s,216s.")),
+    nozzle_set: str = option("--nozzle-set", _("Nozzle temperature as set.")),
+    nozzle_measured: str = option("--nozzle-measured", _("Nozzle air as measured.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a machine measured: distance over seconds behind a dial mark, timed three times, or the nozzle's air.
 
     Example: weldcal machine measure blue --mark 5.5 --distance 20ft --time 218s,221s,216s
     """
-    book = book_of(ctx)
     units = book.job.units
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
     dial, _row = book.machines.dial_of(machine_name)
@@ -91,42 +83,36 @@ def machine_measure(
         nozzle_set=parse.value("nozzle", nozzle_set, units),
         nozzle_measured=parse.value("nozzle", nozzle_measured, units),
     )
-    answer(ctx, as_json, _("Measurement of"), book.recording.site.record_measure(record))
+    answer(book, seeing.as_json, _("Measurement of"), book.recording.site.record_measure(record))
 
 
 @machine.command("cause", cls=Command)
 def machine_cause(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ..., help=_("The machine, or the hand tool."), autocompletion=complete.MACHINES
-    ),
-    what: str = typer.Argument(..., help=_("What was found and done, in words.")),
+    book: Book,
+    name: str = argument(_("The machine, or the hand tool."), complete.MACHINES),
+    what: str = argument(_("What was found and done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Name the cause of strips that failed in a row: a machine taken out needs one, and strips that pass after it. Example: weldcal machine cause blue "nozzle half blocked; cleaned" --by CM"""
-    book = book_of(ctx)
     record = Cause(
         machine=plain_name(_("machine"), name),
         seen=seeing.read(book),
         what=plain_name(_("cause"), what),
         note=note,
     )
-    answer(ctx, as_json, _("Cause at"), book.recording.site.record_cause(record))
+    answer(book, seeing.as_json, _("Cause at"), book.recording.site.record_cause(record))
 
 
 @machine.command("repaired", cls=Command)
 def machine_repaired(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
-    what: str = typer.Argument(..., help=_("What was done, in words.")),
+    book: Book,
+    name: str = argument(_("The machine."), complete.MACHINES),
+    what: str = argument(_("What was done, in words.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a machine repaired: it may run otherwise from then on, and advice waits for a strip. Example: weldcal machine repaired blue "new element" --by CM"""
-    book = book_of(ctx)
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
     record = Repair(
         machine=machine_name,
@@ -134,7 +120,7 @@ def machine_repaired(
         what=plain_name(_("repair"), what),
         note=note,
     )
-    answer(ctx, as_json, _("Repair of"), book.recording.site.record_repair(record))
+    answer(book, seeing.as_json, _("Repair of"), book.recording.site.record_repair(record))
 
 
 def _times(text: str | None, units: str) -> tuple[Quantity, ...]:
@@ -156,24 +142,20 @@ def _times(text: str | None, units: str) -> tuple[Quantity, ...]:
 
 @machine.command("drift", cls=Command)
 def machine_drift(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The machine."), autocompletion=complete.MACHINES),
+    book: Book,
+    name: str = argument(_("The machine."), complete.MACHINES),
     as_json: bool = JSON,
 ) -> None:
     """Show a machine's measurements, whether it has drifted, and the seams that concerns. Example: weldcal machine drift blue"""
     from weldcal.reports import measured
 
-    book = book_of(ctx)
     machine_name, _listed = book.reader.listed("machines", name, _("machine"))
     drift = book.judging.drift(machine_name)
     heats = book.judging.heat_checks(machine_name)
     if as_json:
-        print(show.as_json(measured.document(drift, heats)))
+        print_json(measured.document(drift, heats))
         return
-    for line in measured.page(drift, heats, book.job.units):
-        say(line)
+    print_all(measured.page(drift, heats, book.job.units))
 
 
 outliving.add_to(machine, "machine", complete.MACHINES)
-
-APPS = {"machine": machine}

@@ -19,6 +19,7 @@ from weldcal import __version__, settings
 from weldcal.book import Book
 from weldcal.book.file import Clock
 from weldcal.cli import arguments, parse
+from weldcal.cli.parse import option
 from weldcal.cli.replies import GoBack
 from weldcal.cli.screen import as_asked
 from weldcal.cli.shell import PLACE, CommandGroup, say
@@ -145,7 +146,8 @@ class _Commands(CommandGroup):
 
     def _made(self, name: str, following: Sequence[str]) -> Any:
         """A command from its app, with the one of its commands that follows, or all of them."""
-        app = importlib.import_module(f"weldcal.cli.{_MODULES[name]}").APPS[name]
+        module = importlib.import_module(f"weldcal.cli.{_MODULES[name]}")
+        app: typer.Typer = getattr(module, name.replace("-", "_"))
         command = typer.main.get_command(_ready(app, following))
         command.name = name
         return command
@@ -177,8 +179,8 @@ def _version(asked: bool) -> None:
 @app.callback()
 def _root(
     ctx: typer.Context,
-    book: str = typer.Option(None, "--book", help=_("The book's file. Also: WELDCAL_BOOK.")),
-    job: str = typer.Option(None, "--job", help=_("The job to work on. Also: WELDCAL_JOB.")),
+    book: str = option("--book", _("The book's file. Also: WELDCAL_BOOK.")),
+    job: str = option("--job", _("The job to work on. Also: WELDCAL_JOB.")),
     version: bool = typer.Option(
         False,
         "--version",

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 import typer
 from msgspec import structs, to_builtins
 
+from weldcal.book import Book
 from weldcal.cli.dossier import BY_HELP, SINCE, UNTIL, day_of, grouped_by, show_tables, write_page
-from weldcal.cli.parse import JSON
+from weldcal.cli.parse import JSON, argument, flag, option
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, book_of, group, print_all, say, tell_written
+from weldcal.cli.shell import Command, group, print_all, print_json, tell_written
 from weldcal.errors import NoneYet, NotAChoice
 from weldcal.long_work import no_progress
-from weldcal.reports import show
 from weldcal.settings import lake_url, office_path, path_of
 from weldcal.words import _
 
@@ -24,27 +24,24 @@ if TYPE_CHECKING:
     from weldcal.office.firm import LakeFirm
 
 office = group(_("Many crews' books: packs taken in, questions over all jobs."))
-OFFICE = typer.Option(
-    None, "--office", help=_("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
+OFFICE = option(
+    "--office", _("The office's folder. Also: WELDCAL_OFFICE; the user's if not given.")
 )
 
-LAKE = typer.Option(
-    None,
+LAKE = option(
     "--lake",
-    help=_("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
+    _("Where the tables are: a folder, or a path like s3://bucket/lake. Also: WELDCAL_LAKE."),
 )
 
 _MOST_WORKERS = 256
-HERE = typer.Option(False, "--here", help=_("From this one book instead of the lake."))
+HERE = flag("--here", _("From this one book instead of the lake."))
 
 
 @office.command("take", cls=Command)
 def office_take(
-    folder: str = typer.Argument(..., help=_("Where crews' packs arrive; or one pack.")),
+    folder: str = argument(_("Where crews' packs arrive; or one pack.")),
     at: str = OFFICE,
-    newcomers: bool = typer.Option(
-        False, "--newcomers", help=_("Take in packs of crews nobody here knows as well.")
-    ),
+    newcomers: bool = flag("--newcomers", _("Take in packs of crews nobody here knows as well.")),
     as_json: bool = JSON,
 ) -> None:
     """Take in every pack of a folder, in any order; a damaged one is named and the rest taken in. Example: weldcal office take packs"""
@@ -54,7 +51,7 @@ def office_take(
     with closing(Office(office_path(at))) as this_office, progress(quiet=as_json) as on_progress:
         came_in = this_office.take(path_of(folder), newcomers=newcomers, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(came_in)))
+        print_json(came_in)
     else:
         print_all(pages.came_in(came_in))
     if came_in.refused or came_in.strangers:
@@ -65,9 +62,7 @@ def office_take(
 def office_lake(
     at: str = OFFICE,
     to: str = LAKE,
-    check: bool = typer.Option(
-        False, "--check", help=_("Look into every file, not only at its size.")
-    ),
+    check: bool = flag("--check", _("Look into every file, not only at its size.")),
     as_json: bool = JSON,
 ) -> None:
     """Write the tables of every job as Parquet files, by year and job; only what changed is written. Example: weldcal office lake --check"""
@@ -84,7 +79,7 @@ def office_lake(
         if not filled.unread:
             this_office.ledger.written(lake.url)
     if as_json:
-        print(show.as_json({"lake": lake.url, **to_builtins(filled)}))
+        print_json({"lake": lake.url, **to_builtins(filled)})
     else:
         from weldcal.reports import office as pages
 
@@ -95,10 +90,10 @@ def office_lake(
 
 @office.command("history", cls=Command)
 def office_history(
-    ctx: typer.Context,
-    by: str = typer.Option("machine,sheet", "--by", help=BY_HELP),
-    machine: str = typer.Option(None, "--machine", help=_("This machine only.")),
-    sheet: str = typer.Option(None, "--sheet", help=_("This sheet only.")),
+    book: Book,
+    by: str = option("--by", BY_HELP, default="machine,sheet"),
+    machine: str = option("--machine", _("This machine only.")),
+    sheet: str = option("--sheet", _("This sheet only.")),
     since: str = SINCE,
     until: str = UNTIL,
     at: str = OFFICE,
@@ -113,11 +108,11 @@ def office_history(
 
     grouped = grouped_by(by, past.BY)
     wanted = past.HistoryFilter(machine, sheet, None, day_of(since), day_of(until))
-    with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+    with _asked(book, at, lake, here=here, quiet=as_json) as firm:
         tables, units = questions.history_tables(firm, grouped, wanted), firm.units()
         behind = 0 if here else _behind(at, firm)
     if as_json:
-        print(show.as_json({**structs.asdict(tables), "packs_since": behind}))
+        print_json({**structs.asdict(tables), "packs_since": behind})
     else:
         print_all(_since(behind))
         show_tables(page.tables(tables, grouped, units))
@@ -125,14 +120,11 @@ def office_history(
 
 @office.command("refit", cls=Command)
 def office_refit(
-    scheduler: str = typer.Option(
-        None,
+    scheduler: str = option(
         "--scheduler",
-        help=_("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
+        _("Address of a Dask scheduler, like tcp://office:8786; this machine if not given."),
     ),
-    workers: str = typer.Option(
-        None, "--workers", help=_("Processes of this machine; one a core if not given.")
-    ),
+    workers: str = option("--workers", _("Processes of this machine; one a core if not given.")),
     at: str = OFFICE,
     lake: str = LAKE,
     as_json: bool = JSON,
@@ -147,7 +139,7 @@ def office_refit(
     with progress(quiet=as_json) as on_progress, opened(Lake(lake_of(at, lake))) as firm:
         refitted = refit_all(firm, scheduler=scheduler, workers=count, on_progress=on_progress)
     if as_json:
-        print(show.as_json(structs.asdict(refitted)))
+        print_json(refitted)
     else:
         print_all(pages.refitted(refitted))
     if refitted.failed:
@@ -164,9 +156,9 @@ def _page(name: str, help_text: str) -> None:
     """Give the office a page of its own name."""
 
     def shown(
-        ctx: typer.Context,
+        book: Book,
         since: str = SINCE,
-        html: str = typer.Option(None, "--html", help=_("Also write the page as an HTML file.")),
+        html: str = option("--html", _("Also write the page as an HTML file.")),
         at: str = OFFICE,
         lake: str = LAKE,
         here: bool = HERE,
@@ -174,12 +166,12 @@ def _page(name: str, help_text: str) -> None:
     ) -> None:
         from weldcal.office import pages
 
-        with _asked(ctx, at, lake, here=here, quiet=as_json) as firm:
+        with _asked(book, at, lake, here=here, quiet=as_json) as firm:
             found = pages.PAGES[name](firm, day_of(since) or "")
             units = firm.units()
             behind = 0 if here else _behind(at, firm)
         if as_json:
-            print(show.as_json({name: to_builtins(found), "packs_since": behind}))
+            print_json({name: to_builtins(found), "packs_since": behind})
             return
         _show(name, found, units, html, behind)
 
@@ -210,11 +202,9 @@ def _show(name: str, found: Any, units: str, html: str | None, behind: int | Non
         write_page(office_parts.document(page, now), path_of(html), "html", "letter", no_progress)
         tell_written(html)
         return
-    for line in page.first:
-        say(line)
+    print_all(page.first)
     show_tables((part.title, part.headings, part.rows) for part in page.parts)
-    for line in page.last:
-        say(line)
+    print_all(page.last)
 
 
 _page(
@@ -246,7 +236,7 @@ _page(
 
 @contextmanager
 def _asked(
-    ctx: typer.Context, at: str | None, lake: str | None, *, here: bool, quiet: bool
+    book: Book, at: str | None, lake: str | None, *, here: bool, quiet: bool
 ) -> Iterator[LakeFirm]:
     """The lake, or this one book, opened for questions."""
     from weldcal.office.firm import of_book, opened
@@ -254,13 +244,10 @@ def _asked(
 
     with progress(quiet=quiet) as on_progress:
         on_progress(_("lake"), 0, 0)
-        with of_book(book_of(ctx).path) if here else opened(Lake(lake_of(at, lake))) as firm:
+        with of_book(book.path) if here else opened(Lake(lake_of(at, lake))) as firm:
             yield firm
 
 
 def lake_of(at: str | None, given: str | None) -> str:
     """The lake named, else that of the office named."""
     return lake_url(given or (str(office_path(at) / "lake") if at else None))
-
-
-APPS = {"office": office}

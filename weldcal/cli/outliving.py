@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 import typer
 
+from weldcal.book import Book
 from weldcal.cli import complete
-from weldcal.cli.parse import BY, JSON, NOTE
-from weldcal.cli.shell import Command, book_of, print_all, say
-from weldcal.reports import show
+from weldcal.cli.parse import BY, JSON, NOTE, argument, flag, option
+from weldcal.cli.shell import Command, print_all, print_json, say
 from weldcal.words import _
 
 
@@ -36,16 +36,16 @@ def _same_help(what: str) -> str:
 
 def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
     def passport(
-        ctx: typer.Context,
-        name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
+        book: Book,
+        name: str = argument(_("Its name on this job."), offer),
         as_json: bool = JSON,
     ) -> None:
         from weldcal.reports import passport as pages
 
-        book = book_of(ctx)
+        book = book
         found_passport = book.passports.passport(what, name)
         if as_json:
-            print(show.as_json(pages.document(found_passport)))
+            print_json(pages.document(found_passport))
         else:
             print_all(pages.page(found_passport, book.job.units))
 
@@ -54,27 +54,27 @@ def _show(what: str, offer: complete.Offer) -> Callable[..., None]:
 
 def _same(what: str, offer: complete.Offer) -> Callable[..., None]:
     def same(
-        ctx: typer.Context,
-        name: str = typer.Argument(..., help=_("Its name on this job."), autocompletion=offer),
+        book: Book,
+        name: str = argument(_("Its name on this job."), offer),
         job: str = typer.Option(
             ..., "--with", help=_("The other job."), autocompletion=complete.names("jobs")
         ),
-        called: str = typer.Option(
-            None, "--called", help=_("What the other job calls it; the same name if not given.")
+        called: str = option(
+            "--called", _("What the other job calls it; the same name if not given.")
         ),
-        two: bool = typer.Option(False, "--not", help=_("They are two, not one.")),
+        two: bool = flag("--not", _("They are two, not one.")),
         note: str = NOTE,
         by: str = BY,
         as_json: bool = JSON,
     ) -> None:
         from weldcal.reports import passport as pages
 
-        book = book_of(ctx)
+        book = book
         recorded = book.recording.firm.say_same(
             what, name, job, called, same=not two, by=by, note=note
         )
         if as_json:
-            print(show.as_json({"id": recorded.id, "name": recorded.name, **recorded.values}))
+            print_json({"id": recorded.id, "name": recorded.name, **recorded.values})
         else:
             say(pages.recorded(recorded.values, recorded.name))
 

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from weldcal.book import Book
 from weldcal.cli import complete
 from weldcal.cli.asked_back import said_again
-from weldcal.cli.shell import ask, needed
+from weldcal.cli.shell import ask, book_of, needed
 from weldcal.errors import Missing
 from weldcal.quantities import Quantity, retyped
 from weldcal.records.common import Conditions, Seen, Setting
@@ -28,59 +28,68 @@ from weldcal.records.fields import choose, plain_name, read
 from weldcal.reports import show
 from weldcal.words import _
 
-AMBIENT = typer.Option(None, "--ambient", help=_("Air temperature, like 61F."))
-SHEET_TEMP = typer.Option(None, "--sheet-temp", help=_("Sheet surface temperature, like 74F."))
-UNDER_TEMP = typer.Option(None, "--under-temp", help=_("Lower sheet's face, where it differs."))
-HUMIDITY = typer.Option(None, "--humidity", help=_("Relative humidity, like 60."))
-WIND = typer.Option(None, "--wind", help=_("Wind, like 8mph or 3.5m/s."))
-GUST = typer.Option(None, "--gust", help=_("Gusts, like 18mph."))
-ROLL_TEMP = typer.Option(None, "--roll-temp", help=_("A roll before it is laid out, like 52F."))
-VOLTAGE = typer.Option(None, "--line-voltage", help=_("Voltage at the machine under load."))
-SKY = typer.Option(None, "--sky", help=_("Sky: clear, broken or overcast."))
-SUPPLY = typer.Option(None, "--supply", help=_("What feeds the machine, like generator 2."))
-DAMP = typer.Option(None, "--damp", help=_("Sheet damp: yes or no."))
-BY = typer.Option(None, "--by", help=_("Who saw or did it."), autocompletion=complete.PEOPLE)
-AT = typer.Option(None, "--at", help=_("When, like 07:15 or 2026-06-01 07:15; now if not given."))
-INSTRUMENT = typer.Option(
-    None, "--instrument", help=_("What it was read with."), autocompletion=complete.INSTRUMENTS
-)
-NOTE = typer.Option(None, "--note", help=_("Anything else."))
-YES = typer.Option(False, "--yes", help=_("Keep it as shown; nobody is asked."))
-JSON = typer.Option(False, "--json", help=_("One JSON document instead of words."))
-PHOTO = typer.Option([], "--photo", help=_("A picture, kept beside the book."))
-WHAT = typer.Argument(..., help=_("What is added, as in the example."))
-MACHINE = typer.Option(
-    None,
-    "--machine",
-    help=_("Machine; the only one listed if not given."),
-    autocompletion=complete.MACHINES,
-)
-SHEET = typer.Option(
-    None,
-    "--sheet",
-    help=_("Sheet; the only one listed if not given."),
-    autocompletion=complete.SHEETS,
-)
-LAP = typer.Option(
-    "selvage",
+
+def option(
+    name: str, help: str, offer: complete.Offer | None = None, default: str | None = None
+) -> Any:
+    """An option whose value is text; None where it is not typed and has no default."""
+    return typer.Option(default, name, help=help, autocompletion=offer)
+
+
+def several(name: str, help: str, offer: complete.Offer | None = None) -> Any:
+    """An option that may be given more than once."""
+    return typer.Option([], name, help=help, autocompletion=offer)
+
+
+def flag(name: str, help: str) -> Any:
+    """An option that takes no value."""
+    return typer.Option(False, name, help=help)
+
+
+def argument(help: str, offer: complete.Offer | None = None, default: Any = ...) -> Any:
+    """A word that needs no option; it must be typed unless it has a default."""
+    return typer.Argument(default, help=help, autocompletion=offer)
+
+
+AMBIENT = option("--ambient", _("Air temperature, like 61F."))
+SHEET_TEMP = option("--sheet-temp", _("Sheet surface temperature, like 74F."))
+UNDER_TEMP = option("--under-temp", _("Lower sheet's face, where it differs."))
+HUMIDITY = option("--humidity", _("Relative humidity, like 60."))
+WIND = option("--wind", _("Wind, like 8mph or 3.5m/s."))
+GUST = option("--gust", _("Gusts, like 18mph."))
+ROLL_TEMP = option("--roll-temp", _("A roll before it is laid out, like 52F."))
+VOLTAGE = option("--line-voltage", _("Voltage at the machine under load."))
+SKY = option("--sky", _("Sky: clear, broken or overcast."))
+SUPPLY = option("--supply", _("What feeds the machine, like generator 2."))
+DAMP = option("--damp", _("Sheet damp: yes or no."))
+BY = option("--by", _("Who saw or did it."), complete.PEOPLE)
+AT = option("--at", _("When, like 07:15 or 2026-06-01 07:15; now if not given."))
+KEEP_GOOD = flag("--keep-good", _("Record the rows that can be read, refuse the rest."))
+DAY_FIRST = flag("--day-first", _("Dates like 03/06 are 3 June."))
+INSTRUMENT = option("--instrument", _("What it was read with."), complete.INSTRUMENTS)
+NOTE = option("--note", _("Anything else."))
+LOWEST = option("--from", _("Lowest temperature of the card, like 45F."))
+HIGHEST = option("--to", _("Highest temperature of the card, like 130F."))
+YES = flag("--yes", _("Keep it as shown; nobody is asked."))
+JSON = flag("--json", _("One JSON document instead of words."))
+PHOTO = several("--photo", _("A picture, kept beside the book."))
+WHAT = argument(_("What is added, as in the example."))
+MACHINE = option("--machine", _("Machine; the only one listed if not given."), complete.MACHINES)
+SHEET = option("--sheet", _("Sheet; the only one listed if not given."), complete.SHEETS)
+LAP = option("--lap", _("Lap kind: selvage or granules."), complete.words("lap"), default="selvage")
+LAP_TYPED = option(
     "--lap",
-    help=_("Lap kind: selvage or granules."),
-    autocompletion=complete.words("lap"),
+    _("Lap kind: selvage or granules; as the seam is listed, else selvage, if not given."),
+    complete.words("lap"),
 )
-LAP_TYPED = typer.Option(
-    None,
-    "--lap",
-    help=_("Lap kind: selvage or granules; as the seam is listed, else selvage, if not given."),
-    autocompletion=complete.words("lap"),
-)
-SEAM = typer.Argument(..., help=_("The seam, like A12."), autocompletion=complete.SEAMS)
-NOZZLE = typer.Option(None, "--nozzle", help=_("Nozzle temperature as set, like 932F."))
-SPEED = typer.Option(None, "--speed", help=_("Travel speed as the dial shows it, like 5.5."))
-TRUE_SPEED = typer.Option(None, "--true-speed", help=_("Speed measured, distance over seconds."))
-NOZZLE_MEASURED = typer.Option(None, "--nozzle-measured", help=_("Nozzle air as measured."))
-AIR_FLOW = typer.Option(None, "--air-flow", help=_("Air flow, percent."))
-NOZZLE_WIDTH = typer.Option(None, "--nozzle-width", help=_("Nozzle width, like 4in."))
-ROLLER_LOAD = typer.Option(None, "--roller-load", help=_("Roller load, like 60lbf."))
+SEAM = argument(_("The seam, like A12."), complete.SEAMS)
+NOZZLE = option("--nozzle", _("Nozzle temperature as set, like 932F."))
+SPEED = option("--speed", _("Travel speed as the dial shows it, like 5.5."))
+TRUE_SPEED = option("--true-speed", _("Speed measured, distance over seconds."))
+NOZZLE_MEASURED = option("--nozzle-measured", _("Nozzle air as measured."))
+AIR_FLOW = option("--air-flow", _("Air flow, percent."))
+NOZZLE_WIDTH = option("--nozzle-width", _("Nozzle width, like 4in."))
+ROLLER_LOAD = option("--roller-load", _("Roller load, like 60lbf."))
 
 
 class SettingTyped(Struct, frozen=True):
@@ -98,12 +107,13 @@ class SettingTyped(Struct, frozen=True):
     roller_load: str | None = None
 
 
-class SeenTyped(Struct, frozen=True):
-    """Who saw it, when and with what, as typed."""
+class SeenTyped(Struct, frozen=True, kw_only=True):
+    """Who saw it, when and with what, as typed; and whether JSON is to say what was recorded."""
 
-    instrument: str | None
+    instrument: str | None = None
     by: str | None
     at: str | None
+    as_json: bool
 
     def read(self, book: Book) -> Seen:
         """Who saw it, when and with what."""
@@ -124,7 +134,7 @@ _AIR = {
     "wind": WIND,
     "line_voltage": VOLTAGE,
 }
-AS_TYPED = typer.Option(False, "--as-typed", help=_("Keep an unlikely value as typed."))
+AS_TYPED = flag("--as-typed", _("Keep an unlikely value as typed."))
 _ALSO = {
     "as_typed": AS_TYPED,
     "under_temp": UNDER_TEMP,
@@ -136,6 +146,8 @@ _ALSO = {
 }
 # Typed as anything: they stand as defaults of parameters of what they make.
 AIR: Any = Pack(dict, {**_AIR, "as_typed": AS_TYPED})
+_DEW = {"ambient": AMBIENT, "sheet_temp": SHEET_TEMP, "humidity": HUMIDITY}
+DEW: Any = Pack(dict, {**_DEW, "as_typed": AS_TYPED})
 WEATHER: Any = Pack(dict, {**_AIR, **_ALSO})
 SETTING: Any = Pack(
     SettingTyped,
@@ -152,24 +164,28 @@ SETTING: Any = Pack(
         "roller_load": ROLLER_LOAD,
     },
 )
-SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, "by": BY, "at": AT})
+_SEEN_BY = {"by": BY, "at": AT, "as_json": JSON}
+SEEN: Any = Pack(SeenTyped, {"instrument": INSTRUMENT, **_SEEN_BY})
+SEEN_BY: Any = Pack(SeenTyped, _SEEN_BY)
 
 
 def singly(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Let a command take options that belong together as one parameter: a `Pack`.
+    """Hand a command the open book, and options that belong together as one value: a `Pack`.
 
-    To typer each option is there by itself; the command is handed what they make.
+    To typer each option is there by itself, and the context in the place of the book.
     """
     signature = inspect.signature(command, eval_str=True)
-    packs = {
-        p.name: p.default for p in signature.parameters.values() if isinstance(p.default, Pack)
-    }
-    if not packs:
+    params = signature.parameters.values()
+    packs = {p.name: p.default for p in params if isinstance(p.default, Pack)}
+    with_book = any(p.annotation is Book for p in params)
+    if not packs and not with_book:
         return command
 
     def unpacked(**typed: Any) -> None:
         for name, pack in packs.items():
             typed[name] = pack.kind(**{option: typed.pop(option) for option in pack.options})
+        if with_book:
+            typed["book"] = book_of(typed["book"])
         command(**typed)
 
     update_wrapper(unpacked, command, updated=())
@@ -178,11 +194,16 @@ def singly(command: Callable[..., Any]) -> Callable[..., Any]:
     unpacked.__signature__ = signature.replace(  # type: ignore[attr-defined]
         parameters=[
             single
-            for param in signature.parameters.values()
-            for single in (_options(packs[param.name]) if param.name in packs else [param])
+            for param in params
+            for single in (_options(packs[param.name]) if param.name in packs else [_shown(param)])
         ]
     )
     return unpacked
+
+
+def _shown(param: inspect.Parameter) -> inspect.Parameter:
+    """A parameter as typer is to see it."""
+    return param.replace(annotation=typer.Context) if param.annotation is Book else param
 
 
 def _options(pack: Pack) -> list[inspect.Parameter]:
@@ -210,8 +231,8 @@ def yes_or_no(text: str | None) -> bool | None:
     return choose("yes_no", text) == "yes" if text else None
 
 
-BY_HAND = typer.Option(False, "--by-hand", help=_("Welded with a hand tool."))
-TOOL = typer.Option(None, "--tool", help=_("The hand tool, like hand tool 2."))
+BY_HAND = flag("--by-hand", _("Welded with a hand tool."))
+TOOL = option("--tool", _("The hand tool, like hand tool 2."))
 
 
 def hand_setting_of(

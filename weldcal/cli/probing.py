@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import typer
 from msgspec.structs import replace
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON, PHOTO
-from weldcal.cli.shell import WALK, Command, WalkGroup, answer, book_of, group, say, settled, single
+from weldcal.cli.parse import BY, JSON, PHOTO, argument, option, several
+from weldcal.cli.shell import WALK, Command, WalkGroup, answer, group, say, settled, single
 from weldcal.errors import Missing, Unreadable
 from weldcal.quantities import Quantity, is_feet_inches
 from weldcal.records.common import Seen
@@ -29,29 +29,25 @@ probe = group(
     _("Probe walks: walked, or loaded from a typed-up sheet; a seam at once is a walk."),
     cls=WalkGroup,
 )
-finding = single()
-mend = single()
-peel = single()
 
 
 @probe.command(WALK, cls=Command)
 def probe_walk(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
-    words: list[str] = typer.Argument(
-        None,
-        help=_(
+    words: list[str] = argument(
+        _(
             "From where to where, like 0-33 or 14-end; or in words: sound to end, void 14.5 3in x 1/2in. The whole seam if not given."
         ),
+        default=None,
     ),
-    void: list[str] = typer.Option(
-        [], "--void", help=_("An open lap found: where, how long, how deep: 14.5+3in x 1in.")
+    void: list[str] = several(
+        "--void", _("An open lap found: where, how long, how deep: 14.5+3in x 1in.")
     ),
-    started: str = typer.Option(None, "--started", help=_("When the walk began, like 13:10.")),
+    started: str = option("--started", _("When the walk began, like 13:10.")),
     yes: bool = parse.YES,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a probe walk along a cold lap, and what it found; in words, it is shown before it counts.
 
@@ -59,7 +55,6 @@ def probe_walk(
 
     Example: weldcal probe walk A12 0-33 --void "14.5+3in x 1/2in"
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
     seam = plain_name(_("seam"), name)
     words = words or []
@@ -78,26 +73,24 @@ def probe_walk(
             note=note,
         )
     else:
-        kept = _in_words(ctx, seam, words, seen, begun, yes=yes, quiet=as_json)
+        kept = _in_words(book, seam, words, seen, begun, yes=yes, quiet=seeing.as_json)
         findings = [*kept.found, *findings]
         walk = replace(kept.walk, note=note or kept.walk.note)
     recorded = book.recording.probing.record_walk(walk, findings)
-    answer(ctx, as_json, _("Probe walk"), recorded)
-    if not as_json:
+    answer(book, seeing.as_json, _("Probe walk"), recorded)
+    if not seeing.as_json:
         names = recorded.values["findings"]
         say(_("Findings: {names}.", names=", ".join(names)) if names else _("Nothing found."))
 
 
 @probe.command("load", cls=Command)
 def probe_load(
-    ctx: typer.Context,
-    file: str = typer.Argument(
-        ..., help=_("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
+    book: Book,
+    file: str = argument(
+        _("An XLSX or CSV file: a probe sheet typed up, one walk or finding a row.")
     ),
-    keep_good: bool = typer.Option(
-        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
-    ),
-    day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    keep_good: bool = parse.KEEP_GOOD,
+    day_first: bool = parse.DAY_FIRST,
     by: str = BY,
     yes: bool = parse.YES,
     as_json: bool = JSON,
@@ -109,7 +102,6 @@ def probe_load(
     from weldcal.cli.loading import load
     from weldcal.cli.progress import progress
 
-    book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
         staged = book.recording.walk_sheets.read(
             path_of(file), keep_good=keep_good, day_first=day_first, by=by, on_progress=on_progress
@@ -142,7 +134,7 @@ def _plain_stretch(words: Sequence[str], units: str) -> tuple[Quantity, Quantity
 
 
 def _in_words(
-    ctx: typer.Context,
+    book: Book,
     seam: str,
     words: Sequence[str],
     seen: Seen,
@@ -155,7 +147,6 @@ def _in_words(
     from weldcal.intake.probe_line import ProbeLine, read_probe
     from weldcal.reports import proposed
 
-    book = book_of(ctx)
     units = book.job.units
 
     def proposal(typed: Sequence[str | ProbeLine]) -> WalkProposed:
@@ -182,27 +173,21 @@ def _begun(started: str | None, seen: Seen, zone: str) -> str | None:
     return stamp(read_beside(started, seen.at, zone, _("time")))
 
 
-@finding.command(cls=Command)
-def finding_(
-    ctx: typer.Context,
+@single
+def finding(
+    book: Book,
     name: str = parse.SEAM,
-    kind: str = typer.Argument(
-        ...,
-        help=_("void, cold, fishmouth, scorched, wrinkle, blister, other."),
-        autocompletion=complete.words("flaw"),
+    kind: str = argument(
+        _("void, cold, fishmouth, scorched, wrinkle, blister, other."), complete.words("flaw")
     ),
-    place: str = typer.Argument(
-        ..., help=_("From where to where, like 3-4; a single distance for a point.")
-    ),
-    how: str = typer.Option("seen", "--how", help=_("seen, probed or cut.")),
-    depth: str = typer.Option(None, "--depth", help=_("How deep, like 1in.")),
+    place: str = argument(_("From where to where, like 3-4; a single distance for a point.")),
+    how: str = option("--how", _("seen, probed or cut."), default="seen"),
+    depth: str = option("--depth", _("How deep, like 1in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a finding. Example: weldcal finding A12 scorched 3-4 --how seen"""
-    book = book_of(ctx)
     units = book.job.units
     start, end = _place(place, units)
     record = Finding(
@@ -217,37 +202,28 @@ def finding_(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Finding"), book.recording.probing.record_finding(record))
+    answer(book, seeing.as_json, _("Finding"), book.recording.probing.record_finding(record))
 
 
-@mend.command(cls=Command)
-def mend_(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ..., help=_("The finding, like F3."), autocompletion=complete.FINDINGS
+@single
+def mend(
+    book: Book,
+    name: str = argument(_("The finding, like F3."), complete.FINDINGS),
+    method: str = option("--method", _("How it was mended, like re-welded, or patch.")),
+    place: str = option(
+        "--place", _("From where to where; past the finding by the limits' margin if not given.")
     ),
-    method: str = typer.Option(
-        None, "--method", help=_("How it was mended, like re-welded, or patch.")
-    ),
-    place: str = typer.Option(
-        None,
-        "--place",
-        help=_("From where to where; past the finding by the limits' margin if not given."),
-    ),
-    tool: str = typer.Option(None, "--tool", help=_("The hand tool.")),
+    tool: str = option("--tool", _("The hand tool.")),
     nozzle: str = parse.NOZZLE,
-    patch: str = typer.Option(None, "--patch", help=_("Patch size, like 8in.")),
+    patch: str = option("--patch", _("Patch size, like 8in.")),
     photo: list[str] = PHOTO,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the mend of a finding; the mended length must be probed again.
 
     Example: weldcal mend F3 --method patch --patch 8in --tool "hand tool 2"
     """
-    book = book_of(ctx)
     units = book.job.units
     if not method:
         raise Missing(name=_("method"), option="--method", example="--method patch")
@@ -258,7 +234,7 @@ def mend_(
         name="",
         seam=seam,
         finding="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         start=start,
         end=end,
         method=method,
@@ -268,39 +244,29 @@ def mend_(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Mend"), book.recording.probing.record_mend(name, record))
+    answer(book, seeing.as_json, _("Mend"), book.recording.probing.record_mend(name, record))
 
 
-@peel.command(cls=Command)
-def peel_(
-    ctx: typer.Context,
-    of: str = typer.Argument(
-        ..., help=_("A seam, or a strip like S3."), autocompletion=complete.names("seams", "strips")
+@single
+def peel(
+    book: Book,
+    of: str = argument(_("A seam, or a strip like S3."), complete.names("seams", "strips")),
+    place: str = argument(_("Where on the seam, like 12ft."), default=None),
+    parted: str = option(
+        "--parted", _("in the compound, in the reinforcement, at the lap, not parted.")
     ),
-    place: str = typer.Argument(None, help=_("Where on the seam, like 12ft.")),
-    parted: str = typer.Option(
-        None, "--parted", help=_("in the compound, in the reinforcement, at the lap, not parted.")
-    ),
-    load: str = typer.Option(None, "--load", help=_("Peel load, like 40lbf.")),
-    width: str = typer.Option(None, "--width", help=_("Width of the sample, like 1in.")),
-    line_load: str = typer.Option(
-        None, "--line-load", help=_("Load per width, like 22lbf/in or 190N/50mm.")
-    ),
-    sample_temp: str = typer.Option(
-        None, "--sample-temp", help=_("How warm the sample was, like 73F.")
-    ),
-    pull_rate: str = typer.Option(
-        None, "--pull-rate", help=_("How fast it was pulled, like 4in/min or 100mm/min.")
-    ),
+    load: str = option("--load", _("Peel load, like 40lbf.")),
+    width: str = option("--width", _("Width of the sample, like 1in.")),
+    line_load: str = option("--line-load", _("Load per width, like 22lbf/in or 190N/50mm.")),
+    sample_temp: str = option("--sample-temp", _("How warm the sample was, like 73F.")),
+    pull_rate: str = option("--pull-rate", _("How fast it was pulled, like 4in/min or 100mm/min.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a peel sample. One cut from a seam is an open finding until patched and probed.
 
     Example: weldcal peel A12 12 --parted compound --load 40lbf --width 1in --sample-temp 73F --pull-rate 4in/min
     """
-    book = book_of(ctx)
     units = book.job.units
     if not parted:
         raise Missing(name=_("how it parted"), option="--parted", example="--parted compound")
@@ -327,8 +293,8 @@ def peel_(
         pull_rate=parse.value("pull_rate", pull_rate, units),
     )
     done = book.recording.probing.record_peel(record, cut)
-    answer(ctx, as_json, _("Peel sample"), done)
-    if cut is not None and not as_json:
+    answer(book, seeing.as_json, _("Peel sample"), done)
+    if cut is not None and not seeing.as_json:
         say(_("Findings: {names}.", names=", ".join(done.values["findings"])))
 
 
@@ -376,6 +342,3 @@ def _place(text: str, units: str) -> tuple[Quantity, Quantity]:
         return stretch(text, units)
     point = read_place(text, units)
     return point, point
-
-
-APPS = {"probe": probe, "finding": finding, "mend": mend, "peel": peel}

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from weldcal.cli import complete, parse
+from weldcal.book import Book
+from weldcal.cli import complete, laying, parse
 from weldcal.cli.drawing import write_sheet
-from weldcal.cli.laying import PATTERN, ROLLS, PatternTyped, RollsTyped
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option, several
 from weldcal.cli.progress import progress
-from weldcal.cli.shell import Command, answer, book_of, print_all, say
+from weldcal.cli.shell import Command, answer, book_of, print_all, print_json, say
 from weldcal.cli.shell import group as group_of
 from weldcal.records.fields import plain_name, read
-from weldcal.reports import show
 from weldcal.words import _, plural
 
 if TYPE_CHECKING:
@@ -32,9 +31,7 @@ roof = group_of(
 @roof.callback()
 def roof_(
     ctx: typer.Context,
-    svg: str = typer.Option(
-        None, "--svg", help=_("Also write the roof sheet, to scale, as an SVG file.")
-    ),
+    svg: str = option("--svg", _("Also write the roof sheet, to scale, as an SVG file.")),
     as_json: bool = JSON,
 ) -> None:
     """Show every seam and its state, drawn where it lies, and what needs a person next. Example: weldcal roof"""
@@ -55,7 +52,7 @@ def roof_(
             "conflicts": conflicts,
             "faults": len(wrong),
         }
-        print(show.as_json(document))
+        print_json(document)
         return
     from weldcal.reports import corrected, faults, plan, terminal
 
@@ -71,33 +68,30 @@ def roof_(
 
 @roof.command("lay", cls=Command)
 def roof_lay(
-    ctx: typer.Context,
-    area: str = typer.Argument(
-        ...,
-        help=_(
+    book: Book,
+    area: str = argument(
+        _(
             'Letter and size, like "A 60ft x 40ft"; an L or a U of rectangles: "A 60ft x 40ft at 0,0; A 20ft x 10ft at 60ft,0", rows run through where they touch. With --over the letter alone is all of that area.'
-        ),
+        )
     ),
-    size: RollsTyped = ROLLS,
-    pattern: PatternTyped = PATTERN,
-    mark: list[str] = typer.Option(
-        [],
+    size: laying.RollsTyped = laying.ROLLS,
+    pattern: laying.PatternTyped = laying.PATTERN,
+    mark: list[str] = several(
         "--mark",
-        help=_(
+        _(
             'A drain, curb, penetration or corner: "drain at 12ft,8ft", "curb at 30ft,20ft around 14ft".'
         ),
     ),
-    over: str = typer.Option(
-        None,
+    over: str = option(
         "--over",
-        help=_("The area this is laid over as the next ply; its laps keep off those below."),
-        autocompletion=complete.names("areas"),
+        _("The area this is laid over as the next ply; its laps keep off those below."),
+        complete.names("areas"),
     ),
-    sheet: str = typer.Option(None, "--sheet", help=_("Sheet; the only one listed if not given.")),
-    speed: str = typer.Option(
-        None, "--speed", help=_("For weld hours, like 5.5; the last go-ahead's if not given.")
+    sheet: str = option("--sheet", _("Sheet; the only one listed if not given.")),
+    speed: str = option(
+        "--speed", _("For weld hours, like 5.5; the last go-ahead's if not given.")
     ),
-    look: bool = typer.Option(False, "--look", help=_("Only show; list nothing.")),
+    look: bool = flag("--look", _("Only show; list nothing.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -105,20 +99,17 @@ def roof_lay(
 
     Example: weldcal roof lay "A 60ft x 40ft" --roll-width 39.4in --roll-length 33ft --mark "drain at 30ft,20ft"
     """
-    from weldcal.cli import plan_words
-
-    book = book_of(ctx)
     units = book.job.units
     on = book.reader.listed("sheets", sheet, _("sheet"))[0]
     rolls = size.read(book, on, pattern.least_piece)
     pace = read("speed", speed, units).si("m/min") if speed else book.laying.last_speed()
     whole_area = over and re.fullmatch(r"\S+", area.strip())
     layout = book.recording.laying.lay(
-        book.laying.over_area(plan_words.letter(area), over)
+        book.laying.over_area(laying.letter(area), over)
         if whole_area
-        else plan_words.areas(area, units),
+        else laying.areas(area, units),
         rolls,
-        marks=[plan_words.mark(one, units) for one in mark],
+        marks=[laying.roof_point(one, units) for one in mark],
         record=not look,
         by=by,
         over=over,
@@ -133,7 +124,7 @@ def _show_laid(
     from weldcal.reports import plan
 
     if as_json:
-        print(show.as_json(plan.layout_document(layout, pace)))
+        print_json(plan.layout_document(layout, pace))
         return
     print_all(plan.layout(layout, pace, units))
     if listed:
@@ -144,28 +135,19 @@ def _show_laid(
 
 @roof.command("embed", cls=Command)
 def roof_embed(
-    ctx: typer.Context,
-    seams: list[str] = typer.Argument(
-        ..., help=_("End laps, like K1.1 K2.1."), autocompletion=complete.names("seams")
-    ),
-    how: str = typer.Option(None, "--how", help=_("How: heated, pressed in with a trowel.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    book: Book,
+    seams: list[str] = argument(_("End laps, like K1.1 K2.1."), complete.names("seams")),
+    how: str = option("--how", _("How: heated, pressed in with a trowel.")),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record granules embedded where end laps of a cap sheet are welded over them. Example: weldcal roof embed K1.1 --how "heated, pressed in" """
     from weldcal.records.site import Embed
 
-    book = book_of(ctx)
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     records = [Embed(seam=plain_name(_("seam"), seam), seen=seen, how=how) for seam in seams]
     for record in records:
-        answer(
-            ctx,
-            as_json,
-            _("Granules embedded at"),
-            book.recording.covering.record_embedding(record),
-        )
+        recorded = book.recording.covering.record_embedding(record)
+        answer(book, seeing.as_json, _("Granules embedded at"), recorded)
 
 
 # North by an axis of the plan, as degrees clockwise from its y.
@@ -174,26 +156,15 @@ _AXES = {"y+": "0", "x+": "90", "y-": "180", "x-": "270"}
 
 @roof.command("north", cls=Command)
 def roof_north(
-    ctx: typer.Context,
-    toward: str = typer.Argument(
-        ...,
-        help=_("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30."),
+    book: Book,
+    toward: str = argument(
+        _("An axis of the plan, x+, x-, y+ or y-; or degrees clockwise from y, like 30.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record where north lies on the plan; the drawings then show it. Example: weldcal roof north y+"""
     from weldcal.records.site import North
 
-    book = book_of(ctx)
     degrees = read("north", _AXES.get(toward.strip().lower(), toward), book.job.units)
-    answer(
-        ctx,
-        as_json,
-        _("North"),
-        book.recording.site.record_north(North(seen=book.reader.seen(by, at), degrees=degrees)),
-    )
-
-
-APPS = {"roof": roof}
+    recorded = book.recording.site.record_north(North(seen=seeing.read(book), degrees=degrees))
+    answer(book, seeing.as_json, _("North"), recorded)

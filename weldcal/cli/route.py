@@ -4,38 +4,28 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import typer
-from msgspec import to_builtins
-
-from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, book_of, print_all, single
+from weldcal.book import Book
+from weldcal.cli.parse import JSON, option
+from weldcal.cli.shell import print_all, print_json, single
 from weldcal.errors import Missing
 from weldcal.records.examples import example
 from weldcal.records.fields import read
-from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.quality.route import Route
 
-route = single()
-START = typer.Option(
-    None, "--from", help=_("Where you stand, from the plan's corner along x and y, like 30ft,0.")
-)
+START = option("--from", _("Where you stand, from the plan's corner along x and y, like 30ft,0."))
 
 
-@route.command(cls=Command)
-def route_(
-    ctx: typer.Context,
+@single
+def route(
+    book: Book,
     start: str = START,
-    svg: str = typer.Option(
-        None, "--svg", help=_("Also write the way on the roof sheet, as an SVG file.")
-    ),
+    svg: str = option("--svg", _("Also write the way on the roof sheet, as an SVG file.")),
     as_json: bool = JSON,
 ) -> None:
     """Where to walk next: what is cold and unprobed, mended, in doubt, drawn or to be cut, in walking order. Example: weldcal route --from 0,0"""
-    book = book_of(ctx)
     way = route_from(book, start)
     from weldcal.cli import drawing
     from weldcal.reports import route as page
@@ -44,7 +34,7 @@ def route_(
     if svg is not None:
         drawing.write_sheet(book, svg, quiet=as_json, walk=walk)
     if as_json:
-        print(show.as_json(to_builtins(way)))
+        print_json(way)
         return
     drawing.show_walk(book, walk)
     print_all(page.lines(way, book.job.units))
@@ -65,6 +55,3 @@ def route_from(book: Book, start: str | None) -> Route:
         )
     x, y = (read("distance", part, book.job.units).si("m") for part in parts)
     return book.routing.route((x, y))
-
-
-APPS = {"route": route}

@@ -8,16 +8,13 @@ JSON or in a pipe.
 
 from typing import Any
 
-import typer
-
 from weldcal import settings
-from weldcal.cli.parse import JSON
-from weldcal.cli.shell import Command, say, single
+from weldcal.cli.parse import JSON, argument
+from weldcal.cli.shell import print_json, say, single
 from weldcal.errors import NotAChoice, ScreenNotKept, reason
 from weldcal.reports import show
 from weldcal.words import _, mark
 
-screen = single()
 _MEANT = {
     "plain": mark("Plain: tables, drawings and colours where they fit."),
     "high-contrast": mark(
@@ -47,12 +44,12 @@ def as_asked(_ctx: Any, _param: Any, value: str | None) -> str | None:
     return value
 
 
-@screen.command(cls=Command)
-def screen_(
-    name: str = typer.Argument(
-        None,
-        help=_("plain, high-contrast or linear."),
-        autocompletion=lambda incomplete: [n for n in settings.SCREENS if n.startswith(incomplete)],
+@single
+def screen(
+    name: str = argument(
+        _("plain, high-contrast or linear."),
+        lambda ctx, incomplete: [n for n in settings.SCREENS if n.startswith(incomplete)],
+        default=None,
     ),
     as_json: bool = JSON,
 ) -> None:
@@ -62,7 +59,7 @@ def screen_(
         settings.use_screen(name)
     now = settings.screen()
     if as_json:
-        print(show.as_json({"screen": now}))
+        print_json({"screen": now})
         return
     say(_(_MEANT[now]))
 
@@ -74,6 +71,3 @@ def _keep(name: str) -> None:
         path.write_text(f"{name}\n", "utf-8")
     except OSError as error:
         raise ScreenNotKept(file=show.safe(path), why=reason(error), screen=name) from None
-
-
-APPS = {"screen": screen}

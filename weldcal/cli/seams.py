@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-import typer
 from msgspec.structs import replace
 
+from weldcal.book import Book
 from weldcal.cli import parse
-from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed, say, single
+from weldcal.cli.parse import BY, JSON, argument, flag, option
+from weldcal.cli.shell import Command, answer, group, needed, print_json, say, single
 from weldcal.errors import NotAStretch
 from weldcal.records.examples import example
 from weldcal.records.fields import choose, plain_name, read, read_many, read_place
@@ -18,28 +18,23 @@ from weldcal.reports import lines, show
 from weldcal.words import _
 
 seam = group(_("Seams: list them, start and finish runs."))
-bleed = single()
-width = single()
 _MOST_AT_ONCE = 1000
 
 
 @seam.command("add", cls=Command)
 def seam_add(
-    ctx: typer.Context,
-    names: str = typer.Argument(..., help=_("A name, or many at once: A12-A18.")),
-    length: str = typer.Option(None, "--length", help=_("Length of each, like 33ft.")),
-    kind: str = typer.Option(
-        "side lap", "--kind", help=_("side lap, end lap, night tie-in, detail, T-joint.")
+    book: Book,
+    names: str = argument(_("A name, or many at once: A12-A18.")),
+    length: str = option("--length", _("Length of each, like 33ft.")),
+    kind: str = option(
+        "--kind", _("side lap, end lap, night tie-in, detail, T-joint."), default="side lap"
     ),
-    lap: str = typer.Option(None, "--lap", help=_("Lap kind: selvage or granules.")),
-    place: str = typer.Option(
-        None, "--place", help=_("Where on the roof; where its zero end is chalked.")
-    ),
+    lap: str = option("--lap", _("Lap kind: selvage or granules.")),
+    place: str = option("--place", _("Where on the roof; where its zero end is chalked.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """List seams to be welded. Example: weldcal seam add A1-A6 --length 33ft"""
-    book = book_of(ctx)
     units = book.job.units
     seams = [
         Seam(
@@ -53,10 +48,8 @@ def seam_add(
     ]
     recorded = book.recording.seams.add_seams(seams, by)
     if as_json:
-        print(
-            show.as_json(
-                [{"id": seam_recorded.id, "name": seam_recorded.name} for seam_recorded in recorded]
-            )
+        print_json(
+            [{"id": seam_recorded.id, "name": seam_recorded.name} for seam_recorded in recorded]
         )
     elif len(recorded) == 1:
         say(lines.recorded(_("Seam"), recorded[0].name))
@@ -73,25 +66,23 @@ def seam_add(
 
 @seam.command("start", cls=Command)
 def seam_start(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
-    start: str = typer.Option(
-        "0", "--from", help=_("Distance from the chalked zero end, like 0 or 14.5ft.")
+    start: str = option(
+        "--from", _("Distance from the chalked zero end, like 0 or 14.5ft."), default="0"
     ),
     by_hand: bool = parse.BY_HAND,
     tool: str = parse.TOOL,
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
-    roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
+    roll_lot: str = option("--roll-lot", _("Lot of the roll.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Begin a run: a stretch welded without a stop or a change. Never refused; warned of where no go-ahead stands.
 
     Example: weldcal seam start A12 --nozzle 932 --speed 5.5
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
     name = plain_name(_("seam"), name)
     if by_hand or tool:
@@ -110,28 +101,23 @@ def seam_start(
         roll_lot=roll_lot,
         note=note,
     )
-    answer(ctx, as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
-    if not as_json and recorded.values["go_ahead"]:
+    answer(book, seeing.as_json, _("Run"), replace(recorded, notes=(*recorded.notes, *first)))
+    if not seeing.as_json and recorded.values["go_ahead"]:
         say(_("It stands on go-ahead {name}.", name=recorded.values["go_ahead"]))
 
 
 @seam.command("finish", cls=Command)
 def seam_finish(
-    ctx: typer.Context,
+    book: Book,
     name: str = parse.SEAM,
-    end: str = typer.Option(
-        None, "--to", help=_("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
+    end: str = option(
+        "--to", _("Distance from the chalked zero end, like 33, 26'10-5/8\", or end.")
     ),
-    why: str = typer.Option(
-        None, "--why", help=_("Why it stopped there, where it was not the end.")
-    ),
-    power_lost: bool = typer.Option(False, "--power-lost", help=_("The power went: strip again.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    why: str = option("--why", _("Why it stopped there, where it was not the end.")),
+    power_lost: bool = flag("--power-lost", _("The power went: strip again.")),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Finish the run open on a seam. Example: weldcal seam finish A12 --to 33"""
-    book = book_of(ctx)
     to = needed(
         end,
         _("Finished at"),
@@ -139,7 +125,7 @@ def seam_finish(
         example("far", book.job.units),
         lambda text: read_place(text, book.job.units),
     )
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     recorded = book.recording.runs.finish_run(name, to, seen, why, power_lost)
     loose = any(note.code == "no_start" for note in recorded.notes)
     if not loose:
@@ -147,22 +133,20 @@ def seam_finish(
             recorded,
             notes=(*recorded.notes, *book.recording.covering.cover_beneath(recorded.id, seen)),
         )
-    answer(ctx, as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
+    answer(book, seeing.as_json, _("Finish on seam") if loose else _("Finish of run"), recorded)
 
 
-@bleed.command(cls=Command)
-def bleed_(
-    ctx: typer.Context,
+@single
+def bleed(
+    book: Book,
     name: str = parse.SEAM,
-    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
-    readings: str = typer.Argument(..., help=_("Bleed-out, like 3/16 or 3/16,1/4.")),
-    bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
+    place: str = argument(_("Distance from the zero end, like 14ft.")),
+    readings: str = argument(_("Bleed-out, like 3/16 or 3/16,1/4.")),
+    bubbling: str = option("--bubbling", _("none, trace or heavy.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a bleed check on a seam as it is welded. Example: weldcal bleed A12 14 3/16,1/4"""
-    book = book_of(ctx)
     units = book.job.units
     check = BleedCheck(
         name="",
@@ -173,22 +157,20 @@ def bleed_(
         bubbling=parse.choice("bubbling", bubbling),
         note=note,
     )
-    answer(ctx, as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
+    answer(book, seeing.as_json, _("Bleed check"), book.recording.runs.record_bleed(check))
 
 
-@width.command(cls=Command)
-def width_(
-    ctx: typer.Context,
+@single
+def width(
+    book: Book,
     name: str = parse.SEAM,
-    place: str = typer.Argument(..., help=_("Distance from the zero end, like 14ft.")),
-    overlap: str = typer.Argument(..., help=_("How far the sheets overlap, like 4in.")),
-    bonded: str = typer.Option(None, "--bonded", help=_("How much of it holds, like 3in.")),
+    place: str = argument(_("Distance from the zero end, like 14ft.")),
+    overlap: str = argument(_("How far the sheets overlap, like 4in.")),
+    bonded: str = option("--bonded", _("How much of it holds, like 3in.")),
     note: str = parse.NOTE,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record the width of a lap, as a tape reads it. Example: weldcal width A12 14 4in --bonded 3in"""
-    book = book_of(ctx)
     units = book.job.units
     record = LapWidth(
         name="",
@@ -199,7 +181,7 @@ def width_(
         bonded=parse.value("lap_width", bonded, units),
         note=note,
     )
-    answer(ctx, as_json, _("Lap width"), book.recording.probing.record_width(record))
+    answer(book, seeing.as_json, _("Lap width"), book.recording.probing.record_width(record))
 
 
 def _many(text: str) -> list[str]:
@@ -212,6 +194,3 @@ def _many(text: str) -> list[str]:
         raise NotAStretch(name=_("seams"), text=text, example="A1-A6")
     digits = len(match["from"])
     return [f"{match['a']}{number:0{digits}d}" for number in range(first, last + 1)]
-
-
-APPS = {"seam": seam, "bleed": bleed, "width": width}

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
-import typer
-
+from weldcal.book import Book
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.cli import complete, outliving, parse, shorthand
-from weldcal.cli.parse import BY, JSON, WHAT
-from weldcal.cli.shell import Command, answer, book_of, group, say, single
+from weldcal.cli.parse import BY, JSON, WHAT, argument, option, several
+from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.records import job as records
 from weldcal.records.fields import choose, read
 from weldcal.records.times import zone_name
@@ -22,53 +22,33 @@ from weldcal.words import _, mark
 
 if TYPE_CHECKING:
     from weldcal.book.recording.setup import Listed
-    from weldcal.book.whole import Book
-
-R = TypeVar("R")
 
 job = group(_("Jobs: one roof contract each."))
 area = group(_("Roof areas."))
 sheet = group(_("Sheets being lapped."))
 instrument = group(_("Thermometers, tapes, stopwatches, testers."))
 person = group(_("People on the job: name, initials, what they do."))
-me = single()
-cautions = single()
 
 
 @job.command("new", cls=Command)
 def job_new(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("Name of the job.")),
-    units: str = typer.Option("us", "--units", help=_("us or si: what a bare number means.")),
-    zone: str = typer.Option(
-        None, "--zone", help=_("Time zone, or its city: America/Denver, Denver.")
-    ),
-    day_begins: str = typer.Option(
-        "0", "--day-begins", help=_("Hour the day begins (night shifts).")
-    ),
-    place: str = typer.Option(
-        None,
+    book: Book,
+    name: str = argument(_("Name of the job.")),
+    units: str = option("--units", _("us or si: what a bare number means."), default="us"),
+    zone: str = option("--zone", _("Time zone, or its city: America/Denver, Denver.")),
+    day_begins: str = option("--day-begins", _("Hour the day begins (night shifts)."), default="0"),
+    place: str = option(
         "--place",
-        help=_("Where it is: coordinates or a large city; the sun over the roof follows from it."),
+        _("Where it is: coordinates or a large city; the sun over the roof follows from it."),
     ),
-    area: list[str] = typer.Option([], "--area", help=_('Roof area, like "A 60ft x 40ft".')),
-    sheet: list[str] = typer.Option(
-        [], "--sheet", help=_('Sheet, like "base: polyester SBS, 3 mm".')
+    area: list[str] = several("--area", _('Roof area, like "A 60ft x 40ft".')),
+    sheet: list[str] = several("--sheet", _('Sheet, like "base: polyester SBS, 3 mm".')),
+    machine: list[str] = several("--machine", _('Machine, like "blue: ft/min 1-20 step 0.5".')),
+    instrument: list[str] = several(
+        "--instrument", _('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".')
     ),
-    machine: list[str] = typer.Option(
-        [], "--machine", help=_('Machine, like "blue: ft/min 1-20 step 0.5".')
-    ),
-    instrument: list[str] = typer.Option(
-        [],
-        "--instrument",
-        help=_('Instrument, like "tape 1: tape, checked 2026-05-01, due 2027-05-01".'),
-    ),
-    person: list[str] = typer.Option(
-        [], "--person", help=_('Person, like "Ana Ruiz: AR, operator".')
-    ),
-    limit: list[str] = typer.Option(
-        [], "--limit", help=_('Limit, like "bleed_high 3/8in: maker sheet rev 4".')
-    ),
+    person: list[str] = several("--person", _('Person, like "Ana Ruiz: AR, operator".')),
+    limit: list[str] = several("--limit", _('Limit, like "bleed_high 3/8in: maker sheet rev 4".')),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
@@ -77,7 +57,6 @@ def job_new(
     Example: weldcal job new "School roof" --units us --zone America/Denver
     --sheet "base: polyester SBS" --machine "blue: ft/min" --person "Ana Ruiz: AR, operator"
     """
-    book = book_of(ctx)
     units = choose("units", units)
     parts = _begun_with(units, area, sheet, machine, instrument, person)
     limits = [shorthand.limit(text, units) for text in limit]
@@ -85,13 +64,13 @@ def job_new(
         name,
         units=units,
         zone_name=zone_name(zone) if zone else local_zone(),
-        day_begins=_whole(day_begins),
+        day_begins=int(read("count", day_begins, "us").number),
         place=place,
         parts=parts,
         limits=limits,
         by=by,
     )
-    answer(ctx, as_json, _("Job"), recorded)
+    answer(book, as_json, _("Job"), recorded)
     if not as_json:
         _say_about_new(book, units)
 
@@ -125,45 +104,42 @@ def _begun_with(
 
 @job.command("use", cls=Command)
 def job_use(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        ..., help=_("Name of the job."), autocompletion=complete.names("jobs")
-    ),
+    book: Book,
+    name: str = argument(_("Name of the job."), complete.names("jobs")),
     as_json: bool = JSON,
 ) -> None:
     """Work on that job from now on, on this device. Example: weldcal job use "School roof" """
-    book = book_of(ctx)
     done = book.recording.setup.use_job(name)
     if as_json:
-        print(show.as_json({"id": done.id, "name": done.name}))
+        print_json({"id": done.id, "name": done.name})
     else:
         say(_("Working on {name} now.", name=show.safe(done.name)))
-        for line in lines.notes(book.beginning.clock_notes(), book.job.units):
-            say(line)
+        print_all(lines.notes(book.beginning.clock_notes(), book.job.units))
 
 
 @job.command("place", cls=Command)
 def job_place(
-    ctx: typer.Context,
-    place: str = typer.Argument(
-        ..., help=_('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
+    book: Book,
+    place: str = argument(
+        _('Where it is: coordinates, like "42.36, -71.06", or a large city, like Boston.')
     ),
-    why: str = typer.Option(None, "--why", help=_("Why it is said now.")),
+    why: str = option("--why", _("Why it is said now.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """Say where the job is: the sun over the roof follows from it. Example: weldcal job place "42.36, -71.06" """
-    answer(ctx, as_json, _("Place"), book_of(ctx).recording.amending.put_place(place, why, by=by))
+    answer(book, as_json, _("Place"), book.recording.amending.put_place(place, why, by=by))
 
 
 @job.command("show", cls=Command)
-def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
+def job_show(book: Book, as_json: bool = JSON) -> None:
     """Show the job and all that belongs to it. Example: weldcal job show"""
-    book = book_of(ctx)
     (row,) = book.reader.select(JobRow, "SELECT * FROM jobs WHERE id = ?", (book.job.id,))
     if as_json:
-        listed: dict[str, list[object]] = {t: _listed(book, TABLES[t], t) for t in _LABEL}
-        print(show.as_json({"jobs": [row], **listed}))
+        listed: dict[str, list[object]] = {
+            t: book.reader.of_job(TABLES[t], AS_LISTED) for t in _LABEL
+        }
+        print_json({"jobs": [row], **listed})
         return
     say(
         _(
@@ -174,17 +150,15 @@ def job_show(ctx: typer.Context, as_json: bool = JSON) -> None:
             hour=row["day_begins"],
         )
     )
-    for line in lines.notes(book.recording.amending.sun_notes(), row["units"]):
-        say(line)
+    print_all(lines.notes(book.recording.amending.sun_notes(), row["units"]))
     for table in _LABEL:
         _tell(book, table)
 
 
-def belongings(ctx: typer.Context, table: str, as_json: bool) -> None:
+def belongings(book: Book, table: str, as_json: bool) -> None:
     """What of one kind belongs to the job, in the order listed: one JSON document, or a line each."""
-    book = book_of(ctx)
     if as_json:
-        print(show.as_json(_listed(book, TABLES[table], table)))
+        print_json(book.reader.of_job(TABLES[table], AS_LISTED))
         return
     _tell(book, table)
     if not book.reader.names_in(table):
@@ -202,15 +176,6 @@ _LABEL = {
 }
 
 
-def _listed(book: Book, struct: type[R], table: str) -> list[R]:
-    """What a table of the job's lists holds, in the order listed."""
-    return book.reader.select(
-        struct,
-        f"SELECT * FROM {table} WHERE job = ? ORDER BY tick, device",
-        (book.job.id,),
-    )
-
-
 def _tell(book: Book, table: str) -> None:
     """A line for each one that a table of the job's lists holds."""
     for name, detail in _details(book, table):
@@ -221,56 +186,50 @@ def _details(book: Book, table: str) -> Iterator[tuple[str, str]]:
     """What is listed of each: its name, and the rest."""
     units = book.job.units
     if table == "areas":
-        for area in _listed(book, AreaRow, table):
+        for area in book.reader.of_job(AreaRow, AS_LISTED):
             size = f"{show.tape(area['length_m'], units)} x {show.tape(area['width_m'], units)}"
             yield area["name"], size
     elif table == "machines":
-        for machine in _listed(book, MachineRow, table):
+        for machine in book.reader.of_job(MachineRow, AS_LISTED):
             dial, step = lines.dial_span(machine), machine["dial_step"]
             yield machine["name"], _("{dial}, step {step:g}", dial=dial, step=step)
     elif table == "sheets":
-        for sheet in _listed(book, SheetRow, table):
+        for sheet in book.reader.of_job(SheetRow, AS_LISTED):
             yield sheet["name"], sheet["description"] or ""
     elif table == "instruments":
-        for one in _listed(book, InstrumentRow, table):
+        for one in book.reader.of_job(InstrumentRow, AS_LISTED):
             yield one["name"], ", ".join(filter(None, (one["kind"], one["checked"])))
     else:
-        for person in _listed(book, PersonRow, table):
+        for person in book.reader.of_job(PersonRow, AS_LISTED):
             yield person["name"], ", ".join(filter(None, (person["initials"], person["role"])))
 
 
 @area.command("add", cls=Command)
-def area_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
+def area_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a roof area. Example: weldcal area add "A 60ft x 40ft" """
-    answer(
-        ctx,
-        as_json,
-        _("Area"),
-        book_of(ctx).recording.setup.add("area", shorthand.area(what, book_of(ctx).job.units), by),
-    )
+    recorded = book.recording.setup.add("area", shorthand.area(what, book.job.units), by)
+    answer(book, as_json, _("Area"), recorded)
 
 
 @sheet.command("add", cls=Command)
 def sheet_add(
-    ctx: typer.Context,
+    book: Book,
     what: str = WHAT,
-    judged_by: str = typer.Option(
-        "bleed-out", "--judged-by", help=_("bleed-out, or bond for sheets that may show none.")
+    judged_by: str = option(
+        "--judged-by", _("bleed-out, or bond for sheets that may show none."), default="bleed-out"
     ),
-    thickness: str = typer.Option(None, "--thickness", help=_("Like 3mm.")),
-    roll_width: str = typer.Option(None, "--roll-width", help=_("Like 39.4in.")),
-    roll_length: str = typer.Option(None, "--roll-length", help=_("Like 33ft.")),
-    peel_least: str = typer.Option(
-        None, "--peel-least", help=_("Least peel load its data sheet declares, like 200N/50mm.")
+    thickness: str = option("--thickness", _("Like 3mm.")),
+    roll_width: str = option("--roll-width", _("Like 39.4in.")),
+    roll_length: str = option("--roll-length", _("Like 33ft.")),
+    peel_least: str = option(
+        "--peel-least", _("Least peel load its data sheet declares, like 200N/50mm.")
     ),
-    peel_source: str = typer.Option(
-        None, "--peel-source", help=_("That data sheet and its revision.")
-    ),
+    peel_source: str = option("--peel-source", _("That data sheet and its revision.")),
     by: str = BY,
     as_json: bool = JSON,
 ) -> None:
     """Add a sheet. Example: weldcal sheet add "base: polyester-reinforced SBS base sheet" --thickness 3mm"""
-    units = book_of(ctx).job.units
+    units = book.job.units
     plain = shorthand.sheet(what)
     record = records.Sheet(
         name=plain.name,
@@ -282,86 +241,59 @@ def sheet_add(
         peel_least=parse.value("line_load", peel_least, units),
         peel_source=peel_source,
     )
-    answer(ctx, as_json, _("Sheet"), book_of(ctx).recording.setup.add("sheet", record, by))
+    answer(book, as_json, _("Sheet"), book.recording.setup.add("sheet", record, by))
 
 
 @instrument.command("add", cls=Command)
-def instrument_add(
-    ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON
-) -> None:
+def instrument_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add an instrument. Example: weldcal instrument add "tape 1: tape, checked 2026-05-01, due 2027-05-01" """
-    answer(
-        ctx,
-        as_json,
-        _("Instrument"),
-        book_of(ctx).recording.setup.add("instrument", shorthand.instrument(what), by),
-    )
+    recorded = book.recording.setup.add("instrument", shorthand.instrument(what), by)
+    answer(book, as_json, _("Instrument"), recorded)
 
 
 @person.command("add", cls=Command)
-def person_add(ctx: typer.Context, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
+def person_add(book: Book, what: str = WHAT, by: str = BY, as_json: bool = JSON) -> None:
     """Add a person: only name, initials and what they do. Example: weldcal person add "Ana Ruiz: AR, operator" """
-    answer(
-        ctx,
-        as_json,
-        _("Person"),
-        book_of(ctx).recording.setup.add("person", shorthand.person(what), by),
-    )
+    recorded = book.recording.setup.add("person", shorthand.person(what), by)
+    answer(book, as_json, _("Person"), recorded)
 
 
 @person.command("list", cls=Command)
-def person_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def person_list(book: Book, as_json: bool = JSON) -> None:
     """List the people on the job and what they do. Example: weldcal person list"""
-    belongings(ctx, "people", as_json)
+    belongings(book, "people", as_json)
 
 
 @sheet.command("list", cls=Command)
-def sheet_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def sheet_list(book: Book, as_json: bool = JSON) -> None:
     """List the sheets being lapped. Example: weldcal sheet list"""
-    belongings(ctx, "sheets", as_json)
+    belongings(book, "sheets", as_json)
 
 
-@me.command(cls=Command)
-def me_(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("Your name."), autocompletion=complete.PEOPLE),
+@single
+def me(
+    book: Book,
+    name: str = argument(_("Your name."), complete.PEOPLE),
     as_json: bool = JSON,
 ) -> None:
     """Say who is typing on this device. Example: weldcal me "Ana Ruiz" """
-    book = book_of(ctx)
     recorded = book.recording.setup.me(name)
     if as_json:
-        print(show.as_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]}))
+        print_json({"name": recorded.name, "notes": [n.code for n in recorded.notes]})
     else:
         say(_("This device types for {name} from now on.", name=show.safe(recorded.name)))
-        for line in lines.notes(recorded.notes, book.job.units):
-            say(line)
+        print_all(lines.notes(recorded.notes, book.job.units))
 
 
-@cautions.command(cls=Command)
-def cautions_(as_json: bool = JSON) -> None:
+@single
+def cautions(as_json: bool = JSON) -> None:
     """Show the cautions that stand before hot air. Example: weldcal cautions"""
     if as_json:
-        print(show.as_json(caution_lines.short()))
+        print_json(caution_lines.short())
         return
-    for line in caution_lines.short():
-        say(line)
-
-
-def _whole(text: str) -> int:
-    return int(read("count", text, "us").number)
+    print_all(caution_lines.short())
 
 
 outliving.add_to(sheet, "sheet", complete.SHEETS)
 outliving.add_to(instrument, "instrument", complete.INSTRUMENTS)
 outliving.add_to(person, "person", complete.PEOPLE)
-
-APPS = {
-    "job": job,
-    "area": area,
-    "sheet": sheet,
-    "instrument": instrument,
-    "person": person,
-    "me": me,
-    "cautions": cautions,
-}

@@ -7,7 +7,7 @@ the command line itself converts nothing.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -158,9 +158,11 @@ def group(
     )
 
 
-def single() -> typer.Typer:
-    """A command of one word."""
-    return typer.Typer(add_completion=False, rich_markup_mode=None)
+def single(run: Callable[..., None]) -> typer.Typer:
+    """Make a function a command of one word."""
+    app = typer.Typer(add_completion=False, rich_markup_mode=None)
+    app.command(cls=Command)(run)
+    return app
 
 
 def book_of(ctx: typer.Context) -> Book:
@@ -174,20 +176,19 @@ def say(text: str) -> None:
     print(lines.wrapped(text))
 
 
-def answer(ctx: typer.Context, as_json: bool, what: str, recorded: Recorded) -> None:
+def print_json(document: object) -> None:
+    """Print one JSON document."""
+    print(show.as_json(document))
+
+
+def answer(book: Book, as_json: bool, what: str, recorded: Recorded) -> None:
     """Show what was recorded: one JSON document, or a few lines."""
-    book = book_of(ctx)
     if as_json:
         notes = [{"code": n.code, **_plain(n.values)} for n in recorded.notes]
-        print(
-            show.as_json(
-                {"id": recorded.id, "name": recorded.name, **recorded.values, "notes": notes}
-            )
-        )
+        print_json({"id": recorded.id, "name": recorded.name, **recorded.values, "notes": notes})
         return
     say(lines.recorded(what, recorded.name))
-    for note in lines.notes(recorded.notes, book.job.units):
-        say(note)
+    print_all(lines.notes(recorded.notes, book.job.units))
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:
@@ -330,7 +331,7 @@ def tell_written(*paths: Path | str) -> None:
         say(_("{file} written.", file=show.safe(path)))
 
 
-def print_all(texts: Sequence[str]) -> None:
+def print_all(texts: Iterable[str]) -> None:
     """Print paragraphs one after another, the screen's width asked for once."""
     width = lines.columns()
     for text in texts:

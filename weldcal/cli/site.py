@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-import typer
+from msgspec import Struct, structs
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, print_all, say, single
+from weldcal.cli.parse import JSON, argument, flag, option
+from weldcal.cli.shell import Command, answer, group, print_all, print_json, say, single
 from weldcal.errors import Misplaced, Missing
 from weldcal.quality.coverage import ordered
 from weldcal.records.fields import choose, plain_name, read, stretch
@@ -17,50 +18,37 @@ from weldcal.reports import show
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.book.covering import Bounds
 
 hotwork = group(_("Hot work: permit, watch, who stood it."))
-cover = single()
-open_up = single()
-_WORK = typer.Argument(
-    None,
-    help=_("Which hot work, like H1; the latest if not given."),
-    autocompletion=complete.names("hot_work"),
+_WORK = argument(
+    _("Which hot work, like H1; the latest if not given."), complete.names("hot_work"), default=None
 )
 
 
 @hotwork.command("start", cls=Command)
 def hotwork_start(
-    ctx: typer.Context,
-    permit: str = typer.Option(None, "--permit", help=_("Number of the permit.")),
-    extinguisher: str = typer.Option(None, "--extinguisher", help=_("Which, and where it stands.")),
-    deck: str = typer.Option(None, "--deck", help=_("What the deck is made of.")),
-    watch: str = typer.Option(
-        None,
+    book: Book,
+    permit: str = option("--permit", _("Number of the permit.")),
+    extinguisher: str = option("--extinguisher", _("Which, and where it stands.")),
+    deck: str = option("--deck", _("What the deck is made of.")),
+    watch: str = option(
         "--watch",
-        help=_("How long the permit or local code wants a watch afterwards, like 60min or 2h."),
+        _("How long the permit or local code wants a watch afterwards, like 60min or 2h."),
     ),
-    watch_source: str = typer.Option(
-        None, "--watch-source", help=_("Which permit or code says so.")
-    ),
-    facers: str = typer.Option(
-        None, "--facers", help=_("What the insulation's facers are made of.")
-    ),
-    cavities: str = typer.Option(None, "--cavities", help=_("Walls and cavities near by.")),
-    primer_wet: str = typer.Option(None, "--primer-wet", help=_("Primer still wet: yes or no.")),
+    watch_source: str = option("--watch-source", _("Which permit or code says so.")),
+    facers: str = option("--facers", _("What the insulation's facers are made of.")),
+    cavities: str = option("--cavities", _("Walls and cavities near by.")),
+    primer_wet: str = option("--primer-wet", _("Primer still wet: yes or no.")),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record hot work begun. The watch is what the permit or local code says; there is no default.
 
     Example: weldcal hotwork start --permit 4711 --extinguisher "2-A:20-B:C at the machine"
     --deck steel --watch 60min --watch-source "permit 4711"
     """
-    book = book_of(ctx)
-    for value, name, option in (
+    for value, name, example in (
         (permit, _("permit number"), "--permit 4711"),
         (extinguisher, _("extinguisher"), '--extinguisher "2-A at the machine"'),
         (deck, _("deck"), "--deck steel"),
@@ -68,10 +56,10 @@ def hotwork_start(
         (watch_source, _("source of the watch"), '--watch-source "permit 4711"'),
     ):
         if not value:
-            raise Missing(name=name, option=option.split()[0], example=option)
+            raise Missing(name=name, option=example.split()[0], example=example)
     work = HotWork(
         name="",
-        seen=book.reader.seen(by, at),
+        seen=seeing.read(book),
         permit=permit,
         extinguisher=extinguisher,
         deck=deck,
@@ -82,111 +70,101 @@ def hotwork_start(
         watch_source=watch_source,
         note=note,
     )
-    answer(ctx, as_json, _("Hot work"), book.recording.site.start_hot_work(work))
+    answer(book, seeing.as_json, _("Hot work"), book.recording.site.start_hot_work(work))
 
 
 @hotwork.command("end", cls=Command)
-def hotwork_end(
-    ctx: typer.Context, name: str = _WORK, by: str = BY, at: str = parse.AT, as_json: bool = JSON
-) -> None:
+def hotwork_end(book: Book, name: str = _WORK, seeing: parse.SeenTyped = parse.SEEN_BY) -> None:
     """Record hot work ended; the watch begins. Example: weldcal hotwork end"""
-    book = book_of(ctx)
-    answer(
-        ctx,
-        as_json,
-        _("End of hot work"),
-        book.recording.site.hot_work_stage(name, HotWorkEnd(seen=book.reader.seen(by, at))),
-    )
+    recorded = book.recording.site.hot_work_stage(name, HotWorkEnd(seen=seeing.read(book)))
+    answer(book, seeing.as_json, _("End of hot work"), recorded)
 
 
 @hotwork.command("watch", cls=Command)
 def hotwork_watch(
-    ctx: typer.Context,
+    book: Book,
     name: str = _WORK,
-    found: str = typer.Option("nothing", "--found", help=_("What was seen.")),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    found: str = option("--found", _("What was seen."), default="nothing"),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record the watch stood until now, and by whom. Example: weldcal hotwork watch --by "Ben Okoro" """
-    book = book_of(ctx)
-    record = Watch(seen=book.reader.seen(by, at), found=found)
-    answer(ctx, as_json, _("Watch over hot work"), book.recording.site.hot_work_stage(name, record))
+    record = Watch(seen=seeing.read(book), found=found)
+    recorded = book.recording.site.hot_work_stage(name, record)
+    answer(book, seeing.as_json, _("Watch over hot work"), recorded)
 
 
 @hotwork.command("list", cls=Command)
-def hotwork_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def hotwork_list(book: Book, as_json: bool = JSON) -> None:
     """List hot work: permits, ends, watches and who stood them. Example: weldcal hotwork list"""
     from weldcal.reports import reasoning
 
-    book = book_of(ctx)
     hot_work = book.site.hot_work()
     if as_json:
-        print(
-            show.as_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in hot_work])
-        )
+        print_json([{k: v for k, v in row.items() if k != "watch_notes"} for row in hot_work])
         return
-    for line in reasoning.hot_work(hot_work, book.job.units):
-        say(line)
+    print_all(reasoning.hot_work(hot_work, book.job.units))
 
 
-@cover.command(cls=Command)
-def cover_(
-    ctx: typer.Context,
-    area: str = typer.Argument(
-        ...,
-        help=_("The area, the start of its seams' names, or seams like A1-A4."),
-        autocompletion=complete.names("areas"),
-    ),
-    along: str = typer.Option(
-        None, "--stretch", help=_("Only so far along each side lap, like 0-30.")
-    ),
-    x: str = typer.Option(None, "--x", help=_("Only between two lines of the plan, like 0-20ft.")),
-    y: str = typer.Option(None, "--y", help=_("The same along y.")),
-    look: bool = typer.Option(
-        False, "--look", help=_("Only list what is not yet probed clean; record nothing.")
-    ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+class BoundsTyped(Struct, frozen=True):
+    """How far a cover-up reaches, as typed."""
+
+    along: str | None
+    x: str | None
+    y: str | None
+
+    def read(self, book: Book) -> Bounds:
+        """How far it reaches.
+
+        Raises:
+            Misplaced: more than one of them was typed.
+        """
+        from weldcal.book.covering import Bounds
+
+        given = [(axis, text) for axis, text in structs.asdict(self).items() if text]
+        if len(given) > 1:
+            raise Misplaced(text=given[1][1], why=_("give one of --stretch, --x and --y"))
+        if not given:
+            return Bounds()
+        axis, text = given[0]
+        start, end = stretch(text, book.job.units)
+        band = ordered(start.si("m"), end.si("m"))
+        return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
+
+
+AREA = argument(
+    _("The area, the start of its seams' names, or seams like A1-A4."), complete.names("areas")
+)
+BOUNDS: Any = parse.Pack(
+    BoundsTyped,
+    {
+        "along": option("--stretch", _("Only so far along each side lap, like 0-30.")),
+        "x": option("--x", _("Only between two lines of the plan, like 0-20ft.")),
+        "y": option("--y", _("The same along y.")),
+    },
+)
+
+
+@single
+def cover(
+    book: Book,
+    area: str = AREA,
+    within: BoundsTyped = BOUNDS,
+    look: bool = flag("--look", _("Only list what is not yet probed clean; record nothing.")),
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Before the next ply hides an area or part of it: list every seam not probed clean, then record the cover-up.
 
     Example: weldcal cover A1-A4 --stretch 0-30 --look
     """
-    book = book_of(ctx)
-    bounds = cover_bounds(book, along, x, y)
+    bounds = within.read(book)
     if look and bounds.all:
-        _not_clean(book, area, as_json)
+        _not_clean(book, area, seeing.as_json)
         return
     if look:
-        _release(book, area, bounds, as_json)
+        _release(book, area, bounds, seeing.as_json)
         return
-    answer(
-        ctx,
-        as_json,
-        _("Cover-up"),
-        book.recording.covering.cover(area, book.reader.seen(by, at), bounds),
-    )
-
-
-def cover_bounds(book: Book, along: str | None, x: str | None, y: str | None) -> Bounds:
-    """How far a cover-up reaches, as typed.
-
-    Raises:
-        Misplaced: more than one of them.
-    """
-    from weldcal.book.covering import Bounds
-
-    given = [(axis, text) for axis, text in (("along", along), ("x", x), ("y", y)) if text]
-    if len(given) > 1:
-        raise Misplaced(text=given[1][1], why=_("give one of --stretch, --x and --y"))
-    if not given:
-        return Bounds()
-    axis, text = given[0]
-    start, end = stretch(text, book.job.units)
-    band = ordered(start.si("m"), end.si("m"))
-    return Bounds(along=band) if axis == "along" else Bounds(axis=axis, band=band)
+    recorded = book.recording.covering.cover(area, seeing.read(book), bounds)
+    answer(book, seeing.as_json, _("Cover-up"), recorded)
 
 
 def _not_clean(book: Book, area: str, as_json: bool) -> None:
@@ -197,7 +175,7 @@ def _not_clean(book: Book, area: str, as_json: bool) -> None:
 
     seams = [s for s in book.covering.cover_list(area) if s["state"].state != PROBED]
     if as_json:
-        print(show.as_json([page.seam_document(seam) for seam in seams]))
+        print_json([page.seam_document(seam) for seam in seams])
     elif seams:
         terminal.roof(seams, [], book.job.units)
     else:
@@ -206,32 +184,23 @@ def _not_clean(book: Book, area: str, as_json: bool) -> None:
 
 def _release(book: Book, area: str, bounds: Bounds, as_json: bool) -> None:
     """What must be done before part of an area is hidden."""
-    from msgspec import to_builtins
 
     from weldcal.reports import release
 
     first = book.covering.cover_first(book.covering.cover_pieces(area, bounds))
     if as_json:
-        print(show.as_json(to_builtins(first)))
+        print_json(first)
     else:
         print_all(release.lines(area, first, book.job.units))
 
 
-@open_up.command(cls=Command)
-def open_up_(
-    ctx: typer.Context,
+@single
+def open_up(
+    book: Book,
     seam: str = parse.SEAM,
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a covered seam opened up; it can be probed again until it is covered anew. Example: weldcal open-up A12"""
-    book = book_of(ctx)
-    record = OpenUp(
-        name="", seam=plain_name(_("seam"), seam), seen=book.reader.seen(by, at), note=note
-    )
-    answer(ctx, as_json, _("Opening"), book.recording.site.open_up(record))
-
-
-APPS = {"hotwork": hotwork, "cover": cover, "open-up": open_up}
+    record = OpenUp(name="", seam=plain_name(_("seam"), seam), seen=seeing.read(book), note=note)
+    answer(book, seeing.as_json, _("Opening"), book.recording.site.open_up(record))

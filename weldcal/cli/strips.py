@@ -3,23 +3,23 @@
 # Not postponed: typer takes the annotations as types, and reading them from text takes time.
 from typing import TYPE_CHECKING
 
-import typer
 from msgspec.structs import replace
 
 from weldcal.book import Book
 from weldcal.cli import complete, parse
 from weldcal.cli.asked_back import said_again
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, option
 from weldcal.cli.shell import (
     LINE,
     Command,
     LineGroup,
     answer,
     ask,
-    book_of,
     group,
     interactive,
     needed,
+    print_all,
+    print_json,
     say,
     settled,
     single,
@@ -34,7 +34,6 @@ from weldcal.settings import path_of
 from weldcal.words import _
 
 if TYPE_CHECKING:
-    from weldcal.book import Book
     from weldcal.intake.kept import StripProposed
     from weldcal.intake.strip_line import StripLine
 
@@ -42,47 +41,42 @@ strip = group(
     _("Test strips: record, pull, list, load; a number at once begins a whole strip in one line."),
     cls=LineGroup,
 )
-conditions = single()
 
-BOND = typer.Option(None, "--bond", help=_("Cold pull: good, cold or not tried."))
-PARTED = typer.Option(
-    None,
-    "--parted",
-    help=_("How it parted: in the compound, in the reinforcement, at the lap, not parted."),
+BOND = option("--bond", _("Cold pull: good, cold or not tried."))
+PARTED = option(
+    "--parted", _("How it parted: in the compound, in the reinforcement, at the lap, not parted.")
 )
-BONDED = typer.Option(None, "--bonded-width", help=_("Bonded width, like 3in."))
+BONDED = option("--bonded-width", _("Bonded width, like 3in."))
 
 
 @strip.command("record", cls=Command)
 def strip_record(
-    ctx: typer.Context,
-    bleed: str = typer.Option(
-        None, "--bleed", help=_("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
+    book: Book,
+    bleed: str = option(
+        "--bleed", _("Bleed-out readings, like 1/4,3/16,5/16 or 6mm,7mm. 0: none seen.")
     ),
-    bubbling: str = typer.Option(None, "--bubbling", help=_("none, trace or heavy.")),
+    bubbling: str = option("--bubbling", _("none, trace or heavy.")),
     bond: str = BOND,
     setting: parse.SettingTyped = parse.SETTING,
     weather: dict[str, str | None] = parse.WEATHER,
     parted: str = PARTED,
     bonded_width: str = BONDED,
-    smoke: str = typer.Option(None, "--smoke", help=_("Smoke: yes or no.")),
-    exposed_mat: str = typer.Option(None, "--exposed-mat", help=_("Mat exposed: yes or no.")),
-    roll_lot: str = typer.Option(None, "--roll-lot", help=_("Lot of the roll.")),
+    smoke: str = option("--smoke", _("Smoke: yes or no.")),
+    exposed_mat: str = option("--exposed-mat", _("Mat exposed: yes or no.")),
+    roll_lot: str = option("--roll-lot", _("Lot of the roll.")),
     note: str = parse.NOTE,
     photo: list[str] = parse.PHOTO,
     by_hand: bool = parse.BY_HAND,
     tool: str = parse.TOOL,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a test strip. What is missing is asked for. By hand, it is judged by its pull.
 
     Example: weldcal strip record --nozzle 932 --speed 5.5 --bleed 1/4,3/16,5/16
     --bubbling none --ambient 61F --sheet-temp 74F
     """
-    book = book_of(ctx)
     seen = seeing.read(book)
-    if not as_json:
+    if not seeing.as_json:
         _cautions_first(book, seen)
     set_to = _set_to(book, setting, by_hand, tool)
     readings = _readings(book, set_to, bleed)
@@ -106,7 +100,7 @@ def strip_record(
         note=note,
         photos=book.recording.transactions.photos(photo),
     )
-    answer(ctx, as_json, _("Strip"), book.recording.strips.record_strip(record))
+    answer(book, seeing.as_json, _("Strip"), book.recording.strips.record_strip(record))
 
 
 def _set_to(book: Book, setting: parse.SettingTyped, by_hand: bool, tool: str | None) -> Setting:
@@ -150,15 +144,14 @@ def _bond() -> str | None:
 
 @strip.command(LINE, cls=Command, context_settings={"ignore_unknown_options": True})
 def strip_line(
-    ctx: typer.Context,
-    words: list[str] = typer.Argument(
-        ..., help=_("Speed, readings, bubbling; then whatever else was set or read.")
+    book: Book,
+    words: list[str] = argument(
+        _("Speed, readings, bubbling; then whatever else was set or read.")
     ),
     yes: bool = parse.YES,
     as_typed: bool = parse.AS_TYPED,
     photo: list[str] = parse.PHOTO,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record a whole strip in one line; the rest is as on the last strip, and as last read.
 
@@ -170,12 +163,11 @@ def strip_line(
     from weldcal.intake.strip_line import read_strip
     from weldcal.reports import proposed
 
-    book = book_of(ctx)
     seen = seeing.read(book)
     units, names = book.job.units, book.quick.names()
     line = read_strip(words, units, names)
     first = (line, book.quick.propose_strip(line, seen))
-    if not as_json:
+    if not seeing.as_json:
         _cautions_first(book, seen)
 
     def mended(
@@ -185,7 +177,7 @@ def strip_line(
         return line_now, book.quick.propose_strip(line_now, seen)
 
     _line, kept = settled(
-        first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=as_json
+        first, lambda shown: proposed.strip(shown[1], units), mended, yes=yes, quiet=seeing.as_json
     )
     was = kept.strip
     setting, air = said_again(book, was.setting, was.conditions, was.seen.at, as_typed=as_typed)
@@ -196,43 +188,36 @@ def strip_line(
         photos=book.recording.transactions.photos(photo),
     )
     recorded = book.recording.strips.record_strip(record)
-    if not as_json:  # what was carried over has just been said
+    if not seeing.as_json:  # what was carried over has just been said
         recorded = replace(recorded, notes=tuple(n for n in recorded.notes if n.code != "carried"))
-    answer(ctx, as_json, _("Strip"), recorded)
+    answer(book, seeing.as_json, _("Strip"), recorded)
 
 
 @strip.command("pull", cls=Command)
 def strip_pull(
-    ctx: typer.Context,
-    name: str = typer.Argument(..., help=_("The strip, like S3."), autocompletion=complete.STRIPS),
-    bond: str = typer.Argument(..., help=_("good or cold."), autocompletion=complete.words("bond")),
+    book: Book,
+    name: str = argument(_("The strip, like S3."), complete.STRIPS),
+    bond: str = argument(_("good or cold."), complete.words("bond")),
     parted: str = PARTED,
     bonded_width: str = BONDED,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Fill in the cold pull of a strip. Example: weldcal strip pull S3 good --parted compound"""
-    book = book_of(ctx)
     pull = Pull(
         seen=seeing.read(book),
         bond=choose("bond", bond),
         parted=parse.choice("parted", parted),
         bonded_width=parse.value("bonded_width", bonded_width, book.job.units),
     )
-    answer(ctx, as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
+    answer(book, seeing.as_json, _("Pull of"), book.recording.strips.record_pull(name, pull))
 
 
 @strip.command("list", cls=Command)
-def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
+def strip_list(book: Book, as_json: bool = JSON) -> None:
     """List the strips and what each came to. Example: weldcal strip list"""
-    book = book_of(ctx)
     strips = book.strips.strips()
     if as_json:
-        print(
-            show.as_json(
-                [{**row, "shortfalls": [s.code for s in row["shortfalls"]]} for row in strips]
-            )
-        )
+        print_json([{**row, "shortfalls": [s.code for s in row["shortfalls"]]} for row in strips])
         return
     from weldcal.reports import terminal
 
@@ -240,30 +225,26 @@ def strip_list(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 
 @strip.command("hands", cls=Command)
-def strip_hands(ctx: typer.Context, as_json: bool = JSON) -> None:
+def strip_hands(book: Book, as_json: bool = JSON) -> None:
     """List who has a hand strip that met the limits: tool, sheet, lap kind, since when, how it stands. Example: weldcal strip hands"""
-    book = book_of(ctx)
     go_aheads = book.go_aheads.by_hand()
     from weldcal.reports import reasoning
 
     if as_json:
-        print(show.as_json(reasoning.by_hand_document(go_aheads)))
+        print_json(reasoning.by_hand_document(go_aheads))
         return
-    for line in reasoning.by_hand(go_aheads):
-        say(line)
+    print_all(reasoning.by_hand(go_aheads))
 
 
 @strip.command("load", cls=Command)
 def strip_load(
-    ctx: typer.Context,
-    file: str = typer.Argument(..., help=_("An XLSX or CSV file, one strip a row.")),
-    keep_good: bool = typer.Option(
-        False, "--keep-good", help=_("Record the rows that can be read, refuse the rest.")
-    ),
+    book: Book,
+    file: str = argument(_("An XLSX or CSV file, one strip a row.")),
+    keep_good: bool = parse.KEEP_GOOD,
     machine: str = parse.MACHINE,
     sheet: str = parse.SHEET,
     lap: str = parse.LAP,
-    day_first: bool = typer.Option(False, "--day-first", help=_("Dates like 03/06 are 3 June.")),
+    day_first: bool = parse.DAY_FIRST,
     as_typed: bool = parse.AS_TYPED,
     by: str = BY,
     yes: bool = parse.YES,
@@ -276,7 +257,6 @@ def strip_load(
     from weldcal.cli.loading import load
     from weldcal.cli.progress import progress
 
-    book = book_of(ctx)
     with progress(quiet=as_json) as on_progress:
         staged = book.recording.strip_sheets.read(
             path_of(file),
@@ -309,15 +289,13 @@ def strip_load(
     )
 
 
-@conditions.command(cls=Command)
-def conditions_(
-    ctx: typer.Context,
+@single
+def conditions(
+    book: Book,
     weather: dict[str, str | None] = parse.WEATHER,
     seeing: parse.SeenTyped = parse.SEEN,
-    as_json: bool = JSON,
 ) -> None:
     """Record the weather, the sheet and the power as read now. Example: weldcal conditions --ambient 78F --sheet-temp 96F"""
-    book = book_of(ctx)
     seen = seeing.read(book)
     read_now = parse.read_conditions(book, weather)
     _none, read_now = said_again(
@@ -326,20 +304,12 @@ def conditions_(
     recorded = book.recording.conditions.record(
         read_now, by=seeing.by, at=seeing.at, instrument=seeing.instrument
     )
-    answer(
-        ctx,
-        as_json,
-        _("Conditions of"),
-        type(recorded)(recorded.id, show.clock(seen.at), recorded.notes),
-    )
+    recorded = type(recorded)(recorded.id, show.clock(seen.at), recorded.notes)
+    answer(book, seeing.as_json, _("Conditions of"), recorded)
 
 
 def _cautions_first(book: Book, seen: Seen) -> None:
     if not book.strips.strips_on_day(seen.at) and not book.drafts.cautions_read(seen):
         from weldcal.reports import cautions  # before the first strip of a day only
 
-        for line in cautions.short():
-            say(line)
-
-
-APPS = {"strip": strip, "conditions": conditions}
+        print_all(cautions.short())

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import typer
-
+from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
+from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.replies import GoBack
-from weldcal.cli.shell import Command, ask, book_of, interactive, print_all, say, single
+from weldcal.cli.shell import ask, interactive, print_all, print_json, say, single
 from weldcal.errors import Missing, Unconfirmed
 from weldcal.records.notes import BACK_BY_MISTAKE, BY_MISTAKE
-from weldcal.reports import show, taken_back
+from weldcal.reports import taken_back
 from weldcal.words import _, mark
 
 
@@ -20,21 +19,18 @@ class NotDone(Missing):
     sentence = mark("Nothing was taken back or put back.")
 
 
-undo = single()
-
-
-@undo.command(cls=Command)
-def undo_(
-    ctx: typer.Context,
-    name: str = typer.Argument(
-        None,
-        help=_(
+@single
+def undo(
+    book: Book,
+    name: str = argument(
+        _(
             "What is taken back, like S3, W2 or a seam; the last thing you recorded here if not given."
         ),
-        autocompletion=complete.ANYTHING,
+        complete.ANYTHING,
+        default=None,
     ),
-    back: bool = typer.Option(False, "--back", help=_("Put back what was taken back.")),
-    why: str = typer.Option(None, "--why", help=_("The reason; a slip in typing if not given.")),
+    back: bool = flag("--back", _("Put back what was taken back.")),
+    why: str = option("--why", _("The reason; a slip in typing if not given.")),
     yes: bool = parse.YES,
     by: str = BY,
     as_json: bool = JSON,
@@ -43,7 +39,6 @@ def undo_(
 
     Example: weldcal undo S3 --why "wrong machine"
     """
-    book = book_of(ctx)
     units = book.job.units
     act = book.recording.undoing.act(name, by=by, back=back)
     if not as_json:
@@ -53,7 +48,7 @@ def undo_(
         reason = _asked(reason, quiet=as_json)
     undone = book.recording.undoing.undo(act, reason, by=by)
     if as_json:
-        print(show.as_json({"id": undone.id, "name": undone.name, **undone.values, "why": reason}))
+        print_json({"id": undone.id, "name": undone.name, **undone.values, "why": reason})
         return
     names = ", ".join(dict.fromkeys(taken_back.called(part.row) for part in act.parts))
     if back:
@@ -80,6 +75,3 @@ def _asked(reason: str, *, quiet: bool) -> str:
     except GoBack:
         raise NotDone from None
     return reason if typed in (None, taken_back.reason(reason)) else str(typed)
-
-
-APPS = {"undo": undo}

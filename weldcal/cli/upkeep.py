@@ -5,15 +5,25 @@ from __future__ import annotations
 import typer
 from msgspec import to_builtins
 
+from weldcal.book import Book
 from weldcal.cli import complete, parse
-from weldcal.cli.parse import BY, JSON
-from weldcal.cli.shell import Command, answer, book_of, group, needed_words, print_all, say
+from weldcal.cli.parse import JSON, argument, option, several
+from weldcal.cli.shell import (
+    Command,
+    answer,
+    book_of,
+    group,
+    needed_words,
+    print_all,
+    print_json,
+    say,
+)
 from weldcal.errors import Misplaced
 from weldcal.records.examples import example
 from weldcal.records.fields import choose, plain_name
 from weldcal.records.stock import PunchItem
 from weldcal.records.upkeep import YEARLY, Look, StartLine
-from weldcal.reports import lines, show
+from weldcal.reports import lines
 from weldcal.words import _, plural
 
 startup = group(
@@ -32,7 +42,7 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
         return
     lines_of_list = book_of(ctx).upkeep.start_up()
     if as_json:
-        print(show.as_json(to_builtins(lines_of_list)))
+        print_json(lines_of_list)
         return
     from weldcal.reports import upkeep
 
@@ -41,21 +51,18 @@ def startup_(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @startup.command("answer", cls=Command)
 def startup_answer(
-    ctx: typer.Context,
-    which: str = typer.Argument(..., help=_("Lines of the list, like 3 or 1-9,12.")),
-    said: str = typer.Argument(..., help=_('yes, no, or "not needed"; no leaves them open.')),
+    book: Book,
+    which: str = argument(_("Lines of the list, like 3 or 1-9,12.")),
+    said: str = argument(_('yes, no, or "not needed"; no leaves them open.')),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Answer lines of the start-up list. Example: weldcal startup answer 1-9,12 yes"""
-    book = book_of(ctx)
     numbers, word = numbers_of(which), choose("start_answer", said)
-    recorded = book.recording.upkeep.answer_start_up(numbers, word, book.reader.seen(by, at), note)
+    recorded = book.recording.upkeep.answer_start_up(numbers, word, seeing.read(book), note)
     left = len(book.upkeep.start_up_open())
-    if as_json:
-        print(show.as_json({"answered": [to_builtins(one) for one in recorded], "open": left}))
+    if seeing.as_json:
+        print_json({"answered": [to_builtins(one) for one in recorded], "open": left})
         return
     say(lines.recorded(_("Answers to the start-up list"), which))
     for sentence in dict.fromkeys(
@@ -87,29 +94,23 @@ def numbers_of(text: str) -> list[int]:
 
 @startup.command("add", cls=Command)
 def startup_add(
-    ctx: typer.Context,
-    line: str = typer.Argument(..., help=_("What is to be looked at.")),
-    source: str = typer.Option(
-        None, "--source", help=_("Where it comes from: maker's instructions, contract, code.")
+    book: Book,
+    line: str = argument(_("What is to be looked at.")),
+    source: str = option(
+        "--source", _("Where it comes from: maker's instructions, contract, code.")
     ),
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Add a line to the job's start-up list.
 
     Example: weldcal startup add "primer dry to the touch" --source "maker's instructions, 2025"
     """
-    book = book_of(ctx)
     whence = needed_words(
         source, _("Where it comes from"), "--source", "maker's instructions, 2025", _("source")
     )
-    record = StartLine(
-        line=plain_name(_("line"), line), seen=book.reader.seen(by, at), source=whence
-    )
-    answer(
-        ctx, as_json, _("Line of the start-up list"), book.recording.upkeep.add_start_line(record)
-    )
+    record = StartLine(line=plain_name(_("line"), line), seen=seeing.read(book), source=whence)
+    recorded = book.recording.upkeep.add_start_line(record)
+    answer(book, seeing.as_json, _("Line of the start-up list"), recorded)
 
 
 @look.callback()
@@ -120,7 +121,7 @@ def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
     book = book_of(ctx)
     due, made, items = book.upkeep.looks_due(), book.upkeep.looks(), book.stock.punch_list()
     if as_json:
-        print(show.as_json({"due": to_builtins(due), "looks": made, "items": items}))
+        print_json({"due": to_builtins(due), "looks": made, "items": items})
         return
     from weldcal.reports import upkeep
 
@@ -129,29 +130,24 @@ def look_(ctx: typer.Context, as_json: bool = JSON) -> None:
 
 @look.command("record", cls=Command)
 def look_record(
-    ctx: typer.Context,
-    area: str = typer.Argument(
-        None,
-        help=_("The area, like A; all of the roof if not given."),
-        autocompletion=complete.names("areas"),
+    book: Book,
+    area: str = argument(
+        _("The area, like A; all of the roof if not given."), complete.names("areas"), default=None
     ),
-    item: list[str] = typer.Option(
-        [], "--item", help=_('What was found and where, like "A3 20ft: mend the fishmouth".')
+    item: list[str] = several(
+        "--item", _('What was found and where, like "A3 20ft: mend the fishmouth".')
     ),
     note: str = parse.NOTE,
-    by: str = BY,
-    at: str = parse.AT,
-    as_json: bool = JSON,
+    seeing: parse.SeenTyped = parse.SEEN_BY,
 ) -> None:
     """Record a yearly look; what it found are items, open until settled.
 
     Example: weldcal look record A --item "A3 20ft: mend the fishmouth" --item "drain: clear it"
     """
-    book = book_of(ctx)
-    seen = book.reader.seen(by, at)
+    seen = seeing.read(book)
     record = Look(name="", seen=seen, area=plain_name(_("area"), area) if area else "", note=note)
     items = [_item(text, record, book.job.units) for text in item]
-    answer(ctx, as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
+    answer(book, seeing.as_json, _("Yearly look"), book.recording.upkeep.record_look(record, items))
 
 
 def _item(text: str, of: Look, units: str) -> PunchItem:
@@ -175,6 +171,3 @@ def _item(text: str, of: Look, units: str) -> PunchItem:
         place=plain_name(_("place"), place),
         what=plain_name(_("what is to be done"), what),
     )
-
-
-APPS = {"startup": startup, "look": look}

@@ -17,24 +17,27 @@ from weldcal.records.examples import in_metres
 from weldcal.words import _, mark
 
 
-class NoCommand(Mistyped):
-    """No such command; `near` is what may have been meant."""
+class _NoSuch(Mistyped):
+    """There is no such word; `near` is what may have been meant."""
+
+    lost: str
+
+    def __str__(self) -> str:
+        return _(self.sentence if self.values["near"] else self.lost, **self.values)
+
+
+class NoCommand(_NoSuch):
+    """No such command."""
 
     sentence = mark("No command {text!r}. Did you mean: {near}? See them all: {path} --help.")
     lost = mark("No command {text!r}. See them all: {path} --help.")
 
-    def __str__(self) -> str:
-        return _(self.sentence if self.values["near"] else self.lost, **self.values)
 
-
-class NoOption(Mistyped):
-    """No such option; `near` is what may have been meant."""
+class NoOption(_NoSuch):
+    """No such option."""
 
     sentence = mark("No option {option} here. Did you mean: {near}? See them all: {path} --help.")
     lost = mark("No option {option} here. See them all: {path} --help.")
-
-    def __str__(self) -> str:
-        return _(self.sentence if self.values["near"] else self.lost, **self.values)
 
 
 class ReadAsOption(Mistyped):

@@ -16,17 +16,8 @@ from typing import TypeVar
 from msgspec.structs import replace
 
 from weldcal.errors import FileTrouble, NotAChoice, WeldcalError
-from weldcal.intake import cells, dates
+from weldcal.intake import cells, dates, probe_columns
 from weldcal.intake.headers import refuse_slips
-from weldcal.intake.probe_columns import (
-    COLUMNS,
-    NEEDED,
-    READS,
-    SPELLED,
-    ProbeColumn,
-    columns_of,
-    how_many_known,
-)
 from weldcal.intake.probe_line import KINDS
 from weldcal.intake.row import AnyRow, Refusal
 from weldcal.intake.spool import Cells, Spool
@@ -34,13 +25,7 @@ from weldcal.intake.table import read_table, shown
 from weldcal.long_work import Progress, no_progress, with_progress
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
-from weldcal.records.fields import (
-    choose,
-    past,
-    plain_name,
-    read_place,
-    says_end,
-)
+from weldcal.records.fields import choose, past, plain_name, read_place, says_end
 from weldcal.records.seam import Finding, Walk, found_how
 from weldcal.records.times import stamp
 from weldcal.words import _
@@ -104,11 +89,13 @@ def read_probes(
         FileTrouble: the file as a whole cannot be read, or lacks a column every row needs.
     """
     file = shown(path)
-    wanted = ", ".join(f'"{name}"' for name in COLUMNS)
-    table = read_table(path, how_many_known, _("Its columns are {wanted}", wanted=wanted))
-    columns, unknown = columns_of(file, table.header)
-    refuse_slips(file, [header for _place, header in unknown], SPELLED)
-    missing = [name for name in NEEDED if name not in columns]
+    wanted = ", ".join(f'"{name}"' for name in probe_columns.COLUMNS)
+    table = read_table(
+        path, probe_columns.how_many_known, _("Its columns are {wanted}", wanted=wanted)
+    )
+    columns, unknown = probe_columns.columns_of(file, table.header)
+    refuse_slips(file, [header for _place, header in unknown], probe_columns.SPELLED)
+    missing = [name for name in probe_columns.NEEDED if name not in columns]
     if missing:
         raise FileTrouble(
             file=file,
@@ -132,7 +119,7 @@ def read_probes(
 class ProbeLayout:
     """How a sheet is to be read."""
 
-    columns: dict[str, ProbeColumn]
+    columns: dict[str, probe_columns.ProbeColumn]
     unknown: list[tuple[int, str]]
     width: int
     units: str
@@ -259,16 +246,18 @@ class _Row(AnyRow):
         if column is None:
             return ""
         text = self._at(column.place)
-        return "" if cells.is_blank(text, number=name in READS) else text
+        return "" if cells.is_blank(text, number=name in probe_columns.READS) else text
 
     def _number_of(self, name: str) -> Quantity | None:
         column = self._layout.columns.get(name)
         unit = column.unit if column else None
-        if READS[name] == "distance" and says_end(self._text(name)):
+        if probe_columns.READS[name] == "distance" and says_end(self._text(name)):
             return read_place(self._text(name), self._layout.units)
         return self._take(
             name,
-            lambda text: cells.quantity(READS[name], text, self._layout.units, unit, "unclear"),
+            lambda text: cells.quantity(
+                probe_columns.READS[name], text, self._layout.units, unit, "unclear"
+            ),
         )
 
     def _take(self, name: str, read: Callable[[str], T]) -> T | None:

@@ -335,27 +335,6 @@ def _values(of: dict[str, list[str]], units: str) -> StripLine:
     )
 
 
-def typed_again(line: StripLine) -> str:
-    """The line in full words: read again, it says the same."""
-    parts = [f"speed {line.speed}"] if line.speed is not None else []
-    parts += [f"readings {quantities_text(line.readings)}"] if line.readings else []
-    for name in ("bubbling", "bond", "machine", "sheet", "lap", "roll_lot"):
-        if (word := getattr(line, name)) is not None:
-            parts.append(f"{_SAID.get(name, name)} {word}")
-    for name in ("nozzle", "ambient", "sheet_temp", "humidity", "wind", "line_voltage"):
-        if (value := getattr(line, name)) is not None:
-            parts.append(f"{_SAID.get(name, name)} {quantity_text(value)}")
-    if line.damp is not None:
-        parts.append("damp" if line.damp else "dry")
-    if line.smoke is not None:
-        parts.append("smoke yes" if line.smoke else "smoke no")
-    parts += [f"note {line.note}"] if line.note is not None else []
-    return ", ".join(parts)
-
-
-_SAID = {"bond": "pull", "roll_lot": "lot", "sheet_temp": "sheet", "line_voltage": "volts"}
-
-
 _UNIT_BESIDE = re.compile(r"([-+]?(?:\d+/\d+|\d+(?:\.\d*)?|\.\d+))\s*[^\s\d./'\"].*", re.ASCII)
 
 

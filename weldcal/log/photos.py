@@ -77,8 +77,8 @@ def keep(book: Path, name: str, data: bytes) -> None:
         with atomic_write(final) as file:
             file.write(data)
         try:
-            sync_folder(place)
-            sync_folder(place.parent)
+            sync(place)
+            sync(place.parent)
         except BaseException:
             final.unlink(missing_ok=True)
             raise
@@ -86,13 +86,13 @@ def keep(book: Path, name: str, data: bytes) -> None:
         raise FileTrouble(file=final, why=reason(error)) from None
 
 
-def sync_folder(place: Path) -> None:
-    """Put a folder's names on disk: a file synced under a name that is not is lost with it."""
-    folder_file = os.open(place, os.O_RDONLY)
+def sync(place: Path) -> None:
+    """Put a file on disk, or a folder's names: a file under a name that is not is lost with it."""
+    opened = os.open(place, os.O_RDONLY)
     try:
-        os.fsync(folder_file)
+        os.fsync(opened)
     finally:
-        os.close(folder_file)
+        os.close(opened)
 
 
 def keep_all(

@@ -17,15 +17,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
-from weldcal.errors import (
-    BookSilent,
-    BookTrouble,
-    BookUnwritable,
-    NewerBook,
-    NotABook,
-    TableMissing,
-    reason,
-)
+from weldcal import errors
 from weldcal.words import _
 
 APPLICATION_ID = 0x574C4443
@@ -66,13 +58,13 @@ def create(path: Path) -> sqlite3.Connection:
         path.parent.mkdir(parents=True, exist_ok=True)
     except FileExistsError:  # a file stands where its folder would be
         error = NotADirectoryError(errno.ENOTDIR, "")
-        raise BookUnwritable(file=path, why=reason(error)) from None
+        raise errors.BookUnwritable(file=path, why=errors.reason(error)) from None
     except OSError as error:
-        raise BookUnwritable(file=path, why=reason(error)) from None
+        raise errors.BookUnwritable(file=path, why=errors.reason(error)) from None
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:
-        raise BookUnwritable(file=path, why=reason(error)) from None
+        raise errors.BookUnwritable(file=path, why=errors.reason(error)) from None
     with trouble(path):
         connection = _connect(path, "rwc")
         connection.execute("PRAGMA journal_mode = WAL")
@@ -96,16 +88,16 @@ def open_existing(path: Path, *, write: bool) -> sqlite3.Connection:
         BookUnwritable: `write` was asked where nothing can be written.
     """
     if path.is_dir():
-        raise NotABook(file=path, why=_("it is a folder"))
+        raise errors.NotABook(file=path, why=_("it is a folder"))
     if write and not can_write(path):
-        raise BookUnwritable(file=path, why=_("read-only"))
+        raise errors.BookUnwritable(file=path, why=_("read-only"))
     with trouble(path):
         connection = _connect(path, "rw") if write else _connect_reading(path)
         if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-            raise NotABook(file=path, why=_("an SQLite file of something else"))
+            raise errors.NotABook(file=path, why=_("an SQLite file of something else"))
         version = connection.execute("PRAGMA user_version").fetchone()[0]
     if write and version > BOOK_FORMAT:
-        raise NewerBook(file=path, found=version, known=BOOK_FORMAT)
+        raise errors.NewerBook(file=path, found=version, known=BOOK_FORMAT)
     return connection
 
 
@@ -179,7 +171,7 @@ def safety_copy(path: Path, why: str) -> Path:
     try:
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     except OSError as error:  # what may stand there by now is somebody else's
-        raise BookUnwritable(file=path, why=reason(error)) from None
+        raise errors.BookUnwritable(file=path, why=errors.reason(error)) from None
     try:
         with closing(_connect(path, "ro")) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
@@ -210,16 +202,16 @@ def trouble(path: Path) -> Iterator[None]:
     """Turn SQLite's errors into ours, one plain sentence each."""
     try:
         yield
-    except BookTrouble:
+    except errors.BookTrouble:
         raise
     except sqlite3.OperationalError as error:
         if str(error) == "disk I/O error":
-            raise BookSilent(file=path) from error
+            raise errors.BookSilent(file=path) from error
         if re.search(_MISSING, str(error)):
-            raise TableMissing(file=path, why=str(error)) from error
-        raise BookUnwritable(file=path, why=_plain(error)) from error
+            raise errors.TableMissing(file=path, why=str(error)) from error
+        raise errors.BookUnwritable(file=path, why=_plain(error)) from error
     except sqlite3.DatabaseError as error:
-        raise NotABook(file=path, why=_plain(error)) from error
+        raise errors.NotABook(file=path, why=_plain(error)) from error
 
 
 def _plain(error: sqlite3.Error) -> str:

@@ -18,18 +18,7 @@ from weldcal.quality.faults import Sums
 from weldcal.quality.history import fault_rows, morning_rows
 from weldcal.quality.history_rows import DriftOf, MorningsOf
 from weldcal.quality.speed_line import SpeedLine, line_through
-from weldcal.views.office import (
-    CrewRow,
-    CrewsBeside,
-    LineRow,
-    Off,
-    OfficeMachine,
-    OfficeRoof,
-    OfficeSheet,
-    RatesWhen,
-    Season,
-    SpeedBand,
-)
+from weldcal.views import office as views
 
 _BAND_C = 10
 # What makes two pieces of work alike: only such are compared (ours, no source). A sheet by its
@@ -60,7 +49,7 @@ _WAS_MEASURED = (
 )
 
 
-def machines(firm: LakeFirm, since: str = "") -> list[OfficeMachine]:
+def machines(firm: LakeFirm, since: str = "") -> list[views.OfficeMachine]:
     """Machines that were on a job, and how they have drifted."""
     months: dict[tuple[str, str], list[DriftOf]] = {}
     for row in measured(firm, "day >= ?", [since]):
@@ -81,7 +70,7 @@ def machines(firm: LakeFirm, since: str = "") -> list[OfficeMachine]:
         [since],
     )
     return [
-        OfficeMachine(
+        views.OfficeMachine(
             **{**row, "passed": int(row["passed"])},
             dial=_off(months.get((row["name"], _DIAL), [])),
             nozzle=_off(months.get((row["name"], _NOZZLE), [])),
@@ -90,11 +79,11 @@ def machines(firm: LakeFirm, since: str = "") -> list[OfficeMachine]:
     ]
 
 
-def _off(months: list[DriftOf]) -> Off | None:
+def _off(months: list[DriftOf]) -> views.Off | None:
     if not months:
         return None
     *earlier, last = sorted(months, key=lambda row: row["month"])
-    return Off(
+    return views.Off(
         month=last["month"],
         n=last["n"],
         median_pct=last["median_pct"],
@@ -104,7 +93,7 @@ def _off(months: list[DriftOf]) -> Off | None:
     )
 
 
-def sheets(firm: LakeFirm, since: str = "") -> list[OfficeSheet]:
+def sheets(firm: LakeFirm, since: str = "") -> list[views.OfficeSheet]:
     """Sheets that a strip passed on, with their windows by temperature."""
     where = f"{POINTS} AND day >= ?"
     rows = firm.ask(
@@ -130,22 +119,22 @@ def sheets(firm: LakeFirm, since: str = "") -> list[OfficeSheet]:
     ]
 
 
-def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> OfficeSheet:
+def _sheet(row: Row, bands: list[tuple[float, int]], tried: MorningsOf) -> views.OfficeSheet:
     line = line_through(moments(row))
     per_k = (100 * line.slope, 100 * line.low, 100 * line.high) if line else None
-    return OfficeSheet(
+    return views.OfficeSheet(
         name=row["sheet_name"],
         lap=row["lap"],
         jobs=row["jobs"],
         n=row["n"],
         pct_per_k=per_k,
-        bands=tuple(SpeedBand(at, n, *line.at(at)) for at, n in bands) if line else (),
+        bands=tuple(views.SpeedBand(at, n, *line.at(at)) for at, n in bands) if line else (),
         mornings=tried["mornings"],
         median_strips=tried["median_strips"],
     )
 
 
-def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
+def crews(firm: LakeFirm, since: str = "") -> views.CrewsBeside:
     """People who weld, compared on like work; the most work first."""
     rows = firm.ask(_LIKE_WORK, [since])
     by_person = {
@@ -158,7 +147,7 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
     }
     compared = compare(by_person)
     crew_rows = tuple(
-        CrewRow(
+        views.CrewRow(
             name=rate.level,
             probed_m=compared.done[rate.level].probed_m,
             alone_m=compared.done[rate.level].alone_m,
@@ -171,10 +160,10 @@ def crews(firm: LakeFirm, since: str = "") -> CrewsBeside:
         )
         for rate in compared.rates.rates
     )
-    return CrewsBeside(crew_rows, compared.rates.dispersion["operator"])
+    return views.CrewsBeside(crew_rows, compared.rates.dispersion["operator"])
 
 
-def roofs(firm: LakeFirm, since: str = "") -> list[OfficeRoof]:
+def roofs(firm: LakeFirm, since: str = "") -> list[views.OfficeRoof]:
     """Roofs that need somebody: machines taken out first, then open findings, then lap unprobed."""
     rows = firm.ask(
         """
@@ -185,10 +174,10 @@ def roofs(firm: LakeFirm, since: str = "") -> list[OfficeRoof]:
         """,
         [since],
     )
-    return [OfficeRoof(**row) for row in rows]
+    return [views.OfficeRoof(**row) for row in rows]
 
 
-def season(firm: LakeFirm, since: str = "") -> Season:
+def season(firm: LakeFirm, since: str = "") -> views.Season:
     """What was done and learnt since a day; since the year began in which work was last done."""
     if not since:
         (last,) = firm.ask("SELECT max(day) AS day FROM told_strips")
@@ -208,12 +197,12 @@ def season(firm: LakeFirm, since: str = "") -> Season:
         "GROUP BY kind ORDER BY n DESC, kind",
         [since],
     )
-    rates: list[RatesWhen] = [
+    rates: list[views.RatesWhen] = [
         {"when": when, **row}
         for when, where in (("before", "day < ?"), ("since", "day >= ?"))
         for row in fault_rows(run_sums(firm, ("lap",), where, [since]), ("lap",))
     ]
-    return Season(
+    return views.Season(
         since=since,
         jobs=strips["jobs"],
         strips=strips["strips"],
@@ -227,7 +216,7 @@ def season(firm: LakeFirm, since: str = "") -> Season:
     )
 
 
-def _lines(firm: LakeFirm, since: str) -> list[LineRow]:
+def _lines(firm: LakeFirm, since: str) -> list[views.LineRow]:
     """Each sheet's line with and without the strips since a day, in the middle of those."""
     sql = (
         f"SELECT sheet_name, lap, {MOMENTS} FROM told_strips WHERE {POINTS} AND {{}} "
@@ -247,7 +236,7 @@ def _lines(firm: LakeFirm, since: str) -> list[LineRow]:
             continue
         at = round(new[key]["middle_c"])
         lines.append(
-            LineRow(
+            views.LineRow(
                 name=key[0],
                 lap=key[1],
                 new=new[key]["n"],

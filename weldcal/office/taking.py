@@ -13,18 +13,9 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
+from weldcal import errors
 from weldcal.book import Book
 from weldcal.book.recording import packing
-from weldcal.errors import (
-    BookSilent,
-    BookTrouble,
-    BookUnwritable,
-    FileTrouble,
-    NotABook,
-    NotWritten,
-    WeldcalError,
-    reason,
-)
 from weldcal.log import pack, store
 from weldcal.log.entry import Entry
 from weldcal.long_work import Progress, no_progress
@@ -35,7 +26,7 @@ from weldcal.words import _, mark
 _SUFFIX = ".weldpack"
 
 
-class NoRoom(BookTrouble):
+class NoRoom(errors.BookTrouble):
     """The office's disk refused; what was taken in before stays."""
 
     sentence = mark(
@@ -44,7 +35,7 @@ class NoRoom(BookTrouble):
     )
 
 
-class BookBroken(BookTrouble):
+class BookBroken(errors.BookTrouble):
     """A book of the office cannot be read: what it holds is in the packs that brought it."""
 
     sentence = mark(
@@ -144,11 +135,11 @@ class Office:
             if not (anybody or self.ledger.knows(holds)):
                 return True
             came.taken.append(self._into_a_book(path, str(name), digest, contents, holds))
-        except NotWritten:
+        except errors.NotWritten:
             raise
-        except (pack.BadPack, FileTrouble) as error:
+        except (pack.BadPack, errors.FileTrouble) as error:
             came.refused.append(Refused(str(name), _plain(error)))
-        except NotABook as error:
+        except errors.NotABook as error:
             book = Path(str(error.values["file"])).name
             why = _("the office's book {file} cannot be read: weldcal office lake", file=book)
             came.refused.append(Refused(str(name), why))
@@ -226,14 +217,14 @@ def _room(books: Path) -> Iterator[None]:
     """
     try:
         yield
-    except NotABook as error:
+    except errors.NotABook as error:
         raise BookBroken(file=error.values["file"], why=error.values["why"]) from None
-    except (BookUnwritable, NotWritten) as error:
+    except (errors.BookUnwritable, errors.NotWritten) as error:
         raise NoRoom(file=error.values["file"], why=error.values["why"]) from None
-    except BookSilent as error:  # typed again, what was not recorded follows
+    except errors.BookSilent as error:  # typed again, what was not recorded follows
         raise NoRoom(file=error.values["file"], why=_("the disk does not answer")) from None
     except OSError as error:
-        raise NoRoom(file=books, why=reason(error)) from None
+        raise NoRoom(file=books, why=errors.reason(error)) from None
 
 
 class _Came:
@@ -272,9 +263,9 @@ def _files(folder: Path, office: Path) -> list[Path]:
     try:
         files = sorted(path for path in folder.rglob("*") if path.is_file())
     except OSError as error:
-        raise FileTrouble(file=folder, why=reason(error)) from None
+        raise errors.FileTrouble(file=folder, why=errors.reason(error)) from None
     if not folder.is_dir():
-        raise FileTrouble(file=folder, why=_("there is no such folder"))
+        raise errors.FileTrouble(file=folder, why=_("there is no such folder"))
     inside = office.resolve()
     return [
         path
@@ -311,10 +302,10 @@ def _digest(path: Path) -> str:
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
-        raise FileTrouble(file=path.name, why=reason(error)) from None
+        raise errors.FileTrouble(file=path.name, why=errors.reason(error)) from None
 
 
-def _plain(error: WeldcalError) -> str:
+def _plain(error: errors.WeldcalError) -> str:
     return str(error.values.get("why", error))
 
 

@@ -15,15 +15,7 @@ from functools import cache, lru_cache
 
 from msgspec import Struct
 
-from weldcal.errors import (
-    BareFraction,
-    BareReading,
-    NotAChoice,
-    NotWhole,
-    OutOfRange,
-    TextNotPlain,
-    Unreadable,
-)
+from weldcal import errors
 from weldcal.numbers_said import in_digits, unaccented
 from weldcal.quantities import DIMENSION, VULGAR, Quantity, convert, is_feet_inches, parse, sign
 from weldcal.records.alike import ALIKE
@@ -215,11 +207,15 @@ def _refuse_bare(field: Field, text: str, quantity: Quantity) -> None:
     """Refuse a bare whole number that cannot be meant in inches, a fraction that is none of mm."""
     bare, fraction = text.strip()[-1:].isnumeric(), any(one in _OF_FRACTIONS for one in text)
     if quantity.unit == "mm" and bare and fraction:
-        raise BareFraction(name=_(field.label), text=text.strip(), inches=f"{text.strip()}in")
+        raise errors.BareFraction(
+            name=_(field.label), text=text.strip(), inches=f"{text.strip()}in"
+        )
     if quantity.unit != "in" or quantity.number not in _BARE:
         return
     if re.fullmatch(r"\s*\+?\d+\.?0*\s*", in_digits(text), re.ASCII):
-        raise BareReading(name=_(field.label), text=text.strip(), number=int(quantity.number))
+        raise errors.BareReading(
+            name=_(field.label), text=text.strip(), number=int(quantity.number)
+        )
 
 
 def check(name: str, quantity: Quantity) -> None:
@@ -234,10 +230,10 @@ def check(name: str, quantity: Quantity) -> None:
         return
     field = FIELDS[name]
     if field.dimension == "count" and d != 1:
-        raise NotWhole(name=_(field.label), text=quantity.text)
+        raise errors.NotWhole(name=_(field.label), text=quantity.text)
     quantity.to(field.limit_unit)  # refuses another dimension
     low, high = Fraction(field.low), Fraction(field.high)
-    raise OutOfRange(
+    raise errors.OutOfRange(
         name=_(field.label),
         text=_with_unit(quantity),
         low=_bound(low, field.limit_unit, quantity.unit),
@@ -320,7 +316,7 @@ def _two_places(text: str, units: Units) -> list[str]:
         try:
             for part in pair:
                 read_place(part, units)
-        except Unreadable:
+        except errors.Unreadable:
             continue
         places.append(pair)
     if len(places) != 1 or is_feet_inches(text):
@@ -356,7 +352,7 @@ def choose(name: str, text: str) -> str:
     for possible in words:
         if word in (possible.lower(), folded(_(possible))):
             return possible
-    raise NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
+    raise errors.NotAChoice(name=_(label), text=text, allowed=", ".join(_(word) for word in words))
 
 
 def folded(text: str) -> str:
@@ -375,7 +371,7 @@ def plain_name(label: str, text: str) -> str:
     """
     name = unicodedata.normalize("NFC", text).strip()
     if not 1 <= len(name) <= _LONGEST_NAME or any("\ud800" <= c <= "\udfff" for c in name):
-        raise TextNotPlain(name=label, most=_LONGEST_NAME)
+        raise errors.TextNotPlain(name=label, most=_LONGEST_NAME)
     return name
 
 

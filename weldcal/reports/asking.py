@@ -6,6 +6,7 @@ Invariant: a question says what Enter does; a question judged by eye offers no a
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from weldcal.flow import going
 from weldcal.flow.question import NAMED, Question, Said, Term
@@ -166,43 +167,34 @@ def _kind(day: Day) -> list[str]:
     return [name for name, listed in both if len(listed) > 1]
 
 
-def standing(day: Day, role: str) -> list[str]:
+def standing(day: Day, role: str) -> Iterator[str]:
     """The state of the day, in a few lines."""
     if role == "operator":
-        return _operator(day)
-    state_lines = []
-    if role == "foreman":
-        state_lines += (
-            [
-                _(
-                    "Still being welded: {seams}.",
-                    seams=show.listed([lap.seam for lap in day.welding]),
-                )
-            ]
-            if day.welding
-            else []
+        yield from _operator(day)
+        return
+    if role == "foreman" and day.welding:
+        yield _(
+            "Still being welded: {seams}.",
+            seams=show.listed([lap.seam for lap in day.welding]),
         )
     unprobed = [lap for lap in day.to_probe if not lap.mended]
     mended = [lap for lap in day.to_probe if lap.mended]
     if unprobed:
-        state_lines.append(_("Unprobed: {seams}.", seams=_few(unprobed)))
+        yield _("Unprobed: {seams}.", seams=_few(unprobed))
     elif not day.hidden and not day.warm:
-        state_lines.append(_("Nothing welded is unprobed."))
+        yield _("Nothing welded is unprobed.")
     if day.hidden:
         shown = _some(list(day.hidden))
-        state_lines.append(
-            _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
-        )
+        yield _("Hidden by the next ply and unproven, to be opened up: {seams}.", seams=shown)
     if day.warm:
         shown = _some([f"{seam} {at}" for seam, at in day.warm])
-        state_lines.append(_("Still warm, to be probed from then on: {seams}.", seams=shown))
+        yield _("Still warm, to be probed from then on: {seams}.", seams=shown)
     if mended:
-        state_lines.append(_("Mended, to be probed again: {seams}.", seams=_few(mended)))
+        yield _("Mended, to be probed again: {seams}.", seams=_few(mended))
     if day.findings:
-        state_lines.append(
-            _("Findings open: {names}.", names=_some([f"{f.name} {f.seam}" for f in day.findings]))
+        yield _(
+            "Findings open: {names}.", names=_some([f"{f.name} {f.seam}" for f in day.findings])
         )
-    return state_lines
 
 
 def _few(laps: list[DayLap]) -> str:
@@ -221,23 +213,18 @@ def _warnings(codes: tuple[str, ...]) -> str:
     return "; ".join(shortfalls.warning(code) for code in codes)
 
 
-def _operator(day: Day) -> list[str]:
+def _operator(day: Day) -> Iterator[str]:
     from weldcal.reports import standing_line  # not before the first question
 
-    state_lines = [standing_line.line(day.standing, day.units, _kind(day))]
+    yield standing_line.line(day.standing, day.units, _kind(day))
     if day.waiting:
-        state_lines.append(
-            _("To be pulled when cold: {names}.", names=show.listed(list(day.waiting)))
-        )
+        yield _("To be pulled when cold: {names}.", names=show.listed(list(day.waiting)))
     if day.needs.watch:
         watch = day.needs.watch
         values = {"work": watch.name, "until": watch.until, "source": show.safe(watch.source)}
-        state_lines.append(_("Watch over {work} until {until}, says {source}.", **values))
+        yield _("Watch over {work} until {until}, says {source}.", **values)
     if day.welding:
-        state_lines.append(
-            _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))
-        )
-    return state_lines
+        yield _("Being welded: {seams}.", seams=show.listed([lap.seam for lap in day.welding]))
 
 
 def nothing_left(role: str, put_off: tuple[str, ...], day: Day) -> str:

@@ -6,19 +6,13 @@ Where no drawing is wanted, its numbers are listed.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import to_builtins
 
 from weldcal import settings
 from weldcal.json_values import JsonObject
-from weldcal.quality.sampling import (
-    SPACING_SOURCE,
-    WITHIN_LAP,
-    WITHIN_LAP_SOURCE,
-    Feet,
-    Loads,
-    ShareBad,
-    Spacing,
-)
+from weldcal.quality import sampling
 from weldcal.reports import show
 from weldcal.reports.dossier.peels import bound
 from weldcal.reports.lines import columns, wrapped
@@ -122,10 +116,9 @@ def _drawn(chart: BleedChart, units: str) -> list[str]:
     ]
 
 
-def _numbers(chart: BleedChart, units: str) -> list[str]:
+def _numbers(chart: BleedChart, units: str) -> Iterator[str]:
     """Each check in the order it was seen."""
     called = {*chart.single.out, *(chart.average.out if chart.average else ())}
-    lines = []
     for n, (row, value) in enumerate(zip(chart.rows, chart.values_mm, strict=True)):
         values = {
             "name": row["name"],
@@ -133,15 +126,14 @@ def _numbers(chart: BleedChart, units: str) -> list[str]:
             "at": show.tape(row["at_m"], units),
             "width": show.width(value, units),
         }
-        lines.append(
+        yield (
             _("Out of control: {name} on seam {seam} at {at}, {width}.", **values)
             if n in called
             else _("In control: {name} on seam {seam} at {at}, {width}.", **values)
         )
-    return lines
 
 
-def plan(share: float, sure: float, allowed: int, needed: int, feet: Feet) -> list[str]:
+def plan(share: float, sure: float, allowed: int, needed: int, feet: sampling.Feet) -> list[str]:
     """How many samples or feet."""
     return [
         _(
@@ -156,8 +148,8 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Feet) -> li
             feet=feet.length_m / 0.3048,
             m=feet.length_m,
             laps=plural("{n} lap", "{n} laps", feet.laps),
-            alike=WITHIN_LAP,
-            source=_(WITHIN_LAP_SOURCE),
+            alike=sampling.WITHIN_LAP,
+            source=_(sampling.WITHIN_LAP_SOURCE),
         ),
         _(
             "It speaks of the lap the places were drawn from, and of nothing else. Draw them: weldcal sample draw"
@@ -165,20 +157,20 @@ def plan(share: float, sure: float, allowed: int, needed: int, feet: Feet) -> li
     ]
 
 
-def plan_document(needed: int, feet: Feet) -> JsonObject:
+def plan_document(needed: int, feet: sampling.Feet) -> JsonObject:
     """The same as JSON."""
     return {
         "samples": needed,
         "probing": to_builtins(feet),
-        "within_lap": WITHIN_LAP,
-        "within_lap_source": WITHIN_LAP_SOURCE,
+        "within_lap": sampling.WITHIN_LAP,
+        "within_lap_source": sampling.WITHIN_LAP_SOURCE,
     }
 
 
 def loads(
-    peel_loads: Loads,
-    spacing: Spacing,
-    share: ShareBad | None,
+    peel_loads: sampling.Loads,
+    spacing: sampling.Spacing,
+    share: sampling.ShareBad | None,
     least: float | None,
     units: str,
     source: str | None = None,
@@ -202,7 +194,9 @@ def loads(
     return [*lines, *_share(share), _spacing(spacing, share, units)]
 
 
-def _against(peel_loads: Loads, least: float | None, units: str, source: str | None) -> list[str]:
+def _against(
+    peel_loads: sampling.Loads, least: float | None, units: str, source: str | None
+) -> list[str]:
     """How the loads compare with the least one, and where that is from."""
     if least is None:
         return [
@@ -222,41 +216,35 @@ def _against(peel_loads: Loads, least: float | None, units: str, source: str | N
     return [judged, _("The least load is from: {source}.", source=show.safe(source))]
 
 
-def _share(share: ShareBad | None) -> list[str]:
+def _share(share: sampling.ShareBad | None) -> Iterator[str]:
     """What samples, failed and good, show of the lap they were drawn from."""
     if share is None:
-        return []
+        return
     if share.bad:
-        return [
-            _(
-                "{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
-                bad=share.bad,
-                n=share.samples,
-                low=100 * share.low,
-                high=100 * share.high,
-                conf=100 * share.confidence,
-            )
-        ]
-    lines = [
-        _(
-            "None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+        yield _(
+            "{bad} of {n} samples from seams failed: {low:.1f} to {high:.1f} % of the lap is bad, at {conf:.0f} % confidence, if their places were drawn at random (exact binomial).",
+            bad=share.bad,
             n=share.samples,
+            low=100 * share.low,
+            high=100 * share.high,
             conf=100 * share.confidence,
-            most=100 * share.most,
         )
-    ]
+        return
+    yield _(
+        "None of {n} samples from seams failed: with {conf:.0f} % confidence no more than {most:.1f} % of the lap is bad, if their places were drawn at random (exact binomial).",
+        n=share.samples,
+        conf=100 * share.confidence,
+        most=100 * share.most,
+    )
     if share.by_three is not None:
-        lines.append(
-            _(
-                "The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
-                most=100 * share.by_three,
-                n=share.samples,
-            )
+        yield _(
+            "The rule of three says {most:.1f} % (3 divided by {n}; Hanley & Lippman-Hand 1983).",
+            most=100 * share.by_three,
+            n=share.samples,
         )
-    return lines
 
 
-def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
+def _spacing(spacing: sampling.Spacing, share: sampling.ShareBad | None, units: str) -> str:
     """How far to the next sample, and by what rule."""
     why = {
         "first": _("the first spacing"),
@@ -271,15 +259,17 @@ def _spacing(spacing: Spacing, share: ShareBad | None, units: str) -> str:
         why=why,
         k=n - share.bad if share else 0,
         n=n,
-        source=_(SPACING_SOURCE),
+        source=_(sampling.SPACING_SOURCE),
     )
 
 
-def loads_document(peel_loads: Loads, spacing: Spacing, share: ShareBad | None) -> JsonObject:
+def loads_document(
+    peel_loads: sampling.Loads, spacing: sampling.Spacing, share: sampling.ShareBad | None
+) -> JsonObject:
     """The same as JSON: loads in N/mm."""
     return {
         "loads": to_builtins(peel_loads),
         "spacing": to_builtins(spacing),
-        "spacing_source": SPACING_SOURCE,
+        "spacing_source": sampling.SPACING_SOURCE,
         "share_bad": to_builtins(share),
     }

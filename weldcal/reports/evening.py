@@ -6,6 +6,8 @@ start for the first strip, never a go-ahead.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import Struct, to_builtins
 
 from weldcal import settings
@@ -13,17 +15,9 @@ from weldcal.json_values import JsonObject
 from weldcal.quality.coverage import SAME_PLACE_M
 from weldcal.quality.goahead import waits_for_pull
 from weldcal.quality.seam import IN_WORK
-from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, stock, upkeep
+from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, upkeep
 from weldcal.reports.dossier import plan
-from weldcal.reports.dossier.document import (
-    Block,
-    Bullets,
-    Document,
-    Figure,
-    Section,
-    Table,
-    table,
-)
+from weldcal.reports.dossier.document import Block, Bullets, Document, Figure, Section, Table, table
 from weldcal.reports.dossier.lengths import in_doubt, length, probed, welded
 from weldcal.reports.dossier.totals import share, totals
 from weldcal.reports.lines import wrapped
@@ -45,9 +39,6 @@ class EveningPart(Struct, frozen=True):
 
 def parts(e: Evening, units: str) -> list[EveningPart]:
     """The page as headings and lines; of a past day, without a start for the next."""
-    day_parts = [
-        EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
-    ]
     if e.gone_by:
         head = _("That day, {day}, as of its end", day=show.day(e.day))
         opened, first = _("Open that evening"), _("First the next day")
@@ -56,7 +47,7 @@ def parts(e: Evening, units: str) -> list[EveningPart]:
         opened, first = _("Open now"), _("First tomorrow")
     day_parts = [
         EveningPart(head, (*work_lines(e, units), *_strips(e, units))),
-        *day_parts,
+        EveningPart(_("Go-aheads"), tuple(go_ahead_lines(e, units))),
         EveningPart(opened, tuple(open_lines(e, units))),
         EveningPart(first, tuple(_first(e))),
     ]
@@ -192,20 +183,16 @@ def work_lines(e: Evening, units: str) -> list[str]:
     return lines
 
 
-def _strips(e: Evening, units: str) -> list[str]:
-    lines = []
+def _strips(e: Evening, units: str) -> Iterator[str]:
     for strip in e.strips:
         short = shortfalls.listed(strip["shortfalls"], units)
         shown = show.speed_made(strip, units)
-        lines.append(
-            _(
-                "strip {name}, {speed}: {came}",
-                name=strip["name"],
-                speed=shown,
-                came="; ".join(short) or _("go-ahead"),
-            )
+        yield _(
+            "strip {name}, {speed}: {came}",
+            name=strip["name"],
+            speed=shown,
+            came="; ".join(short) or _("go-ahead"),
         )
-    return lines
 
 
 def go_ahead_lines(e: Evening, units: str) -> list[str]:
@@ -258,24 +245,20 @@ def open_lines(e: Evening, units: str) -> list[str]:
         ),
         _("lap in doubt after a failed check: {what}", what=in_doubt(e.doubts, units)),
         *([_("items of visits: {n}", n=len(e.punch))] if e.punch else []),
-        *(stock.item(row) for row in e.punch[:_MOST]),
+        *(upkeep.item(row) for row in e.punch[:_MOST]),
         *_hot_work(e),
         *upkeep.waiting(e.start_up, e.looks_due, e.leaks),
         *(corrected.clash(one) for one in e.conflicts),
     ]
 
 
-def _hot_work(e: Evening) -> list[str]:
+def _hot_work(e: Evening) -> Iterator[str]:
     """The day's permits and fire watches that nobody recorded."""
-    lines = []
     if e.no_hot_work:
-        lines.append(
-            _("hot work: none recorded, and laps were welded; its permit: weldcal hotwork start")
-        )
+        yield _("hot work: none recorded, and laps were welded; its permit: weldcal hotwork start")
     if e.unwatched:
         names = few([row["name"] for row in e.unwatched])
-        lines.append(_("hot work with no end, or no full fire watch, recorded: {what}", what=names))
-    return lines
+        yield _("hot work with no end, or no full fire watch, recorded: {what}", what=names)
 
 
 def _not_proved(e: Evening) -> list[str]:

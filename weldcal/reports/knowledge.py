@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldcal.json_values import JsonObject
@@ -37,7 +38,7 @@ def document(file: KnowledgeFile, met: MetBy) -> JsonObject:
     }
 
 
-def page(file: KnowledgeFile, met: MetBy) -> list[str]:
+def page(file: KnowledgeFile, met: MetBy) -> Iterator[str]:
     """A knowledge file in words.
 
     Args:
@@ -48,45 +49,38 @@ def page(file: KnowledgeFile, met: MetBy) -> list[str]:
     strips = plural("{n} strip", "{n} strips", sum(job.strips for job in knowledge.jobs))
     machines = plural("{n} machine", "{n} machines", _machines(knowledge))
     sheets = plural("{n} sheet", "{n} sheets", _sheets(knowledge))
-    text_lines = [
-        _(
-            "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
-            jobs=jobs,
-            strips=strips,
-            machines=machines,
-            sheets=sheets,
-        ),
-        _differ(knowledge),
-        _(
-            "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
-            **_elasticity(knowledge),
-        ),
-    ]
+    yield _(
+        "Learnt from {jobs}, {strips}: {machines}, {sheets}.",
+        jobs=jobs,
+        strips=strips,
+        machines=machines,
+        sheets=sheets,
+    )
+    yield _differ(knowledge)
+    yield _(
+        "A per cent of speed moves the bleed-out by some {middle:.1f} per cent; from sheet to sheet {low:.1f} to {high:.1f}.",
+        **_elasticity(knowledge),
+    )
     for what in shared_names.THINGS:
         counts = met.counts[f"{what}s"].items()
-        text_lines += [_met(what, name, count, met) for name, count in counts]
+        yield from [_met(what, name, count, met) for name, count in counts]
     if any(met.counts[what].get(name) for what, names in met.by_name.items() for name in names):
-        text_lines.append(
-            _(
-                "Where the name alone tells and it was another one: weldcal merge a pack of that "
-                "job. Then they are two here until somebody says that they are one."
-            )
+        yield _(
+            "Where the name alone tells and it was another one: weldcal merge a pack of that "
+            "job. Then they are two here until somebody says that they are one."
         )
     signed = (
         _("signed with the key {key}", key=show.safe(file.signed_by))
         if file.signed_by
         else _("not signed")
     )
-    return [
-        *text_lines,
-        _(
-            "Made {day} by weldcal {program}; {signed}. Code {code}.",
-            day=show.safe(file.made),
-            program=show.safe(file.program),
-            signed=signed,
-            code=file.digest[:12],
-        ),
-    ]
+    yield _(
+        "Made {day} by weldcal {program}; {signed}. Code {code}.",
+        day=show.safe(file.made),
+        program=show.safe(file.program),
+        signed=signed,
+        code=file.digest[:12],
+    )
 
 
 def _differ(known: Knowledge) -> str:

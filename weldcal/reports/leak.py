@@ -5,6 +5,8 @@ Invariant: a place has one number, on the screen, on the drawing and on paper: t
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import structs
 
 from weldcal.json_values import JsonObject
@@ -139,9 +141,8 @@ def walk(name: str, search: Search, spot: Point, units: str) -> WalkingOrder:
     return WalkingOrder(stops_of(_way(search)), spot, spot, tuple(lines(name, search, spot, units)))
 
 
-def rows(search: Search) -> list[SheetLine]:
+def rows(search: Search) -> Iterator[SheetLine]:
     """A row of the probe sheet for each place, in the order walked, with what is known against it."""
-    lines_made: list[SheetLine] = []
     for leg in _way(search):
         (task,), place = leg.tasks, _of(search, leg)
         reasons = ", ".join(
@@ -150,10 +151,7 @@ def rows(search: Search) -> list[SheetLine]:
             if r.code not in ("near", "upslope")
         )
         note = ", ".join(part for part in (place.what, reasons) if part)
-        lines_made.append(
-            {"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note}
-        )
-    return lines_made
+        yield {"name": leg.seam, "from_m": task.from_m, "to_m": task.to_m, "note": note}
 
 
 def document(search: Search) -> JsonObject:

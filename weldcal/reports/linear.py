@@ -6,7 +6,7 @@ come first; signs, colours and columns are left out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from weldcal.quality.coverage import minus
 from weldcal.reports import show
@@ -25,24 +25,13 @@ def row(headings: Sequence[str], cells: Sequence[str]) -> str:
     return "; ".join(parts)
 
 
-def strip(cells: Sequence[str]) -> str:
+def strip(cells: Mapping[str, str]) -> str:
     """A strip of the list: what it came to, then how it was made."""
-    name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
     text = _(
         "Strip {name}: {verdict}; seen {seen}; machine {machine}, sheet {sheet}, nozzle {nozzle}, speed {speed}, sheet at {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}",
-        name=name,
-        seen=seen,
-        machine=machine,
-        sheet=sheet,
-        nozzle=nozzle,
-        speed=speed,
-        at=at,
-        bleed=bleed,
-        bubbling=bubbling,
-        bond=bond,
-        verdict=verdict,
+        **cells,
     )
-    return _("{text}; marks: {marks}", text=text, marks=marks) if marks else text
+    return _("{text}; marks: {marks}", text=text, **cells) if cells["marks"] else text
 
 
 def roof(seams: Sequence[SeamSeen], units: str) -> list[str]:
@@ -72,23 +61,16 @@ def _area(name: str, mine: list[SeamSeen], units: str) -> str:
 def _seam(seam_seen: SeamSeen, units: str) -> str:
     state, seam = seam_seen["state"], seam_seen["seam"]
     length = seam["length_m"] if seam else None
-    welded = show.tape(state.welded_m, units)
-    full_length = show.tape(length, units)
+    values = {
+        "name": show.safe(seam_seen["name"]),
+        "state": _(state.state),
+        "welded": show.tape(state.welded_m, units),
+        "length": show.tape(length, units),
+    }
     parts = [
-        _(
-            "Seam {name}: {state}, {welded} welded",
-            name=show.safe(seam_seen["name"]),
-            state=_(state.state),
-            welded=welded,
-        )
-        if length is None or welded == full_length
-        else _(
-            "Seam {name}: {state}, {welded} of {length} welded",
-            name=show.safe(seam_seen["name"]),
-            state=_(state.state),
-            welded=welded,
-            length=full_length,
-        )
+        _("Seam {name}: {state}, {welded} welded", **values)
+        if length is None or values["welded"] == values["length"]
+        else _("Seam {name}: {state}, {welded} of {length} welded", **values)
     ]
     if todo := _to_do(seam_seen, units):
         parts.append(_("to do: {what}", what=", ".join(todo)))

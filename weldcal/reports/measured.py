@@ -6,14 +6,7 @@ Invariant: what it is judged by, and where that comes from, stands below the ver
 from __future__ import annotations
 
 from weldcal.json_values import JsonObject
-from weldcal.quality.measure import (
-    HEAT_TOLERANCE_K,
-    SPEED_TOLERANCE,
-    TOLERANCE_SOURCE,
-    Drift,
-    HeatCheck,
-    SpeedCheck,
-)
+from weldcal.quality import measure
 from weldcal.reports import show
 from weldcal.views.measured import Drifted, Heats
 from weldcal.views.rows import MarkedMeasure
@@ -35,20 +28,20 @@ def page(drifted: Drifted, heats: Heats, units: str) -> list[str]:
         lines += _drifted(drift, drifted.affected)
     lines += [_nozzle_measured(row, check, units) for row, check in heats]
     if drifted.speeds or heats:
-        heat = HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
+        heat = measure.HEAT_TOLERANCE_K * (9 / 5 if units == "us" else 1)
         lines.append(
             _(
                 "Judged by ±{share:g} % of speed and ±{heat:g} °{unit} of nozzle heat: {source}.",
-                share=100 * SPEED_TOLERANCE,
+                share=100 * measure.SPEED_TOLERANCE,
                 heat=heat,
                 unit="F" if units == "us" else "C",
-                source=_(TOLERANCE_SOURCE),
+                source=_(measure.TOLERANCE_SOURCE),
             )
         )
     return lines
 
 
-def _measured(row: MarkedMeasure, check: SpeedCheck, units: str) -> str:
+def _measured(row: MarkedMeasure, check: measure.SpeedCheck, units: str) -> str:
     """One measurement against what was believed of its mark."""
     if check.ratio is None or check.low is None or check.high is None:
         ratio = _("nothing was believed of this mark")
@@ -76,7 +69,7 @@ def _cannot_tell(drifted: Drifted, units: str) -> str:
     )
 
 
-def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:
+def _drifted(drift: measure.Drift, affected: tuple[str, ...]) -> list[str]:
     """What a drifted dial means for what is welded next and was welded before."""
     return [
         _(
@@ -92,7 +85,7 @@ def _drifted(drift: Drift, affected: tuple[str, ...]) -> list[str]:
     ]
 
 
-def _nozzle_measured(row: MarkedMeasure, check: HeatCheck, units: str) -> str:
+def _nozzle_measured(row: MarkedMeasure, check: measure.HeatCheck, units: str) -> str:
     """A nozzle's air as measured, against what was set."""
     verdict = {
         "within": _("within what a thermometer tells"),
@@ -132,9 +125,9 @@ def document(drifted: Drifted, heats: Heats) -> JsonObject:
         "seams_ratio_high": drift.seams_high,
         "seams": list(drifted.affected),
         "measure_over_m": drift.measure_over_m,
-        "speed_tolerance": SPEED_TOLERANCE,
-        "nozzle_tolerance_k": HEAT_TOLERANCE_K,
-        "tolerance_source": TOLERANCE_SOURCE,
+        "speed_tolerance": measure.SPEED_TOLERANCE,
+        "nozzle_tolerance_k": measure.HEAT_TOLERANCE_K,
+        "tolerance_source": measure.TOLERANCE_SOURCE,
         "nozzle": [
             {
                 "seen_local": row["seen_local"],

@@ -7,6 +7,7 @@ from the days before only; nothing is left out because it looks bad.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
 from fractions import Fraction
 from math import log
 from typing import TYPE_CHECKING, NamedTuple
@@ -30,27 +31,23 @@ def document(report: Report) -> JsonObject:
     return {**report_values, "covered": report.covered}
 
 
-def page(report: Report, units: str) -> list[str]:
+def page(report: Report, units: str) -> Iterator[str]:
     """The report in lines."""
-    lines = [_("MODEL REPORT, sheet {sheet}", sheet=show.safe(report.sheet)), ""]
+    yield _("MODEL REPORT, sheet {sheet}", sheet=show.safe(report.sheet))
+    yield ""
     if report.firm_jobs:
-        lines.append(
-            plural(
-                "What was believed beforehand is what {n} other job of the firm taught.",
-                "What was believed beforehand is what {n} other jobs of the firm taught.",
-                report.firm_jobs,
-            )
+        yield plural(
+            "What was believed beforehand is what {n} other job of the firm taught.",
+            "What was believed beforehand is what {n} other jobs of the firm taught.",
+            report.firm_jobs,
         )
-    return [
-        *lines,
-        *_learnt(report, units),
-        "",
-        *_past(report, units),
-        "",
-        *_residuals(report, units),
-        *_plain(report, units),
-        *_rivals(report, units),
-    ]
+    yield from _learnt(report, units)
+    yield ""
+    yield from _past(report, units)
+    yield ""
+    yield from _residuals(report, units)
+    yield from _plain(report, units)
+    yield from _rivals(report, units)
 
 
 def _learnt(report: Report, units: str) -> list[str]:
@@ -180,27 +177,24 @@ def _plain(report: Report, units: str) -> list[str]:
     ]
 
 
-def _rivals(report: Report, units: str) -> list[str]:
+def _rivals(report: Report, units: str) -> Iterator[str]:
     if not report.rivals:
-        return ["", _("Too few days to judge the model beside other methods: it takes three.")]
-    lines = [
-        "",
-        _("Does the model earn its place here? Each day forecast from the other days:"),
-    ]
+        yield ""
+        yield _("Too few days to judge the model beside other methods: it takes three.")
+        return
+    yield ""
+    yield _("Does the model earn its place here? Each day forecast from the other days:")
     for r in report.rivals:
         inside = (
             _("{share:.0f} % inside its 90 % interval", share=100 * r.covered)
             if r.covered is not None
             else _("gives no interval")
         )
-        lines.append(
-            _(
-                "- {method}: off by {off} (median of {n}), {log:.2f} in ln width; {inside}",
-                method=_(r.method),
-                off=show.width(r.off_mm, units),
-                n=r.strips,
-                log=r.off_log,
-                inside=inside,
-            )
+        yield _(
+            "- {method}: off by {off} (median of {n}), {log:.2f} in ln width; {inside}",
+            method=_(r.method),
+            off=show.width(r.off_mm, units),
+            n=r.strips,
+            log=r.off_log,
+            inside=inside,
         )
-    return lines

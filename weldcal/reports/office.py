@@ -12,12 +12,8 @@ from weldcal.words import _, plural
 _MOST = 12
 
 
-def came_in(taken: CameIn) -> list[str]:
+def came_in(taken: CameIn) -> Iterator[str]:
     """What a folder of packs came to, line by line."""
-    return list(_lines(taken))
-
-
-def _lines(taken: CameIn) -> Iterator[str]:
     yield _(
         "Taken in: {packs}, {entries}, {photos}; here already: {before}. The office holds {jobs}.",
         packs=_packs(len(taken.taken)),
@@ -102,26 +98,22 @@ def packs_since(n: int | None) -> tuple[str, ...]:
     )
 
 
-def filled(done: Filled, lake: str) -> list[str]:
+def filled(done: Filled, lake: str) -> Iterator[str]:
     """What filling the lake came to."""
-    lines = [
-        _(
-            "{lake}: {jobs}; written anew: {written}, as they were: {unchanged}.",
-            lake=show.safe(lake),
-            jobs=plural("{n} job", "{n} jobs", done.jobs),
-            written=done.written,
-            unchanged=done.unchanged,
-        )
-    ]
+    yield _(
+        "{lake}: {jobs}; written anew: {written}, as they were: {unchanged}.",
+        lake=show.safe(lake),
+        jobs=plural("{n} job", "{n} jobs", done.jobs),
+        written=done.written,
+        unchanged=done.unchanged,
+    )
     if done.mended:
-        lines.append(
-            plural(
-                "{n} job had files that were not whole; they were made anew.",
-                "{n} jobs had files that were not whole; they were made anew.",
-                done.mended,
-            )
+        yield plural(
+            "{n} job had files that were not whole; they were made anew.",
+            "{n} jobs had files that were not whole; they were made anew.",
+            done.mended,
         )
-    return [*lines, *_unread(done.unread)]
+    yield from _unread(done.unread)
 
 
 def _unread(books: Sequence[Refused]) -> Iterator[str]:
@@ -138,31 +130,24 @@ def _unread(books: Sequence[Refused]) -> Iterator[str]:
         )
 
 
-def refitted(refits: Refitted) -> list[str]:
+def refitted(refits: Refitted) -> Iterator[str]:
     """What refitting came to."""
-    lines = [
-        _(
-            "{groups}: refitted now: {done}, as they were: {rest}. To see them: weldcal office season",
-            groups=plural(
-                "{n} machine on a sheet", "{n} pairs of machine and sheet", refits.groups
-            ),
-            done=refits.done,
-            rest=refits.groups - refits.done - len(refits.failed),
-        )
-    ]
+    yield _(
+        "{groups}: refitted now: {done}, as they were: {rest}. To see them: weldcal office season",
+        groups=plural("{n} machine on a sheet", "{n} pairs of machine and sheet", refits.groups),
+        done=refits.done,
+        rest=refits.groups - refits.done - len(refits.failed),
+    )
     if refits.lost:
-        lines.append(
-            plural(
-                "{n} worker was lost on the way; what it had in hand was done again by another.",
-                "{n} workers were lost on the way; what they had in hand was done again by others.",
-                refits.lost,
-            )
+        yield plural(
+            "{n} worker was lost on the way; what it had in hand was done again by another.",
+            "{n} workers were lost on the way; what they had in hand was done again by others.",
+            refits.lost,
         )
-    lines += [
+    yield from [
         _(
             "NOT REFITTED: {group}: every worker that took it up was lost, or has another weldcal.",
             group=show.safe(group),
         )
         for group in refits.failed
     ]
-    return lines

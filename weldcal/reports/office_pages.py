@@ -7,24 +7,122 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from weldcal.calibration.priors import NOZZLE_C, SHEET_C
 from weldcal.reports import show
-from weldcal.reports.dossier.lengths import length
+from weldcal.reports.dossier.lengths import length, probed, welded
 from weldcal.reports.history import between, num, pct
 from weldcal.reports.office_parts import Page, PageTable, span
-from weldcal.reports.office_season import season
-from weldcal.views.office import (
-    CrewsBeside,
-    Off,
-    OfficeMachine,
-    OfficeRoof,
-    OfficeSheet,
-)
-from weldcal.words import _, number, plural
+from weldcal.views import office as views
+from weldcal.words import _, mark, number, plural
+
+WHEN = {"before": mark("before"), "since": mark("since then")}
+
+
+def season(shown: views.Season, units: str) -> Page:
+    """What was done and learnt since a day."""
+    first = _(
+        "Since {day}: {jobs}, {passed} of {strips} strips passed, {welded} welded.",
+        day=show.day(shown.since),
+        jobs=plural("{n} job", "{n} jobs", shown.jobs),
+        passed=shown.passed,
+        strips=shown.strips,
+        welded=welded(shown.welded_m, shown.welded_again_m, units),
+    )
+    per = show.hundred(units)
+    parts: tuple[PageTable, ...] = (
+        PageTable(
+            _("What the strips taught of speed"),
+            [_("Sheet"), _("Lap kind"), _("New strips"), _("Sheet at"), _("Before"), _("Now")],
+            [_line(row, units) for row in shown.lines],
+        ),
+        PageTable(
+            _("Faults on probed lap"),
+            [
+                _("When"),
+                _("Lap kind"),
+                _("Probed"),
+                _("Faults"),
+                _("Per {per}", per=per),
+                _("95 %"),
+            ],
+            [_rate(row, units) for row in shown.rates],
+        ),
+        PageTable(
+            _("Findings"),
+            [_("Kind"), _("Findings")],
+            [[_(kind), str(n)] for kind, n in shown.findings],
+        ),
+    )
+    if shown.refits:
+        parts = (*parts, _refits(shown.refits, units))
+    last = _(
+        "Before, now: speed at that temperature, where 9 of 10 strips pass, and from how many."
+    )
+    return Page(_("What was learnt"), (first,), parts, (last,))
+
+
+def _refits(rows: Sequence[views.RefitRow], units: str) -> PageTable:
+    return PageTable(
+        _(
+            "Each machine on each sheet, refitted: the right speed with the nozzle at {nozzle}, the sheet at {sheet}, no wind",
+            nozzle=show.temperature(NOZZLE_C, units),
+            sheet=show.temperature(SHEET_C, units),
+        ),
+        [_("Machine"), _("Sheet"), _("Jobs"), _("Strips"), _("Speed"), _("90 %")],
+        [
+            [
+                show.safe(row.machine),
+                show.safe(row.sheet),
+                str(row.jobs),
+                str(row.strips),
+                show.speed(row.m_per_min[0], units, 2),
+                span(*row.m_per_min[1:], units),
+            ]
+            for row in rows
+        ],
+    )
+
+
+def _line(row: views.LineRow, units: str) -> list[str]:
+    return [
+        show.safe(row.name),
+        _(row.lap),
+        str(row.new),
+        show.temperature(row.temperature_c, units),
+        _known(row.before, units),
+        _known(row.now, units),
+    ]
+
+
+def _known(summary: tuple[int, float, float, float] | None, units: str) -> str:
+    if summary is None:
+        return _("too few")
+    n, middle, low, high = summary
+    return _(
+        "{speed} ({span}, n {n})",
+        speed=show.speed(middle, units, 2),
+        span=span(low, high, units),
+        n=n,
+    )
+
+
+def _rate(row: views.RatesWhen, units: str) -> list[str]:
+    rates = (row["per_100ft"], row["low"], row["high"])
+    rate, low, high = (None if value is None else show.per_hundred(value, units) for value in rates)
+    return [
+        _(WHEN[row["when"]]),
+        _(row["lap"]),
+        probed(row["probed_m"], row["probed_welded_over_m"], units),
+        str(row["faults"]),
+        num(rate, 2),
+        between(low, high, 2),
+    ]
+
 
 # -- machines ------------------------------------------------------------------------------------
 
 
-def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
+def machines(rows: Sequence[views.OfficeMachine], units: str) -> Page:
     """Machines: how far off, and when last measured."""
     never = [row.name for row in rows if row.measured is None]
     first = []
@@ -64,7 +162,7 @@ def machines(rows: Sequence[OfficeMachine], units: str) -> Page:
     return Page(_("Machines"), tuple(first), (PageTable(_("Machines"), headings, cells),), (last,))
 
 
-def _off(off: Off | None) -> str:
+def _off(off: views.Off | None) -> str:
     if off is None:
         return "–"
     text = _(
@@ -83,7 +181,7 @@ def _off(off: Off | None) -> str:
 # -- sheets --------------------------------------------------------------------------------------
 
 
-def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
+def sheets(rows: Sequence[views.OfficeSheet], units: str) -> Page:
     """Sheets: at which speeds strips passed, by temperature."""
     windows = [
         [
@@ -117,7 +215,7 @@ def sheets(rows: Sequence[OfficeSheet], units: str) -> Page:
     return Page(_("Sheets"), (), parts, last)
 
 
-def _against_temperature(rows: Sequence[OfficeSheet], units: str) -> PageTable:
+def _against_temperature(rows: Sequence[views.OfficeSheet], units: str) -> PageTable:
     degree = "°F" if units == "us" else "°C"
     headings = [
         _("Sheet"),
@@ -157,7 +255,7 @@ def _per_degree(slope: tuple[float, float, float] | None, units: str) -> str:
 # -- crews ---------------------------------------------------------------------------------------
 
 
-def crews(compared: CrewsBeside, units: str) -> Page:
+def crews(compared: views.CrewsBeside, units: str) -> Page:
     """Crews compared on like work."""
     headings = [
         _("Person"),
@@ -216,7 +314,7 @@ def _ratio(level: tuple[float, float, float]) -> str:
 # -- roofs ---------------------------------------------------------------------------------------
 
 
-def roofs(rows: Sequence[OfficeRoof], units: str) -> Page:
+def roofs(rows: Sequence[views.OfficeRoof], units: str) -> Page:
     """Roofs that need somebody."""
     headings = [
         _("Job"),

@@ -50,12 +50,8 @@ def document(passport: Passport) -> JsonObject:
     }
 
 
-def page(passport: Passport, units: str) -> list[str]:
+def page(passport: Passport, units: str) -> Iterator[str]:
     """The passport, line by line."""
-    return list(_lines(passport, units))
-
-
-def _lines(passport: Passport, units: str) -> Iterator[str]:
     yield plural(
         "{what} {name}: known from {n} job.",
         "{what} {name}: known from {n} jobs.",

@@ -7,7 +7,7 @@ reads in black and white; where two meet, the one that needs a person is on top.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -126,30 +126,25 @@ def _points(seam: PlacedSeam, step: float) -> list[tuple[float, float]]:
     return [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
 
 
-def layout(laid: RoofLayout, speed: float | None, units: str) -> list[str]:
+def layout(laid: RoofLayout, speed: float | None, units: str) -> Iterator[str]:
     """A layout in words."""
-    lines = [
-        _(
-            "{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
-            rows=plural("{n} row of sheet", "{n} rows of sheet", len(laid.rows)),
-            rolls=plural("{n} roll", "{n} rolls", laid.rolls),
-            laps=show.distance(laid.lap_m, units),
-            details=show.distance(laid.detail_m, units),
-        ),
-    ]
+    yield _(
+        "{rows}, {rolls}, {laps} of lap to weld by machine, {details} of details by hand.",
+        rows=plural("{n} row of sheet", "{n} rows of sheet", len(laid.rows)),
+        rolls=plural("{n} roll", "{n} rolls", laid.rolls),
+        laps=show.distance(laid.lap_m, units),
+        details=show.distance(laid.detail_m, units),
+    )
     if speed:
-        lines.append(
-            _(
-                "At {speed}: {hours:.1f} hours of travel alone, without set-up, stops or hand work.",
-                speed=show.speed(speed, units),
-                hours=weld_hours(laid.lap_m, speed),
-            )
+        yield _(
+            "At {speed}: {hours:.1f} hours of travel alone, without set-up, stops or hand work.",
+            speed=show.speed(speed, units),
+            hours=weld_hours(laid.lap_m, speed),
         )
-    lines += [f"- {_lap(lap, units)}" for lap in laid.laps]
+    yield from [f"- {_lap(lap, units)}" for lap in laid.laps]
     if laid.t_joints:
-        lines.append(_("T-joints: {names}", names=show.listed([j.name for j in laid.t_joints])))
-    lines += [_("LOOK: {what}", what=_flag(flag, units)) for flag in laid.flags]
-    return lines
+        yield _("T-joints: {names}", names=show.listed([j.name for j in laid.t_joints]))
+    yield from [_("LOOK: {what}", what=_flag(flag, units)) for flag in laid.flags]
 
 
 def layout_document(laid: RoofLayout, speed: float | None) -> JsonObject:

@@ -8,14 +8,7 @@ from __future__ import annotations
 from msgspec import to_builtins
 
 from weldcal.json_values import JsonObject
-from weldcal.physics.power import (
-    BRANCH_SHARE,
-    SHARE_SOURCE,
-    TOTAL_SHARE,
-    Drop,
-    GaugeAnswer,
-    Supply,
-)
+from weldcal.physics.power import BRANCH_SHARE, SHARE_SOURCE, TOTAL_SHARE, Drop, GaugeAnswer, Supply
 from weldcal.reports import show
 from weldcal.words import _, mark
 

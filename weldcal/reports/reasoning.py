@@ -6,7 +6,7 @@ Invariant: numbers stand beside the rule and its source; what decides beyond the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, tzinfo
 
 from weldcal.json_values import JsonObject
@@ -212,14 +212,13 @@ def go_ahead_document(verdict: GoAhead) -> JsonObject:
     }
 
 
-def before_hot_air(dampness: Dampness | None, source: str, air: AirRead, units: str) -> list[str]:
+def before_hot_air(
+    dampness: Dampness | None, source: str, air: AirRead, units: str
+) -> Iterator[str]:
     """Dew, wet sheet, wind and voltage before hot air."""
-    lines = []
     if dampness is None:
-        lines.append(
-            _(
-                "Dew point not known: read ambient, humidity and sheet temperature (weldcal conditions)."
-            )
+        yield _(
+            "Dew point not known: read ambient, humidity and sheet temperature (weldcal conditions)."
         )
     else:
         verdict = {
@@ -229,37 +228,34 @@ def before_hot_air(dampness: Dampness | None, source: str, air: AirRead, units: 
             "frost": _("FROST on the sheet: wait until it is dry"),
         }[dampness.code]
         margin = dampness.margin_k if units == "si" else dampness.margin_k * 9 / 5
-        lines.append(
-            _(
-                "Dew point {dew}; the sheet is {margin:.0f} {unit} {side}: {verdict}. Margin rule: {source}",
-                dew=show.temperature(dampness.dew_point_c, units),
-                margin=abs(margin),
-                side=_("above") if margin >= 0 else _("below"),
-                unit="°C" if units == "si" else "°F",
-                verdict=verdict,
-                source=_(source),
-            )
+        yield _(
+            "Dew point {dew}; the sheet is {margin:.0f} {unit} {side}: {verdict}. Margin rule: {source}",
+            dew=show.temperature(dampness.dew_point_c, units),
+            margin=abs(margin),
+            side=_("above") if margin >= 0 else _("below"),
+            unit="°C" if units == "si" else "°F",
+            verdict=verdict,
+            source=_(source),
         )
     if air.damp:
-        lines.append(_("The sheet was noted damp: it bubbles and bonds badly; dry it first."))
+        yield _("The sheet was noted damp: it bubbles and bonds badly; dry it first.")
     for value, text in (
         (air.wind_m_per_s, _("wind {x}", x=show.wind(air.wind_m_per_s, units))),
         (air.line_v, _("line {x:.0f} V under load", x=air.line_v or 0)),
     ):
         if value is not None:
-            lines.append(text[0].upper() + text[1:] + ".")
-    return lines
+            yield text[0].upper() + text[1:] + "."
 
 
-def hot_work(rows: list[WatchedHotWork], units: str) -> list[str]:
+def hot_work(rows: list[WatchedHotWork], units: str) -> Iterator[str]:
     """Hot work in lines: permit, what stood ready, end, watch and who stood it."""
     if not rows:
-        return [_("No hot work is recorded. Begin it: weldcal hotwork start")]
-    lines = []
+        yield _("No hot work is recorded. Begin it: weldcal hotwork start")
+        return
     for row in rows:
         ended = show.clock(row["ended_local"]) if row["ended_local"] else _("not ended")
         marks = f" [{', '.join(_(m) for m in row['marks'])}]" if row["marks"] else ""
-        lines.append(
+        yield (
             _(
                 "- {name} {at}, permit {permit}, {extinguisher}, deck {deck}; {by}; ended {ended}; watch {watch:.0f} min ({source})",
                 name=row["name"],
@@ -275,12 +271,9 @@ def hot_work(rows: list[WatchedHotWork], units: str) -> list[str]:
             + marks
         )
         if row["watched_by"]:
-            lines.append(
-                _(
-                    "  watched by {who}: {found}",
-                    who=show.safe(row["watched_by"]),
-                    found=show.safe(row["watch_found"]),
-                )
+            yield _(
+                "  watched by {who}: {found}",
+                who=show.safe(row["watched_by"]),
+                found=show.safe(row["watch_found"]),
             )
-        lines += [f"  {sentences.note(n.code, n.values, units)}" for n in row["watch_notes"]]
-    return lines
+        yield from [f"  {sentences.note(n.code, n.values, units)}" for n in row["watch_notes"]]

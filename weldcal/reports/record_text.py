@@ -7,142 +7,21 @@ are one.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 
 from weldcal.records.notes import USUAL_REASONS
 from weldcal.reports import corrected, shortfalls, show
-from weldcal.views import trace
-from weldcal.views.rows import (
-    HidingCover,
-    JudgedBleed,
-    JudgedStrip,
-    MarkedEmbedding,
-    MarkedFinding,
-    MarkedFinish,
-    MarkedMend,
-    MarkedPeel,
-    MarkedRun,
-    MarkedWalk,
-    MarkedWidth,
-    PlacedLeakStep,
-    PlacedPunch,
-    TracedAmendment,
-    TracedWarning,
-)
+from weldcal.row_types.record import WithdrawnRow
+from weldcal.views import rows, trace
 from weldcal.views.trace import SeamEvent
 from weldcal.words import _
 
 
 def record_text(event: SeamEvent, units: str) -> str:
-    """What a record says."""
-    return "; ".join((_welded(event, units), *_rest(event, units)))
-
-
-def _welded(event: SeamEvent, units: str) -> str:
-    """What was welded, checked, walked, found, mended and cut."""
-    match event:
-        case trace.StripEvent(row=strip):
-            return _strip(strip, units)
-        case trace.RunEvent(row=run):
-            return _run(run, units)
-        case trace.FinishEvent(row=finish):
-            return _finish(finish, units)
-        case trace.BleedEvent(row=bleed):
-            return _bleed(bleed, units)
-        case trace.WidthEvent(row=width):
-            return _lap_width(width, units)
-        case trace.WalkEvent(row=walk):
-            return _walk(walk, units)
-        case trace.FindingEvent(row=finding):
-            return _finding(finding, units)
-        case trace.MendEvent(row=mend):
-            return _mend(mend, units)
-        case trace.PeelEvent(row=peel):
-            return _peel(peel, units)
-    return _about(event, units)
-
-
-def _about(event: SeamEvent, units: str) -> str:
-    """What was said, hidden, opened, answered, corrected and taken back since."""
-    match event:
-        case trace.CoverEvent(row=cover):
-            return _cover(cover, units)
-        case trace.OpeningEvent():
-            return _("opened up")
-        case trace.EmbedEvent(row=embedding):
-            return _embed(embedding)
-        case trace.PunchEvent(row=item):
-            return _punch(item)
-        case trace.LeakStepEvent(row=step):
-            return _leak_step(step)
-        case trace.AmendEvent(row=amendment):
-            return _amend(amendment)
-        case trace.SettleEvent(row=warning):
-            return _settle(warning)
-        case trace.WithdrawnEvent(row=withdrawn):
-            from weldcal.reports import taken_back
-
-            return taken_back.line(withdrawn, units)
-    raise AssertionError(event.what)
-
-
-def _rest(event: SeamEvent, units: str) -> Iterator[str]:
-    """What few records say, or somebody said in words of their own: all of it is shown."""
-    match event:
-        case trace.StripEvent(row=strip):
-            yield from [_("smoke")] if strip["smoke"] else []
-            yield from _lot(strip["roll_lot"])
-            yield from _note(strip["note"])
-        case trace.RunEvent(row=run):
-            yield from [_("the power was lost")] if run["power_lost"] else []
-            yield from _why(run["why_finished"])
-            yield from _lot(run["roll_lot"])
-            yield from _note(run["note"])
-        case trace.FinishEvent(row=finish):
-            yield from _why(finish["why"])
-        case trace.BleedEvent(row=bleed):
-            yield from _checked(bleed, units)
-            yield from _note(bleed["note"])
-        case trace.WidthEvent(row=width):
-            yield from _note(width["note"])
-        case trace.WalkEvent(row=walk):
-            yield from _begun(walk)
-            yield from _note(walk["note"])
-        case _:
-            yield from _on_places(event, units)
-
-
-def _on_places(event: SeamEvent, units: str) -> Iterator[str]:
-    """The same of what was found, mended, cut and opened."""
-    match event:
-        case trace.FindingEvent(row=finding):
-            if finding["depth_mm"] is not None:
-                yield _("{depth} deep", depth=show.limit_width(finding["depth_mm"], units))
-            yield from _note(finding["note"])
-        case trace.MendEvent(row=mend):
-            if mend["patch_mm"] is not None:
-                yield _("patch size {size}", size=show.limit_width(mend["patch_mm"], units))
-            yield from _note(mend["note"])
-        case trace.PeelEvent(row=peel):
-            yield from _note(peel["note"])
-        case trace.OpeningEvent(row=opening):
-            yield from _note(opening["note"])
-
-
-def _begun(walk: MarkedWalk) -> Iterator[str]:
-    if walk["started_utc"]:
-        zone = datetime.fromisoformat(walk["seen_local"]).tzinfo
-        begun = datetime.fromisoformat(walk["started_utc"]).astimezone(zone).isoformat()
-        yield _("begun {at}", at=show.clock(begun, date=begun[:10] != walk["seen_local"][:10]))
-
-
-def _checked(bleed: JudgedBleed, units: str) -> Iterator[str]:
-    if bleed["bubbling"]:
-        yield _("bubbling {bubbling}", bubbling=_(bleed["bubbling"]))
-    if found := bleed.get("shortfalls"):
-        short = shortfalls.listed(found, units)
-        yield _("OUTSIDE THE LIMITS: {why}", why="; ".join(short))
+    """What a record says: little of each kind, then what few say, or somebody in their own words."""
+    said = _SAID[type(event)](event.row, units)
+    return said if isinstance(said, str) else "; ".join(said)
 
 
 def _why(why: str | None) -> Iterator[str]:
@@ -160,13 +39,14 @@ def _note(note: str | None) -> Iterator[str]:
         yield _("note: {note}", note=show.safe(note))
 
 
-def _finish(row: MarkedFinish, units: str) -> str:
-    return _("finish at {at}, its start not known here", at=show.tape(row["end_m"], units))
+def _finish(row: rows.MarkedFinish, units: str) -> Iterator[str]:
+    yield _("finish at {at}, its start not known here", at=show.tape(row["end_m"], units))
+    yield from _why(row["why"])
 
 
-def _strip(row: JudgedStrip, units: str) -> str:
+def _strip(row: rows.JudgedStrip, units: str) -> Iterator[str]:
     short = shortfalls.listed(row["shortfalls"], units)
-    return _(
+    yield _(
         "go-ahead strip: {setting}, {conditions}; bleed-out {readings}, bubbling {bubbling}, pull {bond}; {verdict}",
         setting=_setting(row, units),
         conditions=_conditions(row, units),
@@ -176,9 +56,12 @@ def _strip(row: JudgedStrip, units: str) -> str:
         + (_(" by {name}", name=show.safe(row["pulled_by"])) if row["pulled_by"] else ""),
         verdict=_("met the limits") if not short else "; ".join(short),
     )
+    yield from [_("smoke")] if row["smoke"] else []
+    yield from _lot(row["roll_lot"])
+    yield from _note(row["note"])
 
 
-def _run(row: MarkedRun, units: str) -> str:
+def _run(row: rows.MarkedRun, units: str) -> Iterator[str]:
     to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
     warned = [shortfalls.warning(code) for code in json.loads(row["warnings"])]
@@ -192,67 +75,90 @@ def _run(row: MarkedRun, units: str) -> str:
         how=how,
         conditions=_conditions(row, units),
     )
-    return text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
+    yield text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
+    yield from [_("the power was lost")] if row["power_lost"] else []
+    yield from _why(row["why_finished"])
+    yield from _lot(row["roll_lot"])
+    yield from _note(row["note"])
 
 
-def _lap_width(row: MarkedWidth, units: str) -> str:
+def _lap_width(row: rows.MarkedWidth, units: str) -> Iterator[str]:
     text = _(
         "lap width at {at}: {width}",
         at=show.tape(row["at_m"], units),
         width=show.limit_width(row["overlap_mm"], units),
     )
-    if row["bonded_mm"] is None:
-        return text
-    return text + _(", bonded {width}", width=show.limit_width(row["bonded_mm"], units))
+    if row["bonded_mm"] is not None:
+        text += _(", bonded {width}", width=show.limit_width(row["bonded_mm"], units))
+    yield text
+    yield from _note(row["note"])
 
 
-def _bleed(row: JudgedBleed, units: str) -> str:
-    return _(
+def _bleed(row: rows.JudgedBleed, units: str) -> Iterator[str]:
+    yield _(
         "bleed check at {at}: {readings}",
         at=show.tape(row["at_m"], units),
         readings=show.safe(" ".join(row["readings"])),
     )
+    if row["bubbling"]:
+        yield _("bubbling {bubbling}", bubbling=_(row["bubbling"]))
+    if found := row.get("shortfalls"):
+        short = shortfalls.listed(found, units)
+        yield _("OUTSIDE THE LIMITS: {why}", why="; ".join(short))
+    yield from _note(row["note"])
 
 
-def _walk(row: MarkedWalk, units: str) -> str:
-    return _(
+def _walk(row: rows.MarkedWalk, units: str) -> Iterator[str]:
+    yield _(
         "probe walk {start} to {end}",
         start=show.tape(row["start_m"], units),
         end=show.tape(row["end_m"], units),
     )
+    if row["started_utc"]:
+        zone = datetime.fromisoformat(row["seen_local"]).tzinfo
+        begun = datetime.fromisoformat(row["started_utc"]).astimezone(zone).isoformat()
+        yield _("begun {at}", at=show.clock(begun, date=begun[:10] != row["seen_local"][:10]))
+    yield from _note(row["note"])
 
 
-def _finding(row: MarkedFinding, units: str) -> str:
-    return _(
+def _finding(row: rows.MarkedFinding, units: str) -> Iterator[str]:
+    yield _(
         "finding: {kind} from {start} to {end}, {how}",
         kind=_(row["kind"]),
         how=_(row["how"]),
         start=show.tape(row["start_m"], units),
         end=show.tape(row["end_m"], units),
     )
+    if row["depth_mm"] is not None:
+        yield _("{depth} deep", depth=show.limit_width(row["depth_mm"], units))
+    yield from _note(row["note"])
 
 
-def _mend(row: MarkedMend, units: str) -> str:
-    return _(
+def _mend(row: rows.MarkedMend, units: str) -> Iterator[str]:
+    yield _(
         "mend from {start} to {end}: {method}{tool}",
         start=show.tape(row["start_m"], units),
         end=show.tape(row["end_m"], units),
         method=show.safe(row["method"]),
         tool=f", {show.safe(row['tool'])}" if row["tool"] else "",
     )
+    if row["patch_mm"] is not None:
+        yield _("patch size {size}", size=show.limit_width(row["patch_mm"], units))
+    yield from _note(row["note"])
 
 
-def _peel(row: MarkedPeel, units: str) -> str:
+def _peel(row: rows.MarkedPeel, units: str) -> Iterator[str]:
     load = f", {show.line_load(row['n_per_mm'], units)}" if row["n_per_mm"] is not None else ""
     values = {"parted": _(row["parted"]), "load": load + _pulled_how(row, units)}
     if row["at_m"] is None:
-        return _("peel sample of the go-ahead strip: parted {parted}{load}", **values)
-    return _(
-        "peel sample at {at}: parted {parted}{load}", at=show.tape(row["at_m"], units), **values
-    )
+        yield _("peel sample of the go-ahead strip: parted {parted}{load}", **values)
+    else:
+        at = show.tape(row["at_m"], units)
+        yield _("peel sample at {at}: parted {parted}{load}", at=at, **values)
+    yield from _note(row["note"])
 
 
-def _pulled_how(row: MarkedPeel, units: str) -> str:
+def _pulled_how(row: rows.MarkedPeel, units: str) -> str:
     """How warm a sample was and how fast it was pulled, where somebody said."""
     parts = []
     if row["sample_c"] is not None:
@@ -262,7 +168,7 @@ def _pulled_how(row: MarkedPeel, units: str) -> str:
     return "".join(f", {part}" for part in parts)
 
 
-def _amend(row: TracedAmendment) -> str:
+def _amend(row: rows.TracedAmendment, _units: str) -> str:
     if row["path"] == "withdrawn":
         why = _(row["why"]) if row["why"] in USUAL_REASONS else show.safe(row["why"])
         withdrawn = row["new"] == "true"
@@ -291,7 +197,7 @@ def _amend(row: TracedAmendment) -> str:
     )
 
 
-def _by(row: TracedAmendment) -> str:
+def _by(row: rows.TracedAmendment) -> str:
     """Who, and who entered it where that is another, and how late."""
     parts = [show.safe(row["seen_by"])]
     if row["entered_by"] != row["seen_by"]:
@@ -301,20 +207,25 @@ def _by(row: TracedAmendment) -> str:
     return ", ".join(parts)
 
 
-def _cover(row: HidingCover, units: str) -> str:
+def _cover(row: rows.HidingCover, units: str) -> str:
     if not row["stretches"]:
         return _("hidden by the next ply")
     where = show.stretches(tuple(row["stretches"]), units)
     return _("hidden by the next ply, {where}", where=where)
 
 
-def _embed(row: MarkedEmbedding) -> str:
+def _opening(row: rows.MarkedOpening, _units: str) -> Iterator[str]:
+    yield _("opened up")
+    yield from _note(row["note"])
+
+
+def _embed(row: rows.MarkedEmbedding, _units: str) -> str:
     if not row["how"]:
         return _("granules embedded")
     return _("granules embedded: {how}", how=show.safe(row["how"]))
 
 
-def _punch(row: PlacedPunch) -> str:
+def _punch(row: rows.PlacedPunch, _units: str) -> str:
     values = {"place": show.safe(row["place"]), "what": show.safe(row["what"])}
     values["visitor"] = _(row["visitor"]) if row["look"] else show.safe(row["visitor"])
     if row["done"] is None:
@@ -323,7 +234,7 @@ def _punch(row: PlacedPunch) -> str:
     return _("item of a visit: {what} ({place}, {visitor}); settled: {done}, {by}", **values)
 
 
-def _leak_step(row: PlacedLeakStep) -> str:
+def _leak_step(row: rows.PlacedLeakStep, _units: str) -> str:
     text = show.safe(row["said"])
     if row["step"] == "looked":
         if row["dry"]:
@@ -336,7 +247,7 @@ def _leak_step(row: PlacedLeakStep) -> str:
     return _("leak found: {said}", said=text)
 
 
-def _settle(row: TracedWarning) -> str:
+def _settle(row: rows.TracedWarning, _units: str) -> str:
     return _(
         "warning ({what}) answered: {done}; {by}",
         what=shortfalls.warning(row["code"]),
@@ -345,20 +256,20 @@ def _settle(row: TracedWarning) -> str:
     )
 
 
-def _setting(row: JudgedStrip | MarkedRun, units: str) -> str:
+def _setting(row: rows.JudgedStrip | rows.MarkedRun, units: str) -> str:
     set_at = json.loads(row["setting_carried"] or "{}").get("nozzle")
     nozzle = show.temperature(row["nozzle_c"], units) + _carried(set_at, row)
     return f"{show.safe(row['machine'])}, {nozzle}, {show.speed_measured(row, units)}"
 
 
-def _carried(at: str | None, row: JudgedStrip | MarkedRun) -> str:
+def _carried(at: str | None, row: rows.JudgedStrip | rows.MarkedRun) -> str:
     """Since when a value is carried over, with the day where that is another one."""
     if not at:
         return ""
     return _(" (carried over from {at})", at=show.clock(at, date=at[:10] != row["seen_local"][:10]))
 
 
-def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
+def _conditions(row: rows.JudgedStrip | rows.MarkedRun, units: str) -> str:
     carried = json.loads(row["carried"])
     parts = []
     for label, name, text, value in (
@@ -380,3 +291,30 @@ def _conditions(row: JudgedStrip | MarkedRun, units: str) -> str:
     if row["supply"]:
         parts.append(_("fed by {supply}", supply=show.safe(row["supply"])))
     return ", ".join(parts) or _("conditions not read")
+
+
+def _withdrawn(row: WithdrawnRow, units: str) -> str:
+    from weldcal.reports import taken_back
+
+    return taken_back.line(row, units)
+
+
+_SAID: dict[type[SeamEvent], Callable[..., str | Iterator[str]]] = {
+    trace.StripEvent: _strip,
+    trace.RunEvent: _run,
+    trace.FinishEvent: _finish,
+    trace.BleedEvent: _bleed,
+    trace.WidthEvent: _lap_width,
+    trace.WalkEvent: _walk,
+    trace.FindingEvent: _finding,
+    trace.MendEvent: _mend,
+    trace.PeelEvent: _peel,
+    trace.CoverEvent: _cover,
+    trace.OpeningEvent: _opening,
+    trace.EmbedEvent: _embed,
+    trace.PunchEvent: _punch,
+    trace.LeakStepEvent: _leak_step,
+    trace.AmendEvent: _amend,
+    trace.SettleEvent: _settle,
+    trace.WithdrawnEvent: _withdrawn,
+}

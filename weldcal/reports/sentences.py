@@ -6,18 +6,16 @@ sentence here; numbers are shown in the job's units.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from weldcal.records.fields import FIELDS
 from weldcal.reports import show
-from weldcal.reports.shortfalls import look, shortfall
+from weldcal.reports.shortfalls import Said, look, said, shortfall
 from weldcal.views.note import Values
-from weldcal.words import _, number, plural
+from weldcal.words import _, mark, number, plural
 
 
 def note(code: str, v: Values, units: str) -> str:
     """What to tell about something just recorded."""
-    return _NOTES[code](v, units)
+    return said(_NOTES[code], v, units)
 
 
 def _pace(v: Values, u: str) -> str:
@@ -79,7 +77,7 @@ def _short(v: Values, units: str) -> str:
     return shortfall(v["shortfall"].code, v["shortfall"].values, units)
 
 
-_NOTES: dict[str, Callable[[Values, str], str]] = {
+_NOTES: dict[str, Said] = {
     "go_ahead": lambda v, u: _(
         "{name} is a go-ahead for {machine} on {sheet}, {lap}, for today.", **_passed(v)
     ),
@@ -102,29 +100,22 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "BELOW THE LIMITS: {why}. Show it to the foreman before more is welded so.",
         why=_short(v, u),
     ),
-    "run_ends": lambda v, u: _(
-        "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap.",
-        at=show.tape(v["at_m"], u),
-        seam=show.safe(v["seam"]),
+    "run_ends": mark(
+        "STOP THE MACHINE: this run ends at {at}. Say where it stopped: weldcal seam finish {seam} --to PLACE. What is welded past {at} is in doubt; run a strip before the next lap."
     ),
     "sun": lambda v, u: _(
         "The sun is reckoned for {latitude}, {longitude} (degrees north, east).",
         latitude=number(v["latitude"], ".2f"),
         longitude=number(v["longitude"], ".2f"),
     ),
-    "no_sun": lambda v, u: _(
-        'Where {place} is, this program does not know: the sun goes by the hour alone. Give coordinates: weldcal job place "42.36, -71.06"',
-        place=show.safe(v["place"]),
+    "no_sun": mark(
+        'Where {place} is, this program does not know: the sun goes by the hour alone. Give coordinates: weldcal job place "42.36, -71.06"'
     ),
     "unlisted": _unlisted,
-    "past_check": lambda v, u: _(
-        "{instrument} is past its check date. Kept, and marked.",
-        instrument=show.safe(v["instrument"]),
-    ),
+    "past_check": mark("{instrument} is past its check date. Kept, and marked."),
     "pace": _pace,
-    "no_start": lambda v, u: _(
-        "No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded.",
-        seam=show.safe(v["seam"]),
+    "no_start": mark(
+        "No run is open on seam {seam} here; the finish is kept by itself until its start is merged or recorded."
     ),
     "measured": lambda v, u: _(
         "Mark {mark} is {now} measured; it was taken for {was} ({moved}). Advice uses what was measured from now on.",
@@ -152,20 +143,12 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         "First lap of the job: {n} lines of the start-up list are open. See: weldcal startup",
         v["open"],
     ),
-    "hides_below": lambda v, u: _(
-        "It hides of {area}: {seams} ({cover}).",
-        area=show.safe(v["area"]),
-        seams=show.listed(v["seams"]),
-        cover=v["cover"],
+    "hides_below": mark("It hides of {area}: {seams} ({cover})."),
+    "below_not_clean": mark(
+        "Of {area}, which this hides, not in order yet: {seams}. How: weldcal cover {area} --look"
     ),
-    "below_not_clean": lambda v, u: _(
-        "Of {area}, which this hides, not in order yet: {seams}. How: weldcal cover {area} --look",
-        area=show.safe(v["area"]),
-        seams=show.listed(v["seams"]),
-    ),
-    "embed_granules": lambda v, u: _(
-        "End lap over granules: embed them first, and say so: weldcal roof embed {seam}",
-        seam=show.safe(v["seam"]),
+    "embed_granules": mark(
+        "End lap over granules: embed them first, and say so: weldcal roof embed {seam}"
     ),
     "look_items": lambda v, u: _(
         "Items, open until settled: {names}. Settle one: weldcal punch settle {first}",
@@ -173,55 +156,38 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         first=v["names"][0],
     ),
     "leak_stage": lambda v, u: stage(v["leak"], v["stage"]),
-    "lot_in_doubt": lambda v, u: _(
-        "Lot {lot} is in doubt: {why}.", lot=show.safe(v["lot"]), why=show.safe(v["why"])
-    ),
+    "lot_in_doubt": mark("Lot {lot} is in doubt: {why}."),
     "few_runs": lambda v, u: _(
         "Fewer than three runs do not tell how runs scatter: {share:.0f} % is taken (site setting, no source). Time it three times: --time 218s,221s,216s.",
         share=100 * v["scatter"],
     ),
-    "mark_beyond": lambda v, u: _(
-        "The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again.",
-        low=number(v["low"], "g"),
-        high=number(v["high"], "g"),
-        mark=number(v["mark"], "g"),
+    "mark_beyond": mark(
+        "The dial goes from {low} to {high}; mark {mark} is beyond it. Kept as typed; was it a slip? Measure it again."
     ),
     "nozzle_offset": lambda v, u: _(
         "The nozzle's air is {offset} off its reading. Advice reckons with it from now on.",
         offset=f"{v['offset_k'] * (9 / 5 if u == 'us' else 1):+.0f} °{'F' if u == 'us' else 'C'}",
     ),
-    "primer_wet": lambda v, u: _(
+    "primer_wet": mark(
         "WET PRIMER burns: no hot air near it until it has dried, as its maker says."
     ),
-    "hidden": lambda v, u: _(
-        "Seam {seam} is hidden by the next ply: it can be opened up, not probed. Kept, and flagged; a walk on it does not count. If it was opened: weldcal open-up {seam}",
-        seam=show.safe(v["seam"]),
+    "hidden": mark(
+        "Seam {seam} is hidden by the next ply: it can be opened up, not probed. Kept, and flagged; a walk on it does not count. If it was opened: weldcal open-up {seam}"
     ),
-    "open_up": lambda v, u: _(
-        "It is hidden by the next ply: open it up to look at it, weldcal open-up {seam}",
-        seam=show.safe(v["seam"]),
+    "open_up": mark(
+        "It is hidden by the next ply: open it up to look at it, weldcal open-up {seam}"
     ),
-    "not_hidden": lambda v, u: _(
-        "Seam {seam} is not known to be covered. Kept as typed.", seam=show.safe(v["seam"])
-    ),
-    "not_ended": lambda v, u: _(
+    "not_hidden": mark("Seam {seam} is not known to be covered. Kept as typed."),
+    "not_ended": mark(
         "The hot work has not ended: the watch counts from its end. When it has: weldcal hotwork end"
     ),
-    "watch_left": lambda v, u: _(
-        "The watch has {left} to go ({source}).",
-        left=show.minutes(v["left_min"]),
-        source=show.safe(v["source"]),
+    "watch_left": mark("The watch has {left} to go ({source})."),
+    "watch_done": mark("The watch was stood for {stood}."),
+    "covered_unprobed": mark(
+        "WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle."
     ),
-    "watch_done": lambda v, u: _(
-        "The watch was stood for {stood}.", stood=show.minutes(v["stood_min"])
-    ),
-    "covered_unprobed": lambda v, u: _(
-        "WARNING: hidden without being probed clean: {seams}. From now on they can be opened up, not probed. Recorded, and open until answered: weldcal settle.",
-        seams=show.listed(v["seams"]),
-    ),
-    "clock_back": lambda v, u: _(
-        "This device's clock stands before its last entry ({at}). The order is kept; set the clock.",
-        at=v["at"],
+    "clock_back": mark(
+        "This device's clock stands before its last entry ({at}). The order is kept; set the clock."
     ),
     "zone_apart": lambda v, u: _(
         "This device is set to {here}; the job's clock is {zone}, where it is {now} now, and records show that time. If that zone is wrong, begin a new job: weldcal job new NAME --zone {here}",
@@ -234,38 +200,20 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         name=v["name"],
         first=_(v["first"]),
     ),
-    "second_start": lambda v, u: _(
-        "Run {run} on seam {seam} was begun and not finished. Both are kept.",
-        run=v["run"],
-        seam=show.safe(v["seam"]),
-    ),
-    "past_end": lambda v, u: _(
-        "{at} is past the end of seam {seam} ({length}). Kept as typed.",
-        at=show.tape(v["at_m"], u),
-        seam=show.safe(v["seam"]),
-        length=show.tape(v["length_m"], u),
-    ),
-    "no_run": lambda v, u: _(
-        "No run is recorded at that place of seam {seam}. Kept.", seam=show.safe(v["seam"])
-    ),
-    "self_probed": lambda v, u: _(
-        "{by} welded this seam and probed it: the record says so.", by=show.safe(v["by"])
-    ),
-    "probed_warm": lambda v, u: _(
-        "Seam {seam} was still warm: by the limits it is cold {left} after the walk began. Kept, and flagged; what was warm counts as unprobed. Probe it again when it is cold.",
-        seam=show.safe(v["seam"]),
-        left=show.minutes(v["left_min"]),
+    "second_start": mark("Run {run} on seam {seam} was begun and not finished. Both are kept."),
+    "past_end": mark("{at} is past the end of seam {seam} ({length}). Kept as typed."),
+    "no_run": mark("No run is recorded at that place of seam {seam}. Kept."),
+    "self_probed": mark("{by} welded this seam and probed it: the record says so."),
+    "probed_warm": mark(
+        "Seam {seam} was still warm: by the limits it is cold {left} after the walk began. Kept, and flagged; what was warm counts as unprobed. Probe it again when it is cold."
     ),
     "outside_walk": lambda v, u: _(
         "The {kind} at {at} lies outside the walk. Kept as typed.",
         kind=_(v["kind"]),
         at=show.tape(v["at_m"], u),
     ),
-    "t_joint": lambda v, u: _(
-        "{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both.",
-        finding=v["finding"],
-        joint=show.safe(v["joint"]),
-        seam=show.safe(v["seam"]),
+    "t_joint": mark(
+        "{finding} reaches T-joint {joint}: it concerns seam {seam} as well. Look at both."
     ),
     "mend_short": lambda v, u: _(
         "The limits want the mend to reach from {start} to {end}. Kept as typed.",
@@ -282,7 +230,7 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
         if v["strip"]
         else _("PARTED AT THE LAP: cold there. Stop and look; what it puts in doubt: weldcal doubt")
     ),
-    "load_bare": lambda v, u: _(
+    "load_bare": mark(
         "How warm the sample was and how fast it was pulled decide the load: --sample-temp and --pull-rate say so."
     ),
     "no_hand_strip": lambda v, u: (
@@ -297,10 +245,8 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
             by=show.safe(v["by"]),
         )
     ),
-    "on_hand_strip": lambda v, u: _("It stands on hand strip {name}.", name=v["name"]),
-    "probe_again": lambda v, u: _(
-        "Probe it again when it is cold: weldcal probe {seam} ...", seam=show.safe(v["seam"])
-    ),
+    "on_hand_strip": mark("It stands on hand strip {name}."),
+    "probe_again": mark("Probe it again when it is cold: weldcal probe {seam} ..."),
     "off_dial": lambda v, u: _off_dial(v),
     "far_from_last": lambda v, u: _(
         "{typed} is far from {last}, of the strip before. Kept as typed; was it a slip?",
@@ -323,19 +269,16 @@ _NOTES: dict[str, Callable[[Values, str], str]] = {
             ambient=show.temperature(v["ambient_c"], u),
         )
     ),
-    "several_seams": lambda v, u: _(
-        "{seam} is read as the name of one seam. If {first} to {last} were meant, record each by its own name.",
-        seam=show.safe(v["seam"]),
-        first=show.safe(v["first"]),
-        last=show.safe(v["last"]),
+    "several_seams": mark(
+        "{seam} is read as the name of one seam. If {first} to {last} were meant, record each by its own name."
     ),
     "same_row": lambda v, u: _(
         "It says the same as row {row}. Kept as another one; was it typed twice?", row=v["above"]
     ),
-    "odd_name": lambda v, u: _(
+    "odd_name": mark(
         "A name here has signs nobody sees, or letters of two scripts that look alike. Kept as typed, and flagged."
     ),
-    "ahead": lambda v, u: _("That time is ahead of this device's clock. Kept, and flagged."),
+    "ahead": mark("That time is ahead of this device's clock. Kept, and flagged."),
     "late": lambda v, u: _(
         "Entered {age} after it was seen: marked late.", age=show.age(v["late_h"])
     ),

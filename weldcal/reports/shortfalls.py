@@ -19,9 +19,48 @@ if TYPE_CHECKING:
     from weldcal.quality.standing import Trigger
 
 
+# How a sentence is said of its values: as it stands, each value in its place, or by a function.
+Said = str | Callable[[Values, str], str]
+_BY_UNIT: dict[str, Callable[[float, str], str]] = {
+    "_m_per_min": show.speed,
+    "_mm": show.limit_width,
+    "_min": lambda minutes, _units: show.minutes(minutes),
+    "_m": show.tape,
+}
+
+
+def said(how: Said, v: Values, units: str) -> str:
+    """A sentence of its values, each as it is shown.
+
+    A number is shown by the unit its name ends in; the sentence names it without.
+    """
+    if not isinstance(how, str):
+        return how(v, units)
+    return _(how, **dict(_shown(name, value, units) for name, value in v.items()))
+
+
+def _shown(name: str, value: object, units: str) -> tuple[str, object]:
+    """What a sentence calls a value, and the value as it is shown."""
+    if isinstance(value, str):
+        return name, show.safe(value)
+    if isinstance(value, list):
+        return name, show.listed(value)
+    if not isinstance(value, int | float):
+        return name, value
+    for ending, shown in _BY_UNIT.items():
+        if name.endswith(ending):
+            return name.removesuffix(ending), shown(value, units)
+    return name, number(value, "g")
+
+
+def _each(shown: Callable[[float, str], str], v: Values, units: str) -> dict[str, str]:
+    """Every value there is, shown in one way."""
+    return {name: shown(value, units) for name, value in v.items() if value is not None}
+
+
 def shortfall(code: str, v: Values, units: str) -> str:
     """Why a strip is no go-ahead, or a go-ahead no longer stands."""
-    return _SHORTFALLS[code](v, units)
+    return said(_SHORTFALLS[code], v, units)
 
 
 def listed(shortfalls: Iterable[Shortfall], units: str) -> list[str]:
@@ -97,83 +136,51 @@ def _machine_out(v: Values, u: str) -> str:
     )
 
 
-_SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
+_SHORTFALLS: dict[str, Said] = {
     "few_readings": lambda v, u: plural(
         "only one reading; the limits want {least} along the strip",
         "only {n} readings; the limits want {least} along the strip",
         v["n"],
         least=v["least"],
     ),
-    "too_little": lambda v, u: _(
-        "too little bleed-out: {width}, limit {low}",
-        width=show.limit_width(v["width_mm"], u),
-        low=show.limit_width(v["low_mm"], u),
-    ),
-    "too_much": lambda v, u: _(
-        "too much bleed-out: {width}, limit {high}",
-        width=show.limit_width(v["width_mm"], u),
-        high=show.limit_width(v["high_mm"], u),
-    ),
-    "spread": lambda v, u: _(
-        "not steady: readings differ by {spread}, limit {limit}",
-        spread=show.limit_width(v["spread_mm"], u),
-        limit=show.limit_width(v["limit_mm"], u),
-    ),
-    "bubbling_not_looked": lambda v, u: _("nobody noted bubbling (none, trace or heavy)"),
+    "too_little": mark("too little bleed-out: {width}, limit {low}"),
+    "too_much": mark("too much bleed-out: {width}, limit {high}"),
+    "spread": mark("not steady: readings differ by {spread}, limit {limit}"),
+    "bubbling_not_looked": mark("nobody noted bubbling (none, trace or heavy)"),
     "bubbling": lambda v, u: _("bubbling: {bubbling}: too hot", bubbling=_(v["bubbling"])),
-    "exposed_mat": lambda v, u: _("the mat is exposed: too hot or too slow"),
-    "pull_not_tried": lambda v, u: _("the cold pull was not tried yet"),
-    "cold": lambda v, u: _("the cold pull came apart: cold bond"),
-    "off_dial": lambda v, u: _(
-        "its speed is off {machine}'s dial, {low} to {high}",
-        machine=show.safe(v["machine"]),
-        low=number(v["low"], "g"),
-        high=number(v["high"], "g"),
-    ),
-    "damp": lambda v, u: _("made on a damp sheet: it says nothing of a dry one"),
-    "parted_clean": lambda v, u: _(
+    "exposed_mat": mark("the mat is exposed: too hot or too slow"),
+    "pull_not_tried": mark("the cold pull was not tried yet"),
+    "cold": mark("the cold pull came apart: cold bond"),
+    "off_dial": mark("its speed is off {machine}'s dial, {low} to {high}"),
+    "damp": mark("made on a damp sheet: it says nothing of a dry one"),
+    "parted_clean": mark(
         "it parted clean at the lap: a sound lap parts in the compound or in the reinforcement"
     ),
-    "narrow_bond": lambda v, u: _(
-        "bonded over {width} only, the limits want {least}",
-        width=show.limit_width(v["width_mm"], u),
-        least=show.limit_width(v["least_mm"], u),
-    ),
-    "narrow_lap": lambda v, u: _(
-        "the lap is {width} wide, the limits want {least}",
-        width=show.limit_width(v["width_mm"], u),
-        least=show.limit_width(v["least_mm"], u),
-    ),
+    "narrow_bond": mark("bonded over {width} only, the limits want {least}"),
+    "narrow_lap": mark("the lap is {width} wide, the limits want {least}"),
     "pulled_warm": lambda v, u: _(
         "pulled apart {minutes} after welding, the limits want it cold: {least}",
         minutes=show.minutes(v["minutes"]),
         least=show.minutes(v["least"]),
     ),
-    "hand_not_said": lambda v, u: _(
+    "hand_not_said": mark(
         "by hand, and no tool named: a hand strip of that person and tool permits it (--tool)"
     ),
-    "other_hand": lambda v, u: _(
-        "it was {was}'s hand, this is {now}'s", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
+    "other_hand": mark("it was {was}'s hand, this is {now}'s"),
     "moved_machine_out": _machine_out,
-    "own_strip_short": lambda v, u: _(
-        "strip {name}, the newest of this machine, sheet and lap kind, has not met the limits",
-        name=v["name"],
+    "own_strip_short": mark(
+        "strip {name}, the newest of this machine, sheet and lap kind, has not met the limits"
     ),
-    "no_go_ahead": lambda v, u: _("no strip has met the limits yet"),
-    "other_machine": lambda v, u: _(
-        "it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
-    "other_sheet": lambda v, u: _(
-        "it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
+    "no_go_ahead": mark("no strip has met the limits yet"),
+    "other_machine": mark("it was for machine {was}, this is {now}"),
+    "other_sheet": mark("it was for sheet {was}, this is {now}"),
     "other_lap": lambda v, u: _(
         "it was for lap kind {was}, this is {now}", was=_(v["was"]), now=_(v["now"])
     ),
     "other_lap_than_listed": lambda v, u: _(
         "the seam is listed as {was}, the run says {now}", was=_(v["was"]), now=_(v["now"])
     ),
-    "other_nozzle": lambda v, u: _("it was with another nozzle width"),
+    "other_nozzle": mark("it was with another nozzle width"),
     "new_day": lambda v, u: _("it was of another day ({was})", **v),
     "moved_hours_passed": lambda v, u: _(
         "{now} h since the strip, limit {limit} h",
@@ -185,27 +192,21 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         now=show.age(v["now"] / 60),
         limit=show.minutes(v["limit"]),
     ),
-    "moved_power_lost": lambda v, u: _("the power was lost"),
-    "moved_check_outside": lambda v, u: _("a bleed check was outside the limits"),
+    "moved_power_lost": mark("the power was lost"),
+    "moved_check_outside": mark("a bleed check was outside the limits"),
     "moved_ambient_moved": lambda v, u: _(
-        "ambient {was} at the strip, {now} now",
-        was=show.temperature(v["was"], u),
-        now=show.temperature(v["now"], u),
+        "ambient {was} at the strip, {now} now", **_each(show.temperature, v, u)
     ),
     "moved_sheet_moved": lambda v, u: _(
-        "sheet {was} at the strip, {now} now",
-        was=show.temperature(v["was"], u),
-        now=show.temperature(v["now"], u),
+        "sheet {was} at the strip, {now} now", **_each(show.temperature, v, u)
     ),
     "moved_wind_moved": lambda v, u: _(
-        "wind {was} at the strip, {now} now", was=show.wind(v["was"], u), now=show.wind(v["now"], u)
+        "wind {was} at the strip, {now} now", **_each(show.wind, v, u)
     ),
     "moved_voltage_moved": lambda v, u: _(
         "line {was} V at the strip, {now} V now", was=f"{v['was']:.0f}", now=f"{v['now']:.0f}"
     ),
-    "moved_other_operator": lambda v, u: _(
-        "{was} ran the strip, {now} welds", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
+    "moved_other_operator": mark("{was} ran the strip, {now} welds"),
     "moved_strip_failed": lambda v, u: _(
         "strip {name} failed after it at that setting, or on the same side of it", name=v["now"]
     ),
@@ -226,21 +227,17 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
             limit=number(v["limit"], "g"),
         )
     ),
-    "moved_first_day": lambda v, u: _(
-        "first day of this sheet here: the job asks for {limit} strips that pass at one setting, and {now} did; run one more at it",
-        limit=number(v["limit"], "g"),
-        now=number(v["now"], "g"),
+    "moved_first_day": mark(
+        "first day of this sheet here: the job asks for {limit} strips that pass at one setting, and {now} did; run one more at it"
     ),
     "moved_travel_speed": lambda v, u: _(
         "speed {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
     ),
-    "moved_air_flow": lambda v, u: _(
-        "air flow {now:.0f} %, the go-ahead had {was:.0f} %", now=v["now"], was=v["was"]
-    ),
+    "moved_air_flow": lambda v, u: _("air flow {now:.0f} %, the go-ahead had {was:.0f} %", **v),
     "moved_roller_load": lambda v, u: _(
         "roller load {share:+.0f} % off the go-ahead's", share=100 * (v["now"] / v["was"] - 1)
     ),
-    "moved_damp_sheet": lambda v, u: _("the sheet was noted damp"),
+    "moved_damp_sheet": mark("the sheet was noted damp"),
     "moved_dew": lambda v, u: (
         _(
             "the sheet is {margin} above the dew point, limit {limit}",
@@ -254,51 +251,31 @@ _SHORTFALLS: dict[str, Callable[[Values, str], str]] = {
         )
     ),
     "moved_air_too_cold": lambda v, u: _(
-        "air {now}, limit {limit}",
-        now=show.temperature(v["now"], u),
-        limit=show.temperature(v["limit"], u),
+        "air {now}, limit {limit}", **_each(show.temperature, v, u)
     ),
     "moved_sheet_too_cold": lambda v, u: _(
-        "sheet {now}, limit {limit}",
-        now=show.temperature(v["now"], u),
-        limit=show.temperature(v["limit"], u),
+        "sheet {now}, limit {limit}", **_each(show.temperature, v, u)
     ),
     "moved_roll_too_cold": lambda v, u: _(
-        "a roll at {now}, limit {limit}: lay out rolls kept warm",
-        now=show.temperature(v["now"], u),
-        limit=show.temperature(v["limit"], u),
+        "a roll at {now}, limit {limit}: lay out rolls kept warm", **_each(show.temperature, v, u)
     ),
-    "moved_too_gusty": lambda v, u: _(
-        "gusts {now}, limit {limit}", now=show.wind(v["now"], u), limit=show.wind(v["limit"], u)
-    ),
+    "moved_too_gusty": lambda v, u: _("gusts {now}, limit {limit}", **_each(show.wind, v, u)),
     "moved_voltage_low": lambda v, u: _(
         "the line is {now} % below the machine's rated voltage, limit {limit} %",
         now=number(v["now"], ".0f"),
         limit=number(v["limit"], "g"),
     ),
-    "moved_too_windy": lambda v, u: _(
-        "wind {now}, limit {limit}", now=show.wind(v["now"], u), limit=show.wind(v["limit"], u)
-    ),
-    "moved_other_roll_lot": lambda v, u: _(
-        "the strip was on roll lot {was}, this is {now}",
-        was=show.safe(v["was"]),
-        now=show.safe(v["now"]),
-    ),
-    "moved_new_day": lambda v, u: _("it was of another day ({was})", was=v["was"]),
-    "moved_other_machine": lambda v, u: _(
-        "it was for machine {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
-    "moved_other_sheet": lambda v, u: _(
-        "it was for sheet {was}, this is {now}", was=show.safe(v["was"]), now=show.safe(v["now"])
-    ),
+    "moved_too_windy": lambda v, u: _("wind {now}, limit {limit}", **_each(show.wind, v, u)),
+    "moved_other_roll_lot": mark("the strip was on roll lot {was}, this is {now}"),
+    "moved_new_day": mark("it was of another day ({was})"),
+    "moved_other_machine": mark("it was for machine {was}, this is {now}"),
+    "moved_other_sheet": mark("it was for sheet {was}, this is {now}"),
     "moved_other_lap": lambda v, u: _(
         "it was for lap kind {was}, this is {now}", was=_(str(v["was"])), now=_(str(v["now"]))
     ),
-    "moved_other_nozzle": lambda v, u: _("it was with another nozzle width"),
+    "moved_other_nozzle": mark("it was with another nozzle width"),
     "moved_nozzle_temperature": lambda v, u: _(
-        "nozzle {was} at the strip, {now} now",
-        was=show.temperature(v["was"], u),
-        now=show.temperature(v["now"], u),
+        "nozzle {was} at the strip, {now} now", **_each(show.temperature, v, u)
     ),
 }
 

@@ -18,15 +18,7 @@ from typing import TypedDict
 import msgspec
 
 from weldcal import settings
-from weldcal.quantities import (
-    DIMENSION,
-    convert,
-    mixed,
-    on_tape,
-    says_unit,
-    sign,
-    sixteenths,
-)
+from weldcal.quantities import DIMENSION, convert, mixed, on_tape, says_unit, sign, sixteenths
 from weldcal.records.fields import END
 from weldcal.words import _, decimal_mark, number, written_out
 

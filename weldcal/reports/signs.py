@@ -7,6 +7,7 @@ beside a speed.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
 
 from weldcal.calibration.observation import Advice, AdviceReason, DayState, Observation, Sign
 from weldcal.json_values import JsonObject
@@ -67,22 +68,18 @@ def _chances(state: DayState) -> str:
     )
 
 
-def lines(signs: tuple[Sign, ...], units: str, *, every: bool = False) -> list[str]:
+def lines(signs: tuple[Sign, ...], units: str, *, every: bool = False) -> Iterator[str]:
     """Each sign with its strips, and its causes in the order to look at them."""
-    lines = []
     for sign in signs:
-        lines += [
-            "",
-            _(
-                "SIGN: {pattern} ({strips}).",
-                pattern=_(PATTERNS[sign.code]),
-                strips=", ".join(_strip(o, units) for o in sign.shown_by),
-            ),
-            _("Look, in this order ({source}):", source=_(SOURCE)),
-        ]
+        yield ""
+        yield _(
+            "SIGN: {pattern} ({strips}).",
+            pattern=_(PATTERNS[sign.code]),
+            strips=", ".join(_strip(o, units) for o in sign.shown_by),
+        )
+        yield _("Look, in this order ({source}):", source=_(SOURCE))
         causes = CAUSES[sign.code] if every else CAUSES[sign.code][:_MOST_CAUSES]
-        lines += [f"- {_(cause.cause)}: {_(cause.look)}" for cause in causes]
-    return lines
+        yield from [f"- {_(cause.cause)}: {_(cause.look)}" for cause in causes]
 
 
 def _strip(o: Observation, units: str) -> str:

@@ -7,6 +7,7 @@ beside it.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 
 from weldcal.quantities import convert
 from weldcal.records.notes import USUAL_REASONS
@@ -135,7 +136,7 @@ def line(row: WithdrawnRow, units: str) -> str:
     return text
 
 
-def page(act: Act, units: str) -> list[str]:
+def page(act: Act, units: str) -> Iterator[str]:
     """An act about to be taken back or put back."""
     n = len(act.parts)
     if act.back:
@@ -150,33 +151,26 @@ def page(act: Act, units: str) -> list[str]:
             "TAKE BACK {n} entries, so that they count for nothing (they stay readable):",
             n,
         )
-    lines = [head]
+    yield head
     for part in act.parts:
         row = part.row
-        lines.append(
-            _(
-                "- {what}; {by}, {clock}",
-                what=what(row, units),
-                by=show.safe(row["seen_by"]),
-                clock=show.clock(row["seen_local"]),
-            )
+        yield _(
+            "- {what}; {by}, {clock}",
+            what=what(row, units),
+            by=show.safe(row["seen_by"]),
+            clock=show.clock(row["seen_local"]),
         )
         if part.hangs_on and part.kind == "strip":
-            lines.append(
-                plural(
-                    "! Welded on it: {runs}. It stays, and will say that its go-ahead was taken back.",
-                    "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
-                    len(part.hangs_on),
-                    runs=show.listed(list(part.hangs_on)),
-                )
+            yield plural(
+                "! Welded on it: {runs}. It stays, and will say that its go-ahead was taken back.",
+                "! Welded on it: {runs}. They stay, and will say that their go-ahead was taken back.",
+                len(part.hangs_on),
+                runs=show.listed(list(part.hangs_on)),
             )
         elif part.hangs_on:
-            lines.append(
-                plural(
-                    "! Mended by {mends}, which stays.",
-                    "! Mended by {mends}, which stay.",
-                    len(part.hangs_on),
-                    mends=show.listed(list(part.hangs_on)),
-                )
+            yield plural(
+                "! Mended by {mends}, which stays.",
+                "! Mended by {mends}, which stay.",
+                len(part.hangs_on),
+                mends=show.listed(list(part.hangs_on)),
             )
-    return lines

@@ -140,46 +140,35 @@ def strips(rows: list[JudgedStrip], units: str) -> None:
         _("Came to"),
         _("Marks"),
     ]
-    table(headings, [_strip_cells(row, units) for row in rows])
+    table(headings, [list(_strip_cells(row, units).values()) for row in rows])
 
 
-def _strip_line(cells: list[str]) -> str:
+def _strip_line(cells: dict[str, str]) -> str:
     """A strip as a short paragraph."""
-    name, seen, machine, sheet, nozzle, speed, at, bleed, bubbling, bond, verdict, marks = cells
     text = _(
         "{name} {seen} {machine}, {sheet}: {nozzle}, {speed}, sheet {at}; bleed-out {bleed}, bubbling {bubbling}, pull {bond}; {verdict}",
-        name=name,
-        seen=seen,
-        machine=machine,
-        sheet=sheet,
-        nozzle=nozzle,
-        speed=speed,
-        at=at,
-        bleed=bleed,
-        bubbling=bubbling,
-        bond=bond,
-        verdict=verdict,
+        **cells,
     )
-    return f"- {text}" + (f" [{marks}]" if marks else "")
+    return f"- {text}" + (f" [{cells['marks']}]" if cells["marks"] else "")
 
 
-def _strip_cells(row: JudgedStrip, units: str) -> list[str]:
+def _strip_cells(row: JudgedStrip, units: str) -> dict[str, str]:
     short = shortfalls.listed(row["shortfalls"], units)
     sheet = row["sheet_c"] if row["sheet_c"] is not None else row["ambient_c"]
-    return [
-        row["name"],
-        show.clock(row["seen_local"]),
-        show.safe(row["machine"]),
-        show.safe(row["sheet"]),
-        show.temperature(row["nozzle_c"], units),
-        show.speed_made(row, units),
-        show.temperature(sheet, units),
-        show.safe(" ".join(row["readings"])),
-        _(row["bubbling"] or "–"),
-        _(row["bond"]),
-        "; ".join(short) or _("go-ahead"),
-        ", ".join(_(m) for m in row["marks"]),
-    ]
+    return {
+        "name": row["name"],
+        "seen": show.clock(row["seen_local"]),
+        "machine": show.safe(row["machine"]),
+        "sheet": show.safe(row["sheet"]),
+        "nozzle": show.temperature(row["nozzle_c"], units),
+        "speed": show.speed_made(row, units),
+        "at": show.temperature(sheet, units),
+        "bleed": show.safe(" ".join(row["readings"])),
+        "bubbling": _(row["bubbling"] or "–"),
+        "bond": _(row["bond"]),
+        "verdict": "; ".join(short) or _("go-ahead"),
+        "marks": ", ".join(_(m) for m in row["marks"]),
+    }
 
 
 def _say(text: str) -> None:
@@ -224,20 +213,18 @@ def roof(seams: Sequence[SeamSeen], warnings: Sequence[OpenWarning], units: str)
 
 
 def _open_warning(warning: OpenWarning) -> str:
-    run, where = warning["run"], show.safe(warning["seam"])
-    what = shortfalls.warning(warning["code"])
+    values = {"run": warning["run"], "what": shortfalls.warning(warning["code"])}
+    where = show.safe(warning["seam"])
     if warning["area"]:
         return _(
             'Open warning: {run} over area {area}, {what}. When done: weldcal settle {run} "..."',
-            run=run,
             area=where,
-            what=what,
+            **values,
         )
     return _(
         'Open warning: {run} on seam {seam}, {what}. When done: weldcal settle {run} "..."',
-        run=run,
         seam=where,
-        what=what,
+        **values,
     )
 
 

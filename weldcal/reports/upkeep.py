@@ -1,4 +1,4 @@
-"""The start-up list, yearly looks and leaks, in lines.
+"""Lots with their laps, visits, the start-up list, yearly looks and leaks, in lines.
 
 Invariant: a line, a look and a leak that wait for somebody say so in a word, first.
 """
@@ -6,10 +6,59 @@ Invariant: a line, a look and a leak that wait for somebody say so in a word, fi
 from __future__ import annotations
 
 from weldcal.quality.upkeep import open_answer
-from weldcal.reports import sentences, show, stock
+from weldcal.reports import sentences, show
 from weldcal.row_types.site import LeakStepRow, LookRow, PunchRow, StartAnswerRow
+from weldcal.views.rows import Lot
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 from weldcal.words import _, plural
+
+
+def lots(listed: list[Lot], units: str) -> list[str]:
+    """Every lot with the laps it went into."""
+    if not listed:
+        return [_("No roll is recorded. Record one: weldcal roll add LOT")]
+    lines = []
+    for lot in listed:
+        lap_texts = [
+            _("{what}: {text}", what=what, text=show.safe(text))
+            for row in lot.rolls
+            for what, text in ((_("kept"), row["storage"]), (_("conditioned"), row["conditioning"]))
+            if text
+        ]
+        lines.append("; ".join([_("Lot {lot}", lot=show.safe(lot.lot)), *lap_texts]))
+        lines += [
+            _("IN DOUBT: {why}; {by}", why=show.safe(row["why"]), by=show.safe(row["seen_by"]))
+            for row in lot.doubts
+        ]
+        for seam, start, end in lot.laps:
+            where = _("not finished") if end is None else show.stretches(((start, end),), units)
+            lines.append(f"- {show.safe(seam)}, {where}")
+        if not lot.laps:
+            lines.append(_("- no run names it"))
+    return lines
+
+
+def punch(items: list[PunchRow]) -> list[str]:
+    """Items, the open ones first."""
+    return [item(row) for row in sorted(items, key=lambda row: row["done"] is not None)]
+
+
+def item(row: PunchRow) -> str:
+    """One item, and what was done about it."""
+    values = {
+        "name": row["name"],
+        "place": show.safe(row["place"]),
+        "what": show.safe(row["what"]),
+        "visitor": _(row["visitor"]) if row["look"] else show.safe(row["visitor"]),
+    }
+    if row["done"] is None:
+        return _("{name} OPEN, {place}: {what}; {visitor}", **values)
+    return _(
+        "{name}, {place}: {what}; {visitor}; settled: {done}, {by}",
+        **values,
+        done=show.safe(row["done"]),
+        by=show.safe(row["done_by"]),
+    )
 
 
 def start_up(lines: list[ListLine]) -> list[str]:
@@ -69,7 +118,7 @@ def looks(due_looks: list[LookDue], made: list[LookRow], items: list[PunchRow]) 
     lines = [due(one) for one in due_looks]
     for row in made:
         lines.append(look(row))
-        lines += [f"- {stock.item(item)}" for item in items if item["look"] == row["id"]]
+        lines += [f"- {item(one)}" for one in items if one["look"] == row["id"]]
     return lines
 
 

@@ -31,6 +31,23 @@ PATTERNS = {
     "uneven": mark("very uneven along the strip"),
 }
 
+_LIGHT_ROLLER = PossibleCause(
+    mark("roller lifted or light"),
+    mark("look whether the roller runs on the lap with all its load"),
+)
+_ANOTHER_SHEET = PossibleCause(
+    mark("another lot or sheet"),
+    mark("read the roll's label; weld a piece of the old roll beside it"),
+)
+_WATER = PossibleCause(
+    mark("water in, on or under the sheet"),
+    mark("press dry paper on both faces and below; weld a piece that was kept dry"),
+)
+_FILM = PossibleCause(
+    mark("film not burned off"),
+    mark("open the lap when cold: look for film left in the weld"),
+)
+
 CAUSES: dict[str, tuple[PossibleCause, ...]] = {
     "too_little": (
         PossibleCause(
@@ -51,14 +68,8 @@ CAUSES: dict[str, tuple[PossibleCause, ...]] = {
             mark("the drive runs faster than the dial says"),
             mark("time it over a measured length: weldcal machine measure"),
         ),
-        PossibleCause(
-            mark("roller lifted or light"),
-            mark("look whether the roller runs on the lap with all its load"),
-        ),
-        PossibleCause(
-            mark("another lot or sheet"),
-            mark("read the roll's label; weld a piece of the old roll beside it"),
-        ),
+        _LIGHT_ROLLER,
+        _ANOTHER_SHEET,
     ),
     "too_much": (
         PossibleCause(
@@ -73,20 +84,11 @@ CAUSES: dict[str, tuple[PossibleCause, ...]] = {
             mark("the air is hotter than set"),
             mark("measure the air at the nozzle against what is set"),
         ),
-        PossibleCause(
-            mark("another lot or sheet"),
-            mark("read the roll's label; weld a piece of the old roll beside it"),
-        ),
+        _ANOTHER_SHEET,
     ),
     "bubbling_anyway": (
-        PossibleCause(
-            mark("water in, on or under the sheet"),
-            mark("press dry paper on both faces and below; weld a piece that was kept dry"),
-        ),
-        PossibleCause(
-            mark("film not burned off"),
-            mark("open the lap when cold: look for film left in the weld"),
-        ),
+        _WATER,
+        _FILM,
         PossibleCause(
             mark("air hotter than set"),
             mark("measure the air at the nozzle against what is set"),
@@ -113,28 +115,16 @@ CAUSES: dict[str, tuple[PossibleCause, ...]] = {
             mark("damp"),
             mark("press dry paper on both faces; compare the sheet with the dew point"),
         ),
-        PossibleCause(
-            mark("roller lifted or light"),
-            mark("look whether the roller runs on the lap with all its load"),
-        ),
+        _LIGHT_ROLLER,
     ),
     "thin_and_bubbling": (
-        PossibleCause(
-            mark("water in, on or under the sheet"),
-            mark("press dry paper on both faces and below; weld a piece that was kept dry"),
-        ),
+        _WATER,
         PossibleCause(
             mark("nozzle too high or aside: it scorches the top and leaves the lap cold"),
             mark("machine off and cold: look how far the nozzle reaches into the lap"),
         ),
-        PossibleCause(
-            mark("film not burned off"),
-            mark("open the lap when cold: look for film left in the weld"),
-        ),
-        PossibleCause(
-            mark("roller lifted or light"),
-            mark("look whether the roller runs on the lap with all its load"),
-        ),
+        _FILM,
+        _LIGHT_ROLLER,
     ),
     "wrong_order": (
         PossibleCause(

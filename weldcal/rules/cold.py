@@ -1,4 +1,4 @@
-"""Does a walk probe what was welded: only once the lap is cold.
+"""From when a lap is cold, and does a walk probe what was welded: only once it is.
 
 Invariant: a warm lap holds a probe that it would not hold cold, and a probe opens a warm
 lap that would have held; either way a walk over it says nothing.
@@ -6,12 +6,27 @@ lap that would have held; either way a walk over it says nothing.
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from weldcal.rules.welded import Moment, RunPlace, SeenAt, moment
 
 if TYPE_CHECKING:
     from typing_extensions import ReadOnly
+
+
+def cold_from(welded_utc: str, cool_min: float) -> str:
+    """From when a lap counts as cold, UTC.
+
+    Args:
+        welded_utc: when the run was finished, or the mend made, UTC.
+        cool_min: how long a lap cools before it is probed, minutes (a limit of the job).
+
+    Returns:
+        ISO 8601, UTC.
+    """
+    cold = datetime.fromisoformat(welded_utc) + timedelta(minutes=cool_min)
+    return cold.isoformat(timespec="seconds")
 
 
 class Walked(SeenAt):

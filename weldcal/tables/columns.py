@@ -18,13 +18,7 @@ from weldcal.log.entry import Entry
 from weldcal.quantities import DIMENSION, Quantity
 from weldcal.records.common import Conditions, Photo, Seen, Setting
 from weldcal.records.fields import same_name
-from weldcal.row_types.columns import (
-    ConditionsColumns,
-    NamedColumns,
-    ReadingsColumns,
-    SeenColumns,
-    StripSettingColumns,
-)
+from weldcal.row_types import columns as shared
 from weldcal.row_types.strips import ReadingRow
 from weldcal.tables.fold import Subject
 
@@ -119,7 +113,7 @@ def job_of(subject: Subject) -> str:
     return cast("str", subject.job)
 
 
-def named(subject: Subject, name: str) -> NamedColumns:
+def named(subject: Subject, name: str) -> shared.NamedColumns:
     """What every row of a subject has."""
     base = subject.base.says
     return {
@@ -131,7 +125,7 @@ def named(subject: Subject, name: str) -> NamedColumns:
     }
 
 
-def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> SeenColumns:
+def seen(subject: Subject, seen: Seen, begins: int, name: str | None = None) -> shared.SeenColumns:
     """What every row of an observation has: when, by whom, how late, and its flags."""
     base = subject.base.says
     (local, seen_utc), (entered, entered_utc) = _moment(seen.at), _moment(base.at)
@@ -203,7 +197,7 @@ def _stage_flags(subject: Subject) -> list[str]:
     return list(dict.fromkeys(flags))
 
 
-def conditions(c: Conditions) -> ConditionsColumns:
+def conditions(c: Conditions) -> shared.ConditionsColumns:
     """Weather, line voltage and damp, and which of them were carried over."""
     carried = {part.name: part.read_at for part in c.carried}
     return {
@@ -229,7 +223,7 @@ def _carried(s: Setting) -> str | None:
     return as_json({part.name: part.read_at for part in s.carried})
 
 
-def setting(s: Setting) -> StripSettingColumns:
+def setting(s: Setting) -> shared.StripSettingColumns:
     """What the machine was set to."""
     speed = s.speed
     bare = speed is not None and DIMENSION[speed.unit] == "mark"
@@ -261,7 +255,7 @@ def _median(widths: list[float]) -> float | None:
     return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
 
 
-def readings(readings: tuple[Quantity, ...]) -> ReadingsColumns:
+def readings(readings: tuple[Quantity, ...]) -> shared.ReadingsColumns:
     """What readings of bleed-out come to."""
     widths = [reading.si("mm") for reading in readings]
     return {

@@ -15,19 +15,11 @@ if TYPE_CHECKING:
     from weldcal.records.job import Area, Instrument, Job, Machine, Person, Sheet
     from weldcal.records.limits import Limit
     from weldcal.records.seam import Seam
-    from weldcal.row_types.listed import (
-        AreaRow,
-        JobRow,
-        LimitRow,
-        MachineRow,
-        SameRow,
-        SeamRow,
-        SheetRow,
-    )
+    from weldcal.row_types import listed as rows
 
 
 def _job(subject: Subject, r: Job, begins: int) -> list[Row]:
-    row: JobRow = {
+    row: rows.JobRow = {
         **columns.named(subject, r.name),
         "units": r.units,
         "zone": r.zone,
@@ -38,7 +30,7 @@ def _job(subject: Subject, r: Job, begins: int) -> list[Row]:
 
 
 def _area(subject: Subject, r: Area, begins: int) -> list[Row]:
-    row: AreaRow = {
+    row: rows.AreaRow = {
         **columns.named(subject, r.name),
         "length_m": columns.si(r.length, "m"),
         "width_m": columns.si(r.width, "m"),
@@ -51,7 +43,7 @@ def _area(subject: Subject, r: Area, begins: int) -> list[Row]:
 
 
 def _sheet(subject: Subject, r: Sheet, begins: int) -> list[Row]:
-    row: SheetRow = {
+    row: rows.SheetRow = {
         **columns.named(subject, r.name),
         "description": r.description,
         "judged_by": r.judged_by,
@@ -66,7 +58,7 @@ def _sheet(subject: Subject, r: Sheet, begins: int) -> list[Row]:
 
 def _machine(subject: Subject, r: Machine, begins: int) -> list[Row]:
     marks = sorted((float(m.mark.number), m.speed.si("m/min")) for m in r.marks)
-    row: MachineRow = {
+    row: rows.MachineRow = {
         **columns.named(subject, r.name),
         "dial": r.dial,
         "dial_low": float(r.dial_low.number),
@@ -94,7 +86,7 @@ def _person(subject: Subject, r: Person, begins: int) -> list[Row]:
 
 
 def _limit(subject: Subject, r: Limit, begins: int) -> list[Row]:
-    row: LimitRow = {
+    row: rows.LimitRow = {
         **columns.named(subject, r.name),
         "number": str(r.value.number),
         "unit": r.value.unit,
@@ -108,7 +100,7 @@ def _limit(subject: Subject, r: Limit, begins: int) -> list[Row]:
 
 def _seam(subject: Subject, r: Seam, begins: int) -> list[Row]:
     plan = r.plan
-    row: SeamRow = {
+    row: rows.SeamRow = {
         **columns.named(subject, r.name),
         "seam_key": same_name(r.name),
         "kind": r.kind,
@@ -127,7 +119,7 @@ def _seam(subject: Subject, r: Seam, begins: int) -> list[Row]:
 
 
 def _same(subject: Subject, r: Same, begins: int) -> list[Row]:
-    row: SameRow = {
+    row: rows.SameRow = {
         **columns.seen(subject, r.seen, begins),
         "what": r.what,
         "one_job": r.one.job,

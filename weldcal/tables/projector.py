@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from importlib import import_module
 from itertools import groupby, islice
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
@@ -18,14 +20,32 @@ from weldcal.errors import BadEntry, WeldcalError
 from weldcal.log.chain import count_entries, entries_about
 from weldcal.log.entry import Entry, unopened
 from weldcal.long_work import Progress, no_progress, with_progress
-from weldcal.tables.columns import TAKEN_BACK, Row, as_json, job_of, late_h, utc
+from weldcal.tables.columns import TAKEN_BACK, Maker, Row, as_json, job_of, late_h, utc
 from weldcal.tables.fold import Subject, fold
-from weldcal.tables.rows import maker
 from weldcal.tables.schema import TABLES
 from weldcal.words import _
 
 if TYPE_CHECKING:
     from weldcal.row_types.record import AmendmentRow, WarningRow
+
+
+# What is recorded all day first: most recordings need no other.
+_MODULES = ("work_rows", "site_rows", "listed_rows", "record_rows")
+
+
+@cache
+def maker(kind: str) -> Maker | None:
+    """What makes the rows of a kind of record; None where it has none.
+
+    Args:
+        kind: of its entry.
+    """
+    for module in _MODULES:
+        rows: dict[str, Maker] = import_module(f"weldcal.tables.{module}").ROWS
+        if kind in rows:
+            return rows[kind]
+    return None
+
 
 _AT_ONCE = 500
 # What is read of an entry: about, tick, device, seq, body, hash.
@@ -55,7 +75,8 @@ def project(
     Raises:
         BadEntry: an entry cannot be what its kind says; names the subject.
     """
-    begins, first = _day_begins(connection), first_known(connection)
+    begins = dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
+    first = first_known(connection)
     wanted = dict.fromkeys(subjects)
     done = 0
     for chunk in in_parts(wanted):
@@ -308,10 +329,6 @@ def _warnings(subject: Subject, record: object) -> list[Row]:
         }
         rows.append(("warnings", row))
     return rows
-
-
-def _day_begins(connection: sqlite3.Connection) -> dict[str, int]:
-    return dict(connection.execute("SELECT id, day_begins FROM jobs").fetchall())
 
 
 def _put(connection: sqlite3.Connection, table: str, rows: list[Mapping[str, object]]) -> None:

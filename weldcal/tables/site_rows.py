@@ -11,38 +11,14 @@ from weldcal.tables.columns import Maker, Row
 from weldcal.tables.fold import Subject
 
 if TYPE_CHECKING:
-    from weldcal.records.site import (
-        Cause,
-        Cover,
-        Embed,
-        HotWork,
-        Leak,
-        Measure,
-        North,
-        OpenUp,
-        Repair,
-    )
+    from weldcal.records import site as records
     from weldcal.records.stock import LotDoubt, PunchItem, Roll, Substrate
     from weldcal.records.upkeep import Look, StartAnswer, StartLine
+    from weldcal.row_types import site as rows
     from weldcal.row_types.machines import CauseRow, MeasureRow, RepairRow
-    from weldcal.row_types.site import (
-        CoverRow,
-        EmbeddingRow,
-        HotWorkRow,
-        LeakRow,
-        LookRow,
-        LotDoubtRow,
-        NorthRow,
-        OpeningRow,
-        PunchRow,
-        RollRow,
-        StartAnswerRow,
-        StartLineRow,
-        SubstrateRow,
-    )
 
 
-def _measure(subject: Subject, r: Measure, begins: int) -> list[Row]:
+def _measure(subject: Subject, r: records.Measure, begins: int) -> list[Row]:
     speed, runs = None, [time.to("s") for time in (r.time, *r.again) if time is not None]
     mean = sum(runs) / len(runs) if runs else None
     if r.distance is not None and mean is not None:
@@ -63,7 +39,7 @@ def _measure(subject: Subject, r: Measure, begins: int) -> list[Row]:
     return [("measures", row)]
 
 
-def _cause(subject: Subject, r: Cause, begins: int) -> list[Row]:
+def _cause(subject: Subject, r: records.Cause, begins: int) -> list[Row]:
     row: CauseRow = {
         **columns.seen(subject, r.seen, begins),
         "machine": r.machine,
@@ -73,7 +49,7 @@ def _cause(subject: Subject, r: Cause, begins: int) -> list[Row]:
     return [("causes", row)]
 
 
-def _repair(subject: Subject, r: Repair, begins: int) -> list[Row]:
+def _repair(subject: Subject, r: records.Repair, begins: int) -> list[Row]:
     row: RepairRow = {
         **columns.seen(subject, r.seen, begins),
         "machine": r.machine,
@@ -83,12 +59,12 @@ def _repair(subject: Subject, r: Repair, begins: int) -> list[Row]:
     return [("repairs", row)]
 
 
-def _hot_work(subject: Subject, r: HotWork, begins: int) -> list[Row]:
+def _hot_work(subject: Subject, r: records.HotWork, begins: int) -> list[Row]:
     ends = [p["seen"]["at"] for entry, p in subject.filled if entry.kind == "hot-work-end"]
     ended = max(ends, key=columns.utc, default=None)  # taken up again, it ended when it last did
     watches = [p for entry, p in subject.filled if entry.kind == "watch"]
     last = max(watches, key=lambda p: columns.utc(p["seen"]["at"]), default=None)
-    row: HotWorkRow = {
+    row: rows.HotWorkRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "permit": r.permit,
         "extinguisher": r.extinguisher,
@@ -108,8 +84,8 @@ def _hot_work(subject: Subject, r: HotWork, begins: int) -> list[Row]:
     return [("hot_work", row)]
 
 
-def _cover(subject: Subject, r: Cover, begins: int) -> list[Row]:
-    row: CoverRow = {
+def _cover(subject: Subject, r: records.Cover, begins: int) -> list[Row]:
+    row: rows.CoverRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "area": r.area,
         "seams": json.dumps([same_name(name) for name in r.seams]),
@@ -124,8 +100,8 @@ def _cover(subject: Subject, r: Cover, begins: int) -> list[Row]:
     return [("covers", row)]
 
 
-def _opening(subject: Subject, r: OpenUp, begins: int) -> list[Row]:
-    row: OpeningRow = {
+def _opening(subject: Subject, r: records.OpenUp, begins: int) -> list[Row]:
+    row: rows.OpeningRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.on(r.seam),
         "note": r.note,
@@ -133,8 +109,8 @@ def _opening(subject: Subject, r: OpenUp, begins: int) -> list[Row]:
     return [("openings", row)]
 
 
-def _embed(subject: Subject, r: Embed, begins: int) -> list[Row]:
-    row: EmbeddingRow = {
+def _embed(subject: Subject, r: records.Embed, begins: int) -> list[Row]:
+    row: rows.EmbeddingRow = {
         **columns.seen(subject, r.seen, begins),
         **columns.on(r.seam),
         "how": r.how,
@@ -142,8 +118,8 @@ def _embed(subject: Subject, r: Embed, begins: int) -> list[Row]:
     return [("embeddings", row)]
 
 
-def _north(subject: Subject, r: North, begins: int) -> list[Row]:
-    row: NorthRow = {
+def _north(subject: Subject, r: records.North, begins: int) -> list[Row]:
+    row: rows.NorthRow = {
         **columns.seen(subject, r.seen, begins),
         "degrees": float(r.degrees.number),
     }
@@ -151,7 +127,7 @@ def _north(subject: Subject, r: North, begins: int) -> list[Row]:
 
 
 def _roll(subject: Subject, r: Roll, begins: int) -> list[Row]:
-    row: RollRow = {
+    row: rows.RollRow = {
         **columns.seen(subject, r.seen, begins),
         "lot": r.lot,
         "sheet": r.sheet,
@@ -163,7 +139,7 @@ def _roll(subject: Subject, r: Roll, begins: int) -> list[Row]:
 
 
 def _lot_doubt(subject: Subject, r: LotDoubt, begins: int) -> list[Row]:
-    row: LotDoubtRow = {
+    row: rows.LotDoubtRow = {
         **columns.seen(subject, r.seen, begins),
         "lot": r.lot,
         "why": r.why,
@@ -172,7 +148,7 @@ def _lot_doubt(subject: Subject, r: LotDoubt, begins: int) -> list[Row]:
 
 
 def _substrate(subject: Subject, r: Substrate, begins: int) -> list[Row]:
-    row: SubstrateRow = {
+    row: rows.SubstrateRow = {
         **columns.seen(subject, r.seen, begins),
         "area": r.area,
         "dry": columns.flag(r.dry),
@@ -186,7 +162,7 @@ def _substrate(subject: Subject, r: Substrate, begins: int) -> list[Row]:
 def _punch(subject: Subject, r: PunchItem, begins: int) -> list[Row]:
     settled = [payload for entry, payload in subject.filled if entry.kind == "punch-done"]
     last = max(settled, key=lambda p: columns.utc(p["seen"]["at"]), default=None)
-    row: PunchRow = {
+    row: rows.PunchRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "visitor": r.visitor,
         "place": r.place,
@@ -200,7 +176,7 @@ def _punch(subject: Subject, r: PunchItem, begins: int) -> list[Row]:
 
 
 def _start_line(subject: Subject, r: StartLine, begins: int) -> list[Row]:
-    row: StartLineRow = {
+    row: rows.StartLineRow = {
         **columns.seen(subject, r.seen, begins),
         "line": r.line,
         "source": r.source,
@@ -209,7 +185,7 @@ def _start_line(subject: Subject, r: StartLine, begins: int) -> list[Row]:
 
 
 def _start_answer(subject: Subject, r: StartAnswer, begins: int) -> list[Row]:
-    row: StartAnswerRow = {
+    row: rows.StartAnswerRow = {
         **columns.seen(subject, r.seen, begins),
         "line": r.line,
         "answer": r.answer,
@@ -219,7 +195,7 @@ def _start_answer(subject: Subject, r: StartAnswer, begins: int) -> list[Row]:
 
 
 def _look(subject: Subject, r: Look, begins: int) -> list[Row]:
-    row: LookRow = {
+    row: rows.LookRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "area": r.area,
         "note": r.note,
@@ -227,8 +203,8 @@ def _look(subject: Subject, r: Look, begins: int) -> list[Row]:
     return [("looks", row)]
 
 
-def _leak(subject: Subject, r: Leak, begins: int) -> list[Row]:
-    row: LeakRow = {
+def _leak(subject: Subject, r: records.Leak, begins: int) -> list[Row]:
+    row: rows.LeakRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "x_m": r.x.si("m"),
         "y_m": r.y.si("m"),

@@ -11,30 +11,10 @@ from weldcal.tables.columns import Maker, Row
 from weldcal.tables.fold import Subject
 
 if TYPE_CHECKING:
-    from weldcal.records.seam import (
-        BleedCheck,
-        Finding,
-        LapWidth,
-        Mend,
-        Peel,
-        RunFinish,
-        RunStart,
-        Walk,
-    )
+    from weldcal.records import seam as records
     from weldcal.records.strip import Reading, Strip
+    from weldcal.row_types import work as rows
     from weldcal.row_types.strips import ConditionsRow, StripRow
-    from weldcal.row_types.work import (
-        BleedRow,
-        FindingRow,
-        FinishRow,
-        MendRow,
-        PeelRow,
-        RunColumns,
-        RunRow,
-        UnsetRun,
-        WalkRow,
-        WidthRow,
-    )
 
 
 def _conditions_read(subject: Subject, r: Reading, begins: int) -> list[Row]:
@@ -72,10 +52,10 @@ def _strip(subject: Subject, r: Strip, begins: int) -> list[Row]:
     return [("strips", row), *columns.reading_rows(subject, r.readings)]
 
 
-def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
+def _run(subject: Subject, r: records.RunStart, begins: int) -> list[Row]:
     finishes = [payload for entry, payload in subject.filled if entry.kind == "run-finish"]
-    finish: RunFinish | None = decode("run-finish", finishes[0]) if finishes else None
-    own: RunColumns = {
+    finish: records.RunFinish | None = decode("run-finish", finishes[0]) if finishes else None
+    own: rows.RunColumns = {
         **columns.on(r.seam),
         "start_m": r.start.si("m"),
         "end_m": finish.end.si("m") if finish else None,
@@ -93,9 +73,9 @@ def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
     if len(finishes) > 1:
         seen["flags"] = columns.also(seen["flags"], "finished twice")
     if r.setting is None:
-        unset: UnsetRun = {**seen, **columns.conditions(r.conditions), **own}
+        unset: rows.UnsetRun = {**seen, **columns.conditions(r.conditions), **own}
         return [("runs", unset)]
-    row: RunRow = {
+    row: rows.RunRow = {
         **seen,
         **columns.setting(r.setting),
         **columns.conditions(r.conditions),
@@ -104,9 +84,9 @@ def _run(subject: Subject, r: RunStart, begins: int) -> list[Row]:
     return [("runs", row)]
 
 
-def _finish(subject: Subject, r: RunFinish, begins: int) -> list[Row]:
+def _finish(subject: Subject, r: records.RunFinish, begins: int) -> list[Row]:
     """A finish whose start is not known on any device yet."""
-    row: FinishRow = {
+    row: rows.FinishRow = {
         **columns.seen(subject, r.seen, begins),
         **columns.on(r.seam),
         "end_m": r.end.si("m"),
@@ -115,8 +95,8 @@ def _finish(subject: Subject, r: RunFinish, begins: int) -> list[Row]:
     return [("finishes", row)]
 
 
-def _bleed(subject: Subject, r: BleedCheck, begins: int) -> list[Row]:
-    row: BleedRow = {
+def _bleed(subject: Subject, r: records.BleedCheck, begins: int) -> list[Row]:
+    row: rows.BleedRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.readings(r.readings),
         **columns.on(r.seam),
@@ -127,8 +107,8 @@ def _bleed(subject: Subject, r: BleedCheck, begins: int) -> list[Row]:
     return [("bleeds", row), *columns.reading_rows(subject, r.readings)]
 
 
-def _width(subject: Subject, r: LapWidth, begins: int) -> list[Row]:
-    row: WidthRow = {
+def _width(subject: Subject, r: records.LapWidth, begins: int) -> list[Row]:
+    row: rows.WidthRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.on(r.seam),
         "at_m": r.at.si("m"),
@@ -139,8 +119,8 @@ def _width(subject: Subject, r: LapWidth, begins: int) -> list[Row]:
     return [("widths", row)]
 
 
-def _walk(subject: Subject, r: Walk, begins: int) -> list[Row]:
-    row: WalkRow = {
+def _walk(subject: Subject, r: records.Walk, begins: int) -> list[Row]:
+    row: rows.WalkRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.on(r.seam),
         "start_m": r.start.si("m"),
@@ -152,8 +132,8 @@ def _walk(subject: Subject, r: Walk, begins: int) -> list[Row]:
     return [("walks", row)]
 
 
-def _finding(subject: Subject, r: Finding, begins: int) -> list[Row]:
-    row: FindingRow = {
+def _finding(subject: Subject, r: records.Finding, begins: int) -> list[Row]:
+    row: rows.FindingRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.on(r.seam),
         "kind": r.kind,
@@ -169,8 +149,8 @@ def _finding(subject: Subject, r: Finding, begins: int) -> list[Row]:
     return [("findings", row)]
 
 
-def _mend(subject: Subject, r: Mend, begins: int) -> list[Row]:
-    row: MendRow = {
+def _mend(subject: Subject, r: records.Mend, begins: int) -> list[Row]:
+    row: rows.MendRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         **columns.on(r.seam),
         "finding": r.finding,
@@ -187,11 +167,11 @@ def _mend(subject: Subject, r: Mend, begins: int) -> list[Row]:
     return [("mends", row)]
 
 
-def _peel(subject: Subject, r: Peel, begins: int) -> list[Row]:
+def _peel(subject: Subject, r: records.Peel, begins: int) -> list[Row]:
     per_mm = columns.si(r.line_load, "N/mm")
     if per_mm is None and r.load is not None and r.width is not None:
         per_mm = float(r.load.to("N") / r.width.to("mm"))
-    row: PeelRow = {
+    row: rows.PeelRow = {
         **columns.seen(subject, r.seen, begins, r.name),
         "seam": r.seam,
         "seam_key": None if r.seam is None else same_name(r.seam),

@@ -29,20 +29,8 @@ from weldcal.row_types.record import WithdrawnRow
 from weldcal.row_types.site import LookRow, PunchRow
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import BleedRow
+from weldcal.views import rows as viewed
 from weldcal.views.fault import Fault
-from weldcal.views.rows import (
-    DeviceHead,
-    EntryCount,
-    HandedSeal,
-    JudgedStrip,
-    LimitNow,
-    MarkedConditions,
-    MarkedPeel,
-    MarkedRun,
-    NamedAmendment,
-    OpenWarning,
-    ReadBleed,
-)
 from weldcal.views.trace import SeamTrace
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
@@ -199,7 +187,7 @@ class Dossier(Struct):
     version: str
     people_shown: bool
     lists: Lists
-    limits: list[LimitNow]
+    limits: list[viewed.LimitNow]
     limit_changes: list[LimitRow]
     seams: list[SeamFacts]
     traces: list[SeamTrace]
@@ -207,19 +195,19 @@ class Dossier(Struct):
     marks: dict[str, Counted]
     pieces: list[ProbedPiece]
     days: dict[str, dict[str, int]]
-    strips: list[JudgedStrip]
-    conditions: list[MarkedConditions]
-    runs: list[MarkedRun]
-    bleeds: list[ReadBleed]
-    peels: list[MarkedPeel]
+    strips: list[viewed.JudgedStrip]
+    conditions: list[viewed.MarkedConditions]
+    runs: list[viewed.MarkedRun]
+    bleeds: list[viewed.ReadBleed]
+    peels: list[viewed.MarkedPeel]
     fits: list[DayFit]
     unfitted: int
-    warnings: list[OpenWarning]
-    amendments: list[NamedAmendment]
+    warnings: list[viewed.OpenWarning]
+    amendments: list[viewed.NamedAmendment]
     withdrawn: list[WithdrawnRow]
-    seals: list[HandedSeal]
-    entries: list[EntryCount]
-    heads: list[DeviceHead]
+    seals: list[viewed.HandedSeal]
+    entries: list[viewed.EntryCount]
+    heads: list[viewed.DeviceHead]
     charts: list[BleedChart]
     doubts: Doubts | None
     faults: Sequence[Fault]

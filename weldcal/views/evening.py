@@ -7,25 +7,11 @@ from msgspec import Struct
 from weldcal.quality.doubt import Doubts
 from weldcal.row_types.listed import AreaRow, JobRow
 from weldcal.row_types.site import PunchRow
+from weldcal.views import rows
 from weldcal.views.dialled import Dialled
 from weldcal.views.dossier import SeamFacts
 from weldcal.views.fault import Fault
 from weldcal.views.go_ahead import GoAhead
-from weldcal.views.rows import (
-    Clash,
-    JudgedStrip,
-    MarkedConditions,
-    MarkedFinding,
-    MarkedMend,
-    MarkedPeel,
-    MarkedRun,
-    MarkedWalk,
-    MarkedWidth,
-    OpenWarning,
-    ReadBleed,
-    TakenBack,
-    WatchedHotWork,
-)
 from weldcal.views.upkeep import LeakNow, ListLine, LookDue
 
 
@@ -51,27 +37,27 @@ class Evening(Struct):
     probed_m: float
     walked_over_m: dict[str, float]
     walked_m: float
-    probed: list[MarkedWalk]
-    runs: list[MarkedRun]
-    walks: list[MarkedWalk]
-    findings: list[MarkedFinding]
-    mends: list[MarkedMend]
-    strips: list[JudgedStrip]
+    probed: list[rows.MarkedWalk]
+    runs: list[rows.MarkedRun]
+    walks: list[rows.MarkedWalk]
+    findings: list[rows.MarkedFinding]
+    mends: list[rows.MarkedMend]
+    strips: list[rows.JudgedStrip]
     go_aheads: list[GoAhead]
     doubts: Doubts | None
-    warnings: list[OpenWarning]
+    warnings: list[rows.OpenWarning]
     started: list[Started]
     ambient_c: float | None
     ambient_from: str | None
     gone_by: bool
-    conflicts: list[Clash]
+    conflicts: list[rows.Clash]
     punch: list[PunchRow]
     start_up: list[ListLine]
     looks_due: list[LookDue]
     leaks: list[LeakNow]
-    withdrawn: list[TakenBack]
+    withdrawn: list[rows.TakenBack]
     no_hot_work: bool
-    unwatched: list[WatchedHotWork]
+    unwatched: list[rows.WatchedHotWork]
     faults: list[Fault]
 
 
@@ -96,8 +82,8 @@ class DaySheet(Struct, frozen=True):
         mended: id -> name of the findings that the day's mends are of.
     """
 
-    conditions: list[MarkedConditions]
-    bleeds: list[ReadBleed]
-    widths: list[MarkedWidth]
-    peels: list[MarkedPeel]
+    conditions: list[rows.MarkedConditions]
+    bleeds: list[rows.ReadBleed]
+    widths: list[rows.MarkedWidth]
+    peels: list[rows.MarkedPeel]
     mended: dict[str, str]

@@ -11,30 +11,11 @@ from msgspec import Struct
 
 from weldcal.quality.coverage import Stretch
 from weldcal.quality.goahead import Shortfall
+from weldcal.row_types import site, work
 from weldcal.row_types.columns import SeenColumns
 from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.record import AmendmentRow, HandedRow, SealRow, WarningRow
-from weldcal.row_types.site import (
-    CoverRow,
-    EmbeddingRow,
-    HotWorkRow,
-    LeakStepRow,
-    LotDoubtRow,
-    OpeningRow,
-    PunchRow,
-    RollRow,
-)
 from weldcal.row_types.strips import ConditionsRow, StripRow
-from weldcal.row_types.work import (
-    BleedRow,
-    FindingRow,
-    FinishRow,
-    MendRow,
-    PeelRow,
-    RunRow,
-    WalkRow,
-    WidthRow,
-)
 from weldcal.views.note import Note
 
 
@@ -72,7 +53,7 @@ class JudgedStrip(TriedStrip, Marks):
     """A strip judged, and marked."""
 
 
-class MarkedRun(RunRow, Marks):
+class MarkedRun(work.RunRow, Marks):
     """A run, marked."""
 
 
@@ -82,11 +63,11 @@ class CooledRun(MarkedRun):
     cold_utc: str | None
 
 
-class MarkedFinish(FinishRow, Marks):
+class MarkedFinish(work.FinishRow, Marks):
     """A finish without its start, marked."""
 
 
-class MarkedBleed(BleedRow, Marks):
+class MarkedBleed(work.BleedRow, Marks):
     """A bleed check, marked."""
 
 
@@ -105,19 +86,19 @@ class JudgedBleed(ReadBleed, total=False):
     shortfalls: tuple[Shortfall, ...]
 
 
-class MarkedWidth(WidthRow, Marks):
+class MarkedWidth(work.WidthRow, Marks):
     """A lap width, marked."""
 
 
-class MarkedWalk(WalkRow, Marks):
+class MarkedWalk(work.WalkRow, Marks):
     """A probe walk, marked."""
 
 
-class MarkedFinding(FindingRow, Marks):
+class MarkedFinding(work.FindingRow, Marks):
     """A finding, marked."""
 
 
-class MarkedMend(MendRow, Marks):
+class MarkedMend(work.MendRow, Marks):
     """A mend, marked."""
 
 
@@ -127,11 +108,11 @@ class CooledMend(MarkedMend):
     cold_utc: str | None
 
 
-class MarkedPeel(PeelRow, Marks):
+class MarkedPeel(work.PeelRow, Marks):
     """A peel sample, marked."""
 
 
-class MarkedHotWork(HotWorkRow, Marks):
+class MarkedHotWork(site.HotWorkRow, Marks):
     """Hot work, marked."""
 
 
@@ -145,11 +126,11 @@ class MarkedMeasure(MeasureRow, Marks):
     """A measurement of a machine, marked."""
 
 
-class MarkedCover(CoverRow, Marks):
+class MarkedCover(site.CoverRow, Marks):
     """A cover-up, marked."""
 
 
-class MarkedPunch(PunchRow, Marks):
+class MarkedPunch(site.PunchRow, Marks):
     """An item of a visit, marked."""
 
 
@@ -162,11 +143,11 @@ class HidingCover(SeenColumns, Marks):
     stretches: tuple[Stretch, ...]
 
 
-class MarkedOpening(OpeningRow, Marks):
+class MarkedOpening(site.OpeningRow, Marks):
     """An opening, marked."""
 
 
-class MarkedEmbedding(EmbeddingRow, Marks):
+class MarkedEmbedding(site.EmbeddingRow, Marks):
     """Granules embedded, marked."""
 
 
@@ -176,7 +157,7 @@ class PlacedPunch(MarkedPunch):
     seam_key: str | None
 
 
-class PlacedLeakStep(LeakStepRow, Marks):
+class PlacedLeakStep(site.LeakStepRow, Marks):
     """A step in the search of a leak that lies on a seam; `name` is the leak's."""
 
     name: str
@@ -290,6 +271,6 @@ class Lot(Struct, frozen=True):
     """A lot: rows of its rolls, why it is in doubt, and (seam, from, to) of the runs it went into."""
 
     lot: str
-    rolls: list[RollRow]
-    doubts: list[LotDoubtRow]
+    rolls: list[site.RollRow]
+    doubts: list[site.LotDoubtRow]
     laps: list[tuple[str, float, float | None]]

@@ -14,25 +14,7 @@ from weldcal.quality.doubt import Doubt
 from weldcal.quality.seam import SeamState
 from weldcal.row_types.listed import SeamRow
 from weldcal.row_types.record import WithdrawnRow
-from weldcal.views.rows import (
-    HidingCover,
-    JudgedBleed,
-    JudgedStrip,
-    MarkedEmbedding,
-    MarkedFinding,
-    MarkedFinish,
-    MarkedMend,
-    MarkedOpening,
-    MarkedPeel,
-    MarkedRun,
-    MarkedWalk,
-    MarkedWidth,
-    PlacedLeakStep,
-    PlacedPunch,
-    SeenAndMarked,
-    TracedAmendment,
-    TracedWarning,
-)
+from weldcal.views import rows
 
 
 class SeamEvent(Struct, frozen=True, kw_only=True):
@@ -53,119 +35,119 @@ class SeamEvent(Struct, frozen=True, kw_only=True):
 class SeenEvent(SeamEvent, frozen=True, kw_only=True):
     """Something that somebody saw, not something recorded about it later."""
 
-    row: SeenAndMarked
+    row: rows.SeenAndMarked
 
 
 class StripEvent(SeenEvent, frozen=True, kw_only=True):
     """The strip of a go-ahead that a run stands on."""
 
     what: ClassVar[str] = "strip"
-    row: JudgedStrip
+    row: rows.JudgedStrip
 
 
 class RunEvent(SeenEvent, frozen=True, kw_only=True):
     """A run."""
 
     what: ClassVar[str] = "run"
-    row: MarkedRun
+    row: rows.MarkedRun
 
 
 class FinishEvent(SeenEvent, frozen=True, kw_only=True):
     """A finish whose start is not known here."""
 
     what: ClassVar[str] = "finish"
-    row: MarkedFinish
+    row: rows.MarkedFinish
 
 
 class BleedEvent(SeenEvent, frozen=True, kw_only=True):
     """A bleed check."""
 
     what: ClassVar[str] = "bleed"
-    row: JudgedBleed
+    row: rows.JudgedBleed
 
 
 class WidthEvent(SeenEvent, frozen=True, kw_only=True):
     """A lap width."""
 
     what: ClassVar[str] = "lap-width"
-    row: MarkedWidth
+    row: rows.MarkedWidth
 
 
 class WalkEvent(SeenEvent, frozen=True, kw_only=True):
     """A probe walk."""
 
     what: ClassVar[str] = "walk"
-    row: MarkedWalk
+    row: rows.MarkedWalk
 
 
 class FindingEvent(SeenEvent, frozen=True, kw_only=True):
     """A finding."""
 
     what: ClassVar[str] = "finding"
-    row: MarkedFinding
+    row: rows.MarkedFinding
 
 
 class MendEvent(SeenEvent, frozen=True, kw_only=True):
     """A mend."""
 
     what: ClassVar[str] = "mend"
-    row: MarkedMend
+    row: rows.MarkedMend
 
 
 class PeelEvent(SeenEvent, frozen=True, kw_only=True):
     """A peel sample."""
 
     what: ClassVar[str] = "peel"
-    row: MarkedPeel
+    row: rows.MarkedPeel
 
 
 class CoverEvent(SeenEvent, frozen=True, kw_only=True):
     """A cover-up."""
 
     what: ClassVar[str] = "cover"
-    row: HidingCover
+    row: rows.HidingCover
 
 
 class OpeningEvent(SeenEvent, frozen=True, kw_only=True):
     """A covered seam opened up."""
 
     what: ClassVar[str] = "opening"
-    row: MarkedOpening
+    row: rows.MarkedOpening
 
 
 class EmbedEvent(SeenEvent, frozen=True, kw_only=True):
     """Granules embedded."""
 
     what: ClassVar[str] = "embed"
-    row: MarkedEmbedding
+    row: rows.MarkedEmbedding
 
 
 class PunchEvent(SeenEvent, frozen=True, kw_only=True):
     """An item of a visit."""
 
     what: ClassVar[str] = "punch"
-    row: PlacedPunch
+    row: rows.PlacedPunch
 
 
 class LeakStepEvent(SeenEvent, frozen=True, kw_only=True):
     """A step in the search of a leak."""
 
     what: ClassVar[str] = "leak-step"
-    row: PlacedLeakStep
+    row: rows.PlacedLeakStep
 
 
 class AmendEvent(SeamEvent, frozen=True, kw_only=True):
     """A correction, or something taken back or put back."""
 
     what: ClassVar[str] = "amend"
-    row: TracedAmendment
+    row: rows.TracedAmendment
 
 
 class SettleEvent(SeamEvent, frozen=True, kw_only=True):
     """A warning answered."""
 
     what: ClassVar[str] = "settle"
-    row: TracedWarning
+    row: rows.TracedWarning
 
 
 class WithdrawnEvent(SeamEvent, frozen=True, kw_only=True):
@@ -176,26 +158,7 @@ class WithdrawnEvent(SeamEvent, frozen=True, kw_only=True):
 
 
 _KINDS: dict[str, Callable[..., SeamEvent]] = {
-    kind.what: kind
-    for kind in (
-        StripEvent,
-        RunEvent,
-        FinishEvent,
-        BleedEvent,
-        WidthEvent,
-        WalkEvent,
-        FindingEvent,
-        MendEvent,
-        PeelEvent,
-        CoverEvent,
-        OpeningEvent,
-        EmbedEvent,
-        PunchEvent,
-        LeakStepEvent,
-        AmendEvent,
-        SettleEvent,
-        WithdrawnEvent,
-    )
+    kind.what: kind for kind in (*SeenEvent.__subclasses__(), *SeamEvent.__subclasses__())
 }
 
 

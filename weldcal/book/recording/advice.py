@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     from weldcal.book.dialling import Dialling
     from weldcal.book.job_reader import JobReader
     from weldcal.book.recording.transactions import Transactions
-    from weldcal.calibration import (
-        Advice,
-    )
+    from weldcal.calibration import Advice
 
 
 class AdviceRecorder(Service):

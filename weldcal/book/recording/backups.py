@@ -74,7 +74,7 @@ class Backups(Service):
                 count, faults = _copy(source, part, on_progress)
             finally:
                 source.close()
-            _fsync(part)
+            photos.sync(part)
             with _photos_too(self._reader.path, path, on_progress):
                 part.rename(path)
         except sqlite3.Error as error:
@@ -177,7 +177,7 @@ class Backups(Service):
             self._reader.path.parent.mkdir(parents=True, exist_ok=True)
             os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             count, faults = _copy(source, part, on_progress, anew=True)
-            _fsync(part)
+            photos.sync(part)
             moved = self._set_aside() if aside else None
             for side in ("-wal", "-shm"):
                 self._reader.path.with_name(self._reader.path.name + side).unlink(missing_ok=True)
@@ -260,11 +260,3 @@ def _photos_too(source: Path, to: Path, on_progress: Progress) -> Iterator[None]
     except BaseException:
         photos.drop(to, copied)
         raise
-
-
-def _fsync(path: Path) -> None:
-    file = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(file)
-    finally:
-        os.close(file)

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from weldcal.book.recording.advice import AdviceRecorder
     from weldcal.book.recording.amending import Amending
     from weldcal.book.recording.backups import Backups
-    from weldcal.book.recording.conditions import ConditionsRecorder
     from weldcal.book.recording.covering import CoverRecorder
     from weldcal.book.recording.firm import FirmRecorder
     from weldcal.book.recording.laying import LayRecorder
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
     from weldcal.book.recording.site import SiteRecorder
     from weldcal.book.recording.stock import StockRecorder
     from weldcal.book.recording.strip_sheets import StripSheets
-    from weldcal.book.recording.strips import StripRecorder
+    from weldcal.book.recording.strips import ConditionsRecorder, StripRecorder
     from weldcal.book.recording.undoing import Undoing
     from weldcal.book.recording.upkeep import UpkeepRecorder
     from weldcal.book.recording.walk_sheets import WalkSheets
@@ -43,7 +42,7 @@ class Recorders(Services):
     transactions: Transactions
     advice: Made[AdviceRecorder] = Made("recording.advice")
     amending: Made[Amending] = Made("recording.amending")
-    conditions: Made[ConditionsRecorder] = Made("recording.conditions")
+    conditions: Made[ConditionsRecorder] = Made("recording.strips")
     covering: Made[CoverRecorder] = Made("recording.covering")
     firm: Made[FirmRecorder] = Made("recording.firm")
     packing: Made[Packing] = Made("recording.packing")

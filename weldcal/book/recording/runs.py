@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.hiding import Hiding
-from weldcal.quality.goahead import (
-    Key,
-    Shortfall,
-)
+from weldcal.book.job_reader import AS_SEEN
+from weldcal.quality.goahead import Key, Shortfall
 from weldcal.quantities import Quantity
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import same_name
@@ -162,11 +160,7 @@ class RunRecorder(Service):
         if roll_lot:
             notes += [
                 Note("lot_in_doubt", {"lot": row["lot"], "why": row["why"]})
-                for row in self._reader.select(
-                    _Doubted,
-                    "SELECT lot, why FROM lot_doubts WHERE job = ? ORDER BY seen_utc, tick, device",
-                    (self._reader.job.id,),
-                )
+                for row in self._reader.part(_Doubted, "lot_doubts", AS_SEEN)
                 if same_name(row["lot"]) == same_name(roll_lot)
             ]
         return notes

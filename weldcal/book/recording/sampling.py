@@ -14,10 +14,7 @@ from weldcal.book.core import Service
 from weldcal.errors import NoneYet
 from weldcal.quality.coverage import minus
 from weldcal.quality.doubt import Cut
-from weldcal.quality.sampling import (
-    RandomPlace,
-    draw_places,
-)
+from weldcal.quality.sampling import RandomPlace, draw_places
 from weldcal.quantities import Quantity
 from weldcal.records.common import Seen
 from weldcal.records.site import Draw, DrawnPlace

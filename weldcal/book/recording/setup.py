@@ -110,7 +110,7 @@ class Setup(Service):
         """
         person = self._reader.person(name)
         self._preferences.keep("me", person)
-        listed = self._marks.listed("people")
+        listed = self._reader.names_in("people")
         if listed and person not in listed:
             note = Note("unlisted", {"what": "person", "name": person, "known": listed})
             return Recorded("", person, (note,))

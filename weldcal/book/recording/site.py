@@ -17,18 +17,8 @@ from weldcal.book.site import watch_notes
 from weldcal.errors import NoneYet
 from weldcal.quality.dial import MachineDial
 from weldcal.quality.measure import RUN_SCATTER, RUNS_LEAST
+from weldcal.records import site as records
 from weldcal.records.fields import same_name
-from weldcal.records.site import (
-    Cause,
-    HotWork,
-    HotWorkEnd,
-    Leak,
-    Measure,
-    North,
-    OpenUp,
-    Repair,
-    Watch,
-)
 from weldcal.row_types.machines import MeasureRow
 from weldcal.row_types.site import HotWorkRow
 from weldcal.words import _
@@ -52,7 +42,7 @@ class SiteRecorder(Service):
     _machines: Machines
     _marks: Marking
 
-    def record_measure(self, measure: Measure) -> Recorded:
+    def record_measure(self, measure: records.Measure) -> Recorded:
         """Record a machine measured.
 
         Args:
@@ -68,7 +58,7 @@ class SiteRecorder(Service):
         values = {"speed_m_per_min": row["speed_m_per_min"]}
         return Recorded(measure_id, measure.machine, notes, values)
 
-    def record_cause(self, cause: Cause) -> Recorded:
+    def record_cause(self, cause: records.Cause) -> Recorded:
         """Record why a machine's strips failed, and what was done about it.
 
         Args:
@@ -77,7 +67,7 @@ class SiteRecorder(Service):
         cause_id = self._transactions.record("cause", cause)
         return Recorded(cause_id, cause.machine, self._marks.notes("causes", cause_id))
 
-    def record_repair(self, repair: Repair) -> Recorded:
+    def record_repair(self, repair: records.Repair) -> Recorded:
         """Record a machine repaired.
 
         Args:
@@ -90,7 +80,7 @@ class SiteRecorder(Service):
         repair_id = self._transactions.record("repair", repair)
         return Recorded(repair_id, repair.machine, self._marks.notes("repairs", repair_id))
 
-    def start_hot_work(self, work: HotWork) -> Recorded:
+    def start_hot_work(self, work: records.HotWork) -> Recorded:
         """Record hot work begun.
 
         Args:
@@ -102,7 +92,9 @@ class SiteRecorder(Service):
             notes += (Note("primer_wet", {}),)
         return Recorded(work_id, named.name, notes)
 
-    def hot_work_stage(self, name: str | None, record: HotWorkEnd | Watch) -> Recorded:
+    def hot_work_stage(
+        self, name: str | None, record: records.HotWorkEnd | records.Watch
+    ) -> Recorded:
         """Record hot work ended, or its watch stood; of the latest, where no name is given.
 
         Args:
@@ -117,7 +109,7 @@ class SiteRecorder(Service):
             row = self._reader.find_in(HotWorkRow, name, why)
         else:
             row = self._latest_hot_work()
-        kind = "watch" if isinstance(record, Watch) else "hot-work-end"
+        kind = "watch" if isinstance(record, records.Watch) else "hot-work-end"
         self._transactions.record(kind, record, row["id"])
         now = self._reader.by_id(HotWorkRow, row["id"])
         return Recorded(row["id"], row["name"], watch_notes(now))
@@ -128,7 +120,7 @@ class SiteRecorder(Service):
             raise NoneYet(what=_("hot work"), then=_("Begin it: weldcal hotwork start"))
         return rows[0]
 
-    def record_north(self, north: North) -> Recorded:
+    def record_north(self, north: records.North) -> Recorded:
         """Record where north lies on the plan.
 
         Args:
@@ -137,7 +129,7 @@ class SiteRecorder(Service):
         north_id = self._transactions.record("north", north)
         return Recorded(north_id, _("on the plan"), self._marks.notes("norths", north_id))
 
-    def open_up(self, opening: OpenUp) -> Recorded:
+    def open_up(self, opening: records.OpenUp) -> Recorded:
         """Record a covered seam opened up: from then on it can be probed again.
 
         Args:
@@ -150,7 +142,7 @@ class SiteRecorder(Service):
             notes += (Note("not_hidden", {"seam": opening.seam}),)
         return Recorded(opening_id, named.name, notes)
 
-    def record_leak(self, leak: Leak) -> Recorded:
+    def record_leak(self, leak: records.Leak) -> Recorded:
         """Record a leak reported.
 
         Args:

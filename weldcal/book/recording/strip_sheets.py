@@ -124,12 +124,9 @@ class StripSheets(Sheets):
 
     def _notes_of(self, rows: list[KeptRow]) -> list[RowKept]:
         ids = [row.id for row in rows]
-        places = ", ".join("?" * len(ids))
         with self._reader.snapshot():  # nothing changes meanwhile, so nothing is asked twice
             notes = self._marks.notes_of("strips", ids)
-            read = self._reader.select(
-                StripRow, f"SELECT * FROM strips WHERE id IN ({places})", ids
-            )
+            read = self._reader.of_ids(StripRow, ids)
             judged = {row["id"]: row for row in self._strips.judged(read)}
             return [
                 self._with_notes(row, notes[row.id], self._strips.verdict_of(judged[row.id]))
@@ -153,9 +150,7 @@ class StripSheets(Sheets):
 
     def _dials(self) -> dict[str, str]:
         """What the dial of each machine shows, by `same_name` of the machine."""
-        rows = self._reader.select(
-            _Dial, "SELECT name, dial FROM machines WHERE job = ?", (self._reader.job.id,)
-        )
+        rows = self._reader.part(_Dial, "machines")
         return {same_name(row["name"]): row["dial"] for row in rows}
 
 

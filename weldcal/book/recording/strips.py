@@ -1,4 +1,4 @@
-"""Strips and what they permit: strips, pulls, the go-ahead.
+"""Conditions, strips and what they permit: strips, pulls, the go-ahead.
 
 Invariant: what can be kept is kept, and what is odd about it becomes a note;
 a strip is judged by the limits in force when it was seen.
@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from weldcal.book.core import Note, Recorded, Service
 from weldcal.book.strips import PERMITTED
 from weldcal.quality.goahead import Shortfall
-from weldcal.records.strip import Pull, Strip
+from weldcal.records.common import Conditions
+from weldcal.records.strip import Pull, Reading, Strip
 from weldcal.records.times import stamp
 from weldcal.row_types.strips import StripRow
 from weldcal.tables.columns import utc
@@ -25,6 +26,34 @@ if TYPE_CHECKING:
     from weldcal.book.recording.transactions import Transactions
     from weldcal.book.slips import Slips
     from weldcal.book.strips import Strips
+
+
+class ConditionsRecorder(Service):
+    """Records conditions."""
+
+    _reader: JobReader
+    _transactions: Transactions
+    _marks: Marking
+
+    def record(
+        self,
+        conditions: Conditions,
+        *,
+        by: str | None = None,
+        at: str | None = None,
+        instrument: str | None = None,
+    ) -> Recorded:
+        """Record conditions read by themselves.
+
+        Args:
+            conditions: as read.
+            by: who; who is typing, where not given.
+            at: when, as typed; now, where not given.
+            instrument: read with this one.
+        """
+        record = Reading(seen=self._reader.seen(by, at, instrument), conditions=conditions)
+        reading = self._transactions.record("conditions", record)
+        return Recorded(reading, _("conditions"), self._marks.notes("conditions", reading))
 
 
 class StripRecorder(Service):

@@ -21,8 +21,7 @@ from weldcal.records.fields import plain_name, same_name
 from weldcal.records.notes import NEVER_WITHDRAWN, WITHDRAWN, Amend
 from weldcal.tables import taken_back
 from weldcal.tables.fold import Subject
-from weldcal.tables.projector import subject_of
-from weldcal.tables.rows import maker
+from weldcal.tables.projector import maker, subject_of
 from weldcal.views.act import Act, ActPart
 from weldcal.words import _
 
@@ -203,12 +202,12 @@ class Undoing(Service):
 
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
-        rows = self._reader.select(
+        rows = self._reader.part(
             NamedOn,
-            "SELECT id, name, device FROM withdrawn "
-            "WHERE job = ? AND was_in IS NOT NULL AND upper(name) = upper(?) "
-            "AND device LIKE ?",
-            (self._reader.job.id, wanted, device + "%"),
+            "withdrawn",
+            "AND was_in IS NOT NULL AND upper(name) = upper(?) AND device LIKE ?",
+            wanted,
+            device + "%",
         )
         return self._reader.only_one(rows, LETTERS[wanted[:1].upper()][1], name)["id"]
 

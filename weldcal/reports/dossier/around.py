@@ -10,10 +10,9 @@ import math
 
 from weldcal.reports import show
 from weldcal.reports.dossier.outline import Edge
-from weldcal.reports.dossier.palette import INK, MUTED
 from weldcal.reports.dossier.placing import TakenBoxes, words_wide
 from weldcal.reports.dossier.site import LEFT, DrawnSite, View, cut
-from weldcal.reports.dossier.svg import WIDTH, Svg
+from weldcal.reports.dossier.svg import INK, MUTED, WIDTH, Svg
 from weldcal.reports.dossier.telling import scale_bar
 from weldcal.words import _
 

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from weldcal.reports import show
-from weldcal.reports.dossier.palette import INK, MUTED, PAPER
-from weldcal.reports.dossier.svg import WIDTH, Axis, Svg
+from weldcal.reports.dossier.svg import INK, MUTED, PAPER, WIDTH, Axis, Svg
 
 LEFT, RIGHT = 58.0, WIDTH - 16
 DASH, DOTS = "7 3", "1.5 3"

@@ -20,8 +20,7 @@ from weldcal.reports.dossier.charts import (
     width_in,
 )
 from weldcal.reports.dossier.document import Figure, Table, table
-from weldcal.reports.dossier.palette import PROBED
-from weldcal.reports.dossier.svg import Axis, Svg, frame
+from weldcal.reports.dossier.svg import PROBED, Axis, Svg, frame
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import BleedRow
 from weldcal.views.dossier import BleedChart

@@ -55,7 +55,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
         lead=tuple(_lead(d, sums, answers, units, links)),
         sections=(
             _roof(d, units, links),
-            _totals(d, sums, units),
+            Section(_("Totals"), (totals_table(sums, d.pieces, units),)),
             proof.job(d, units),
             proof.limits(d, units),
             days.days(d, units, album),
@@ -70,7 +70,7 @@ def document(d: Dossier, csv_names: tuple[str, ...] = (), album: Album | None = 
             integrity.section(d.integrity),
             proof.people(d),
             integrity.seals(d),
-            _asked(answers),
+            Section(_("Asked, with nothing found"), (first_page.nothing_found(answers),)),
             _made(d, csv_names, album),
         ),
     )
@@ -133,15 +133,6 @@ def _roof(d: Dossier, units: str, links: dict[str, str]) -> Section:
     if d.doubts is None:
         blocks.append(Para(_("Doubt is not drawn: there are too many findings to reckon it here.")))
     return Section(_("The roof"), (*blocks, *([keyed] if keyed else [])), new_page=True)
-
-
-def _totals(d: Dossier, sums: Totals, units: str) -> Section:
-    return Section(_("Totals"), (totals_table(sums, d.pieces, units),))
-
-
-def _asked(answers: first_page.Answers) -> Section:
-    """What was asked of the record with nothing found."""
-    return Section(_("Asked, with nothing found"), (first_page.nothing_found(answers),))
 
 
 def fault_rates(d: Dossier, units: str) -> Figure | None:

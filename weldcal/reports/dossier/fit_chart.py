@@ -21,8 +21,7 @@ from weldcal.reports.dossier.charts import (
 )
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.lengths import welded
-from weldcal.reports.dossier.palette import BAND, INK, PAPER, PROBED
-from weldcal.reports.dossier.svg import Axis, Svg, frame
+from weldcal.reports.dossier.svg import BAND, INK, PAPER, PROBED, Axis, Svg, frame
 from weldcal.views.dossier import DayFit
 from weldcal.words import _, number, plural
 

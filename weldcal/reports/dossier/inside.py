@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from weldcal.reports.dossier import bars, strokes
-from weldcal.reports.dossier.palette import INK, MUTED, PROBED, UNPROBED
 from weldcal.reports.dossier.placing import (
     Spot,
     TakenBoxes,
@@ -30,7 +29,7 @@ from weldcal.reports.dossier.site import (
     middle_of,
     spacing,
 )
-from weldcal.reports.dossier.svg import Svg
+from weldcal.reports.dossier.svg import INK, MUTED, PROBED, UNPROBED, Svg
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, plural

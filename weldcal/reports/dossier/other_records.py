@@ -6,7 +6,7 @@ Invariant: a column is shown by the unit its name ends in; one without any value
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from weldcal.reports import show
 from weldcal.reports.dossier.document import Para, Section, Table, table
@@ -36,23 +36,20 @@ _INNER = {
 }
 
 
-def others(d: Dossier, units: str) -> list[Section]:
+def others(d: Dossier, units: str) -> Iterator[Section]:
     """Every other kind of record of the job, fire watches first."""
-    sections = []
     called = {s.key: s.name for s in d.seams}
     hot = [name for name in d.other if "hot" in name or "watch" in name]
     if not any(d.other[name] for name in hot):
-        sections.append(
-            Section(
-                _("Hot work and fire watches"),
-                (
-                    Para(
-                        _(
-                            "This record holds no fire watch. That is no proof that none was kept: see the permit."
-                        )
-                    ),
+        yield Section(
+            _("Hot work and fire watches"),
+            (
+                Para(
+                    _(
+                        "This record holds no fire watch. That is no proof that none was kept: see the permit."
+                    )
                 ),
-            )
+            ),
         )
     for name in [*hot, *(n for n in d.other if n not in hot)]:
         if d.other[name]:
@@ -61,12 +58,9 @@ def others(d: Dossier, units: str) -> list[Section]:
                 if name in hot
                 else _(name.replace("_", " ")).capitalize()
             )
-            sections.append(
-                Section(
-                    title, (_plain(title, d.other[name], units, called), *left(len(d.other[name])))
-                )
+            yield Section(
+                title, (_plain(title, d.other[name], units, called), *left(len(d.other[name])))
             )
-    return sections
 
 
 def _plain(title: str, rows: list[dict[str, object]], units: str, called: dict[str, str]) -> Table:

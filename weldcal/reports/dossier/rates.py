@@ -17,8 +17,7 @@ from weldcal.reports import show
 from weldcal.reports.dossier.charts import RIGHT
 from weldcal.reports.dossier.document import Figure, Table, table
 from weldcal.reports.dossier.lengths import probed
-from weldcal.reports.dossier.palette import INK, PAPER, PROBED
-from weldcal.reports.dossier.svg import Axis, Svg, frame
+from weldcal.reports.dossier.svg import INK, PAPER, PROBED, Axis, Svg, frame
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, number
 

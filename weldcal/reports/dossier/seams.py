@@ -8,15 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from weldcal.reports import show, trace
-from weldcal.reports.dossier.document import (
-    Block,
-    Bullets,
-    Para,
-    Photos,
-    Section,
-    Table,
-    table,
-)
+from weldcal.reports.dossier.document import Block, Bullets, Para, Photos, Section, Table, table
 from weldcal.reports.dossier.pictures import Album, of_events
 from weldcal.reports.dossier.totals import share
 from weldcal.reports.terminal import SHAPES

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from weldcal.reports.dossier.charts import LEFT, RIGHT, speed_in, units_of
 from weldcal.reports.dossier.document import Figure, table
-from weldcal.reports.dossier.palette import INK, PAPER, PROBED
-from weldcal.reports.dossier.svg import Axis, Svg, frame
+from weldcal.reports.dossier.svg import INK, PAPER, PROBED, Axis, Svg, frame
 from weldcal.words import _, number
 
 Point = tuple[str, str, float, float]  # strip, day, temperature °C, speed m/min

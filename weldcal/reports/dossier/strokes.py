@@ -11,9 +11,8 @@ import textwrap
 from collections.abc import Callable, Sequence
 
 from weldcal.reports.dossier.document import Figure
-from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED
 from weldcal.reports.dossier.placing import SIZE, PlacedMark
-from weldcal.reports.dossier.svg import Svg
+from weldcal.reports.dossier.svg import INK, MUTED, OPEN, PAPER, PROBED, UNPROBED, Svg
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _

@@ -1,7 +1,9 @@
 """Drawing by hand: the few SVG elements our figures are made of.
 
 Invariant: numbers go in as numbers and text as escaped text, so nothing that a
-person typed becomes an element. Sizes are in units of a page 720 wide.
+person typed becomes an element. Sizes are in units of a page 720 wide. No meaning rests on
+colour alone: each has a shape, a dash or a sign of its own, and the fills differ in lightness, so
+they part in grey as well. Contrasts and distances under colour blindness are held by a test.
 """
 
 from __future__ import annotations
@@ -12,8 +14,16 @@ from contextlib import contextmanager
 from html import escape
 
 from weldcal.reports.dossier.document import printable
-from weldcal.reports.dossier.palette import INK, MUTED, OPEN, PAPER
 from weldcal.words import number
+
+PAPER = "#ffffff"
+INK = "#1a1a1a"
+MUTED = "#595959"  # axes, small print, lap not welded
+PROBED = "#1d4e89"  # solid: probed; also the middle of a fit
+UNPROBED = "#ffd166"  # hollow: welded and not probed
+OPEN = "#b3001b"  # open finding; outside the limits
+BAND = "#dbe6f3"  # an interval
+
 
 WIDTH = 720.0
 Point = tuple[float, float]

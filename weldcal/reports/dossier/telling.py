@@ -10,8 +10,7 @@ from collections.abc import Sequence
 
 from weldcal.reports import show
 from weldcal.reports.dossier.lengths import length
-from weldcal.reports.dossier.palette import INK
-from weldcal.reports.dossier.svg import Svg
+from weldcal.reports.dossier.svg import INK, Svg
 from weldcal.reports.terminal import SHAPES
 from weldcal.views.dossier import SeamFacts
 from weldcal.words import _, plural
