@@ -47,7 +47,7 @@ def test_a_strip_on_a_sheet_read_long_before_is_taken_with_the_air_of_then(
     by_noon.ok("strip pull S5 good --parted compound")
     document = by_noon.ok("dial --json").json
     assert document["question"]["beside"]["air_c"] == pytest.approx(16.11, abs=0.01)
-    assert document["sheet_unsure_k"] > 15
+    assert document["sheet_unsure_k"] > 6.4  # 3 K for each root hour of 4.6, and the sun beside
 
 
 @pytest.mark.parametrize("typed", ["--ambient 80F", "--sheet-temp 110F", "--wind 15mph"])
