@@ -26,7 +26,10 @@ def two_sheets(job: Any) -> Any:
     job.day(MORNING)
     job.clock.set("07:42")
     assert "no valid go-ahead" in job.ok("seam start A2 --sheet cap --nozzle 932 --speed 5.5").out
-    job.day("07:49 seam finish A2 --to 33\n07:50 job show")
+    job.day("""
+        07:49 seam finish A2 --to 33
+        07:50 conditions --ambient 62F --sheet-temp 76F --wind 4mph
+    """)
     return job
 
 
