@@ -117,6 +117,7 @@ class SeamStates(Service):
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
+                    "welds": judged.welds,
                     "hidden": context.hidden(key),
                     "disagreements": judged.disagreements,
                 }

@@ -40,9 +40,13 @@ EVERYWHERE: Stretch = (0.0, math.inf)
 
 
 class SeamFound(SeamSeen):
-    """A seam of the roof with the rows it was judged by."""
+    """A seam of the roof with the rows on it.
+
+    `welds` are the runs it was judged by: of a T-joint, those of both its laps, as points of it.
+    """
 
     rows: SeamRows
+    welds: Sequence[RunOn]
 
 
 class SeamVerdict(Struct, frozen=True):
@@ -51,6 +55,7 @@ class SeamVerdict(Struct, frozen=True):
     state: SeamState
     flags: tuple[str, ...]
     disagreements: tuple[Disagreement, ...]
+    welds: Sequence[RunOn]
 
 
 class SeamContext(Struct, frozen=True):
@@ -84,26 +89,27 @@ class SeamContext(Struct, frozen=True):
             rows: what is on it.
             laps: runs and walks of the laps that meet there, by key, where it is a T-joint.
         """
-        record = self._record(key, rows, laps)
+        counted = self._counted(key, rows, laps)
+        record = _record(self.listed.get(key), counted, self)
         state = state_of(record)
         probed = {f["id"] for f in rows.findings if f["how"] == "probed"}
         findings = [f for f in record.findings if f.id in probed]
         apart = disagreements(findings, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
-        return SeamVerdict(state, tuple(flags), apart)
+        return SeamVerdict(state, tuple(flags), apart, counted.runs)
 
     def state(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamState:
         """A seam's state alone; arguments as of `judged`."""
-        return state_of(self._record(key, rows, laps))
+        return state_of(_record(self.listed.get(key), self._counted(key, rows, laps), self))
 
-    def _record(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamRecord:
-        """What is recorded of a seam, as much as its state follows from."""
+    def _counted(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamRows:
+        """What is recorded of a seam, as it counts for its state."""
         seam, spells = self.listed.get(key), self.spells.get(key, [])
         counted = _counted(rows, spells)
         if seam and seam["joins"]:
             side = _counted(laps.get(seam["joins"], NOTHING), spells)
             return _joint(seam, counted, side, laps, self)
-        return _record(seam, counted, self)
+        return counted
 
     def hidden(self, key: str) -> list[Stretch]:
         """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be.
@@ -247,7 +253,7 @@ def _joint(
     side: SeamRows,
     laps: Mapping[str, SeamRows],
     context: SeamContext,
-) -> SeamRecord:
+) -> SeamRows:
     """A T-joint: welded with both laps that meet there, probed with its side lap.
 
     It has no length: what reaches its place along a lap is a point of it, and nothing does
@@ -266,8 +272,7 @@ def _joint(
         on_end = _runs_at(laps.get(key, NOTHING).runs, end_at, slack)
         whole = bool(runs and on_end)
         runs, walks = ([*runs, *on_end], walks) if whole else ([], [])
-    joined = replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
-    return _record({**seam, "length_m": None}, joined, context)
+    return replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
 
 
 def _runs_at(runs: Sequence[RunOn], at_m: float | None, slack: Tolerances) -> list[RunOn]:
@@ -289,7 +294,7 @@ def _reaches(start_m: float, end_m: float | None, at_m: float | None, slack_m: f
 def _record(seam: SeamRow | None, rows: SeamRows, context: SeamContext) -> SeamRecord:
     slack = context.slack.at
     return SeamRecord(
-        length=seam["length_m"] if seam else None,
+        length=seam["length_m"] if seam and not seam["joins"] else None,
         known=seam is not None,
         loose_finishes=len(rows.finishes),
         runs=tuple(_run(r, context) for r in rows.runs),
