@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from weldcal.book.core import Service
-from weldcal.book.seams import SeamFound
+from weldcal.book.seams import SeamFound, end_lap_key
 from weldcal.errors import Unheard
 from weldcal.quality.coverage import SAME_PLACE_M, Stretch, minus, ordered, union
 from weldcal.quality.doubt import in_doubt
@@ -163,7 +163,7 @@ def _along(seams: list[SeamFound], roof: list[SeamFound], bounds: Stretch) -> It
         seam = side["seam"]
         at = seam["joins_at_m"] if seam else None
         if seam and seam["joins"] in names and at is not None and low <= at <= high:
-            within |= {same_name(side["name"]), same_name(side["name"])[:-1]}
+            within |= {seam["seam_key"], end_lap_key(seam)}
     for side in seams:
         seam = side["seam"]
         if seam is None or seam["kind"] in ("end lap", "T-joint"):

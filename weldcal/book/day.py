@@ -34,6 +34,7 @@ from weldcal.records.day import (
     OpenFinding,
     Warned,
 )
+from weldcal.records.fields import same_name
 from weldcal.records.times import stamp, zone
 from weldcal.row_types.listed import MachineRow, SeamRow, SheetRow
 from weldcal.row_types.strips import StripRow
@@ -222,19 +223,23 @@ class Days(Service):
         open_: list[tuple[str, str]] = []
         hidden: list[str] = []
         warm: dict[str, str] = {}
-        for seam in self._roof.view():
+        named: set[str | None] = set()
+        for seam in sorted(self._roof.view(), key=lambda seam: bool(_side(seam))):
             state = seam["state"]
             open_ += [(seam["name"], name) for name in state.open]
-            if seam["seam"] and seam["seam"]["kind"] == "T-joint":
-                continue  # walked with the side lap it lies on
-            if "covered" not in seam["flags"]:  # nobody probes what the next ply hides
-                for cold_utc, welded_utc, lap in self._unprobed(seam, now):
-                    if cold_utc <= utc(now.isoformat()):
-                        walks.append((welded_utc, lap))
-                    else:
-                        warm[lap.seam] = self._clock_of(cold_utc)
-            elif state.unprobed or state.open or state.mended:
+            if _side(seam) in named:
+                continue  # a T-joint is walked with the side lap it lies on
+            covered = "covered" in seam["flags"]  # nobody probes what the next ply hides
+            left = [] if covered else self._unprobed(seam, now)
+            for cold_utc, welded_utc, lap in left:
+                if cold_utc <= utc(now.isoformat()):
+                    walks.append((welded_utc, lap))
+                else:
+                    warm[lap.seam] = self._clock_of(cold_utc)
+            if covered and (state.unprobed or state.open or state.mended):
                 hidden.append(seam["name"])
+            if left or seam["name"] in hidden[-1:]:
+                named.add(same_name(seam["name"]))
         walks.sort(key=lambda walk: walk[0])
         findings = [
             OpenFinding(row["name"], row["seam"], row["kind"], self._place(row))
@@ -259,7 +264,7 @@ class Days(Service):
         rows, state = seam["rows"], seam["state"]
         walks = []
         for start, end in in_reach(seam):
-            of = [r for r in rows.runs if _meets(r, start, end)]
+            of = [r for r in seam["welds"] if _meets(r, start, end)]
             last = max(of, key=lambda run: run["seen_utc"])
             age = _hours(last["seen_utc"], now)
             lap = DayLap(
@@ -321,6 +326,11 @@ def standing_of(go_ahead: GoAhead) -> GoAheadNow:
     in_force = [t for t in in_force if t.code == "new_day"] or in_force  # all else follows from it
     why = tuple((f"moved_{t.code}", dict(t.values)) for t in in_force)
     return GoAheadNow(go_ahead.strip["name"], go_ahead.level, setting_of(go_ahead.strip), why)
+
+
+def _side(seam: SeamFound) -> str | None:
+    """The key of the side lap that a T-joint lies on; None of any other seam."""
+    return seam["seam"]["joins"] if seam["seam"] else None
 
 
 def _meets(run: RunOn, start: float, end: float) -> bool:

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from weldcal.book import seam_rows
 from weldcal.book.core import Service
-from weldcal.book.probing import NARROW
+from weldcal.book.probing import END_LAP, NARROW
 from weldcal.row_types import work
 from weldcal.views import rows as viewed
 from weldcal.views.rows import Marks as Marked
@@ -135,9 +135,13 @@ class OnSeams(Service):
         for at in range(0, len(keys), at_once):
             yield self.whole(keys[at : at + at_once], seam_by_seam=True)
 
-    def sides(self) -> dict[str, seam_rows.SeamRows]:
-        """Runs and walks of the side laps that T-joints lie on: all that a joint needs of them."""
-        of = _OfSeams("seam_key IN (SELECT joins FROM seams WHERE job = ?)", (self._reader.job.id,))
+    def meeting(self) -> dict[str, seam_rows.SeamRows]:
+        """Runs and walks of the laps that meet at T-joints: all that a joint needs of them."""
+        joints = "FROM seams j WHERE j.job = ? AND j.joins IS NOT NULL"
+        of = _OfSeams(
+            f"seam_key IN (SELECT j.joins {joints} UNION SELECT {END_LAP} {joints})",
+            (self._reader.job.id,) * 2,
+        )
         runs = _by_key(self._run_parts(of))
         walks = _by_key(self._read(seam_rows.WalkPart, seam_rows.WalkOn, "walks", of))
         return {

@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 # The mark of a lap width below its limits.
 NARROW = "narrow lap"
+# The key of the end lap that meets at T-joint `j`, in SQL: `end_lap_key` says it of a row.
+END_LAP = "substr(j.seam_key, 1, length(j.seam_key) - 1)"
 
 
 class _Run(TypedDict):
@@ -245,7 +247,7 @@ class Probing(Service):
             "SELECT j.name, j.place, j.joins_at_m, j.x0_m, j.y0_m, "
             "e.name AS end_lap, e.x0_m AS end_x_m, e.y0_m AS end_y_m "
             "FROM seams j JOIN seams e ON e.job = j.job "
-            "AND e.seam_key = substr(j.seam_key, 1, length(j.seam_key) - 1) "
+            f"AND e.seam_key = {END_LAP} "
             "WHERE j.job = ?1 AND j.kind = 'T-joint' AND e.kind = 'end lap' "
             "AND j.x0_m IS NOT NULL AND e.x0_m IS NOT NULL "
             "AND j.joins IS NOT NULL AND (j.joins = ?2 OR e.seam_key = ?2)",

@@ -13,7 +13,7 @@ from weldcal.book.core import Named, Service
 from weldcal.book.hiding import spells_of
 from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.seam_rows import NOTHING, SeamRows
-from weldcal.book.seams import SeamContext, SeamFound, name_of
+from weldcal.book.seams import SeamContext, SeamFound, meeting_at, name_of
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Unheard
 from weldcal.quality.seam import SeamState
@@ -109,7 +109,7 @@ class SeamStates(Service):
         seams: list[SeamFound] = []
         for key in dict.fromkeys([*context.listed, *rows_by_seam]):
             seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING)
-            judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING))
+            judged = context.judged(key, rows, rows_by_seam)
             seams.append(
                 {
                     "name": name_of(seam, rows),
@@ -117,6 +117,7 @@ class SeamStates(Service):
                     "state": judged.state,
                     "flags": list(judged.flags),
                     "rows": rows,
+                    "welds": judged.welds,
                     "hidden": context.hidden(key),
                     "disagreements": judged.disagreements,
                 }
@@ -132,9 +133,8 @@ class SeamStates(Service):
             keys: of these; of all, where not given.
             read: what is on seams of some keys.
         """
-        context = self.context(self.seams(keys))
-        joined = [row["joins"] for row in context.listed.values() if row["joins"]]
-        return context, read(None if keys is None else [*keys, *joined])
+        wanted = None if keys is None else [*keys, *meeting_at(self.seams(keys))]
+        return self.context(self.seams(wanted)), read(wanted)
 
     def context(self, seams: Sequence[SeamRow]) -> SeamContext:
         """What the listed seams' states depend on besides their own rows.
@@ -189,8 +189,8 @@ class SeamStates(Service):
             states = []
             for key in keys:
                 if key in context.listed or key in rows_by_seam:
-                    side = rows_by_seam.get(side_of(context.listed.get(key)), NOTHING)
-                    states.append(context.state(key, rows_by_seam.get(key, NOTHING), side))
+                    rows = rows_by_seam.get(key, NOTHING)
+                    states.append(context.state(key, rows, rows_by_seam))
             return states
 
     def warnings(self, *, open_only: bool = True) -> list[OpenWarning]:
@@ -245,12 +245,3 @@ class SeamStates(Service):
             Clash(rows[0]["name"], path, tuple((row["new"], row["seen_by"]) for row in rows))
             for (_of, path), rows in apart.items()
         ]
-
-
-def side_of(seam: SeamRow | None) -> str:
-    """The key of the side lap that a T-joint lies on; empty where there is none.
-
-    Args:
-        seam: the row of the joint.
-    """
-    return (seam["joins"] if seam else None) or ""

@@ -60,7 +60,8 @@ class Routing(Service):
             mine, cold_at = _of_seam(seam, now)
             if mine:
                 tasks[same_name(seam["name"])] = mine
-            if cold_at:
+            joint = seam["seam"] and seam["seam"]["joins"] and not seam["state"].again
+            if cold_at and not joint:  # a joint is as warm as its laps, which are named
                 local = datetime.fromisoformat(cold_at).astimezone(zone(self._reader.job.zone))
                 warm[seam["name"]] = f"{local:%H:%M}"
         hidden = {same_name(seam["name"]): seam["hidden"] for seam in roof}
@@ -101,7 +102,7 @@ def _of_seam(seam: SeamFound, now: str) -> tuple[list[Task], str | None]:
     """The stretches of a seam to be probed now, and from when the rest is cold."""
     tasks, later = [], []
     for low, high in in_reach(seam):
-        cold = _cold(seam["rows"].runs, (low, high))
+        cold = _cold(seam["welds"], (low, high))
         if cold <= now:
             tasks.append(Task("probe", low, high))
         else:

@@ -7,7 +7,7 @@ handed on ask here, so that a seam never has two states.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 
 from msgspec import Struct, structs
@@ -30,6 +30,7 @@ from weldcal.quality.seam import (
 )
 from weldcal.records.odd_names import odd
 from weldcal.row_types.listed import SeamRow
+from weldcal.rules import on_plan
 from weldcal.rules.on_seam import Tolerances
 from weldcal.rules.welded import moment
 from weldcal.views.rows import Marks
@@ -39,9 +40,13 @@ EVERYWHERE: Stretch = (0.0, math.inf)
 
 
 class SeamFound(SeamSeen):
-    """A seam of the roof with the rows it was judged by."""
+    """A seam of the roof with the rows on it.
+
+    `welds` are the runs it was judged by: of a T-joint, those of both its laps, as points of it.
+    """
 
     rows: SeamRows
+    welds: Sequence[RunOn]
 
 
 class SeamVerdict(Struct, frozen=True):
@@ -50,6 +55,7 @@ class SeamVerdict(Struct, frozen=True):
     state: SeamState
     flags: tuple[str, ...]
     disagreements: tuple[Disagreement, ...]
+    welds: Sequence[RunOn]
 
 
 class SeamContext(Struct, frozen=True):
@@ -75,33 +81,35 @@ class SeamContext(Struct, frozen=True):
     spells: dict[str, list[Spell]]
     bare: frozenset[str] = frozenset()
 
-    def judged(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamVerdict:
+    def judged(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamVerdict:
         """A seam's state, its flags, and the walks that disagree on it.
 
         Args:
             key: the seam's.
             rows: what is on it.
-            on_side: runs and walks of the side lap it lies on, where it is a T-joint.
+            laps: runs and walks of the laps that meet there, by key, where it is a T-joint.
         """
-        record = self._record(key, rows, on_side)
+        counted = self._counted(key, rows, laps)
+        record = _record(self.listed.get(key), counted, self)
         state = state_of(record)
         probed = {f["id"] for f in rows.findings if f["how"] == "probed"}
         findings = [f for f in record.findings if f.id in probed]
         apart = disagreements(findings, record.walks, record.mends, record.runs)
         flags = dict.fromkeys([*state.flags, *self._flags(key, rows, bool(apart))])
-        return SeamVerdict(state, tuple(flags), apart)
+        return SeamVerdict(state, tuple(flags), apart, counted.runs)
 
-    def state(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamState:
+    def state(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamState:
         """A seam's state alone; arguments as of `judged`."""
-        return state_of(self._record(key, rows, on_side))
+        return state_of(_record(self.listed.get(key), self._counted(key, rows, laps), self))
 
-    def _record(self, key: str, rows: SeamRows, on_side: SeamRows) -> SeamRecord:
-        """What is recorded of a seam, as much as its state follows from."""
+    def _counted(self, key: str, rows: SeamRows, laps: Mapping[str, SeamRows]) -> SeamRows:
+        """What is recorded of a seam, as it counts for its state."""
         seam, spells = self.listed.get(key), self.spells.get(key, [])
         counted = _counted(rows, spells)
         if seam and seam["joins"]:
-            return _joint(seam, counted, _counted(on_side, spells), self)
-        return _record(seam, counted, self)
+            side = _counted(laps.get(seam["joins"], NOTHING), spells)
+            return _joint(seam, counted, side, laps, self)
+        return counted
 
     def hidden(self, key: str) -> list[Stretch]:
         """The stretches of a seam that the next ply hides; of one hidden whole, as far as can be.
@@ -113,6 +121,20 @@ class SeamContext(Struct, frozen=True):
         if cover is None:
             return []
         return [EVERYWHERE] if self._all_hidden(key, cover) else cover.stretches
+
+    def end_lap(self, joint: SeamRow) -> tuple[str, float] | None:
+        """The key of the end lap that meets at a T-joint, and where along it, m.
+
+        None where no such lap is listed, or either has no place on the plan.
+
+        Args:
+            joint: its row.
+        """
+        end = self.listed.get(end_lap_key(joint))
+        ends, points = on_plan.ends(end), on_plan.ends(joint)
+        if end is None or end["kind"] != "end lap" or ends is None or points is None:
+            return None
+        return end["seam_key"], math.dist(ends[0], points[0])
 
     def _all_hidden(self, key: str, cover: HowHidden) -> bool:
         seam = self.listed.get(key)
@@ -132,6 +154,8 @@ class SeamContext(Struct, frozen=True):
         yield from self.corrected.get(key, ())
         yield from _marks(rows)
         seam = self.listed.get(key)
+        if seam and seam["joins"] and self.end_lap(seam) is None:
+            yield "end lap not listed"
         if seam and odd(seam["name"]):
             yield ODD
         if apart:
@@ -140,6 +164,24 @@ class SeamContext(Struct, frozen=True):
             yield "worked on after it was covered"
         if cover and any(cover.entered_since(w) for w in rows.walks):
             yield "entered after it was covered"
+
+
+def end_lap_key(joint: SeamRow) -> str:
+    """The key of the end lap that meets at a T-joint, by the joint's own name: A3.2t is on A3.2.
+
+    Args:
+        joint: its row.
+    """
+    return joint["seam_key"][:-1]
+
+
+def meeting_at(seams: Iterable[SeamRow]) -> list[str]:
+    """Keys of the laps that meet at those of some seams that are T-joints.
+
+    Args:
+        seams: as listed.
+    """
+    return [key for seam in seams if seam["joins"] for key in (seam["joins"], end_lap_key(seam))]
 
 
 def in_reach(seam: SeamSeen) -> list[Stretch]:
@@ -205,36 +247,54 @@ def _counted(rows: SeamRows, spells: list[Spell]) -> SeamRows:
     return replace(rows, walks=walks)
 
 
-def _joint(seam: SeamRow, rows: SeamRows, side: SeamRows, context: SeamContext) -> SeamRecord:
-    """A T-joint: welded and probed with the side lap it lies on, with findings of its own.
+def _joint(
+    seam: SeamRow,
+    rows: SeamRows,
+    side: SeamRows,
+    laps: Mapping[str, SeamRows],
+    context: SeamContext,
+) -> SeamRows:
+    """A T-joint: welded with both laps that meet there, probed with its side lap.
 
-    It has no length: what reaches its place along the side lap is a point of it.
+    It has no length: what reaches its place along a lap is a point of it, and nothing does
+    before both laps are welded there. Where nobody knows which end lap that is, no walk on the
+    side lap counts: the joint was perhaps not whole then.
     """
-    at = seam["joins_at_m"]
-    if at is None:  # nobody said where along the side lap: nothing of that reaches it
-        side, at = NOTHING, 0.0
-    runs: list[RunOn] = [
-        {**run, "start_m": 0.0, "end_m": 0.0}
-        for run in side.runs
-        if _reaches(run["start_m"], run["end_m"], at, context.slack.at(run["seen_utc"]))
-    ]
+    at, end, slack = seam["joins_at_m"], context.end_lap(seam), context.slack
+    runs = _runs_at(side.runs, at, slack)
     walks: list[WalkOn] = [
         {**walk, "start_m": 0.0, "end_m": 0.0}
         for walk in side.walks
-        if _reaches(walk["start_m"], walk["end_m"], at, context.slack.at(walk["seen_utc"]))
+        if end and _reaches(walk["start_m"], walk["end_m"], at, slack.at(walk["seen_utc"]))
     ]
-    joined = replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
-    return _record({**seam, "length_m": None}, joined, context)
+    if end is not None:
+        key, end_at = end
+        on_end = _runs_at(laps.get(key, NOTHING).runs, end_at, slack)
+        whole = bool(runs and on_end)
+        runs, walks = ([*runs, *on_end], walks) if whole else ([], [])
+    return replace(rows, runs=[*rows.runs, *runs], walks=[*rows.walks, *walks])
 
 
-def _reaches(start_m: float, end_m: float | None, at_m: float, slack_m: float) -> bool:
-    return end_m is not None and covers([ordered(start_m, end_m)], (at_m, at_m), slack_m)
+def _runs_at(runs: Sequence[RunOn], at_m: float | None, slack: Tolerances) -> list[RunOn]:
+    """The runs of a lap that reach a T-joint on it, as points of the joint."""
+    return [
+        {**run, "start_m": 0.0, "end_m": 0.0}
+        for run in runs
+        if _reaches(run["start_m"], run["end_m"], at_m, slack.at(run["seen_utc"]))
+    ]
+
+
+def _reaches(start_m: float, end_m: float | None, at_m: float | None, slack_m: float) -> bool:
+    """Whether a stretch reaches a place; not where nobody said either."""
+    if end_m is None or at_m is None:
+        return False
+    return covers([ordered(start_m, end_m)], (at_m, at_m), slack_m)
 
 
 def _record(seam: SeamRow | None, rows: SeamRows, context: SeamContext) -> SeamRecord:
     slack = context.slack.at
     return SeamRecord(
-        length=seam["length_m"] if seam else None,
+        length=seam["length_m"] if seam and not seam["joins"] else None,
         known=seam is not None,
         loose_finishes=len(rows.finishes),
         runs=tuple(_run(r, context) for r in rows.runs),

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 from weldcal.book.core import Service
 from weldcal.book.dossier_facts import count_marks, facts
 from weldcal.book.job_reader import AS_LISTED, AS_SEEN
-from weldcal.book.seam_rows import NOTHING, NOTHING_WHOLE, WholeRows
+from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
 from weldcal.log import photos
 from weldcal.long_work import Progress, no_progress
 from weldcal.quality.doubt import Doubts
@@ -170,13 +170,11 @@ class Summing(Service):
             marks: counted so far, by mark; those of what is on seams are added.
             on_progress: called with how far it is.
         """
-        context, sides = self._roof.context(self._roof.seams()), self._on_seams.sides()
+        context, laps = self._roof.context(self._roof.seams()), self._on_seams.meeting()
 
         def summed(key: str, rows: WholeRows) -> SeamFacts:
             seam = context.listed.get(key)
-            joins = seam["joins"] if seam else None
-            judged = context.judged(key, rows, sides.get(joins or "", NOTHING))
-            return facts(key, seam, rows, judged)
+            return facts(key, seam, rows, context.judged(key, rows, laps))
 
         facts_by_key: dict[str, SeamFacts] = {}
         for batch in self._on_seams.batches(_AT_ONCE):

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Service
 from weldcal.book.hiding import hides
-from weldcal.book.roof import side_of
 from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
 from weldcal.book.seams import name_of
 from weldcal.log import chain
@@ -101,7 +100,7 @@ class Traces(Service):
             if key not in context.listed and key not in rows_by_seam:
                 return self._trace_of_nothing(key, name)
             seam, rows = context.listed.get(key), rows_by_seam.get(key, NOTHING_WHOLE)
-            judged = context.judged(key, rows, rows_by_seam.get(side_of(seam), NOTHING_WHOLE))
+            judged = context.judged(key, rows, rows_by_seam)
             return SeamTrace(
                 key=key,
                 name=name_of(seam, rows),

@@ -55,6 +55,7 @@ FLAGS = (
     mark("covered"),
     mark("covered in part"),
     mark("granules not embedded"),
+    mark("end lap not listed"),
     mark("covered unprobed"),
     mark("worked on after it was covered"),
     mark("in doubt"),
