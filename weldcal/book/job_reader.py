@@ -6,7 +6,7 @@ Invariant: nothing is written here.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from msgspec import convert
 from weldcal import errors, settings
 from weldcal.book.core import CurrentJob, Named
 from weldcal.book.file import BookFile, Clock
+from weldcal.book.shared_names import SharedNames
 from weldcal.book.writing import LETTERS
 from weldcal.log import store
 from weldcal.records.common import Seen
@@ -35,19 +36,13 @@ NEWEST = "ORDER BY seen_utc DESC, tick DESC, device DESC"
 
 R = TypeVar("R")
 V = TypeVar("V", str, int, float)
-N = TypeVar("N", bound=Mapping[str, object])
+N = TypeVar("N", bound=Named)
 
 
 class NamedRecord(Named):
     """A record by its short name, and the table it is in."""
 
     table: str
-
-
-class NamedOn(Named):
-    """The same, and the device that gave the name."""
-
-    device: str
 
 
 class JobReader:
@@ -63,6 +58,7 @@ class JobReader:
         self.job_name = job or settings.job_name()
         self.by = by or settings.person()
         self._job_kept: tuple[tuple[int, int, int, str | None], CurrentJob] | None = None
+        self._shared = SharedNames(file)
 
     @property
     def path(self) -> Path:
@@ -127,6 +123,8 @@ class JobReader:
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
         """Rows of a query one after another, for those that are too many to hold.
 
+        A short name that two devices gave comes as `SharedNames` calls its record.
+
         Args:
             row: a TypedDict with the columns of the query, no more and no fewer.
             sql: a SELECT.
@@ -138,7 +136,10 @@ class JobReader:
         with store.trouble(self.path):
             rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
+            shared = self._shared.called() if {"id", "name"} <= set(names) else {}
             dicts = (dict(zip(names, one, strict=True)) for one in rows)
+            if shared:
+                dicts = ({**one, "name": shared.get(one["id"], one["name"])} for one in dicts)
             yield from cast("Iterator[R]", dicts)
 
     def column(self, kind: type[V], sql: str, values: Iterable[object] = ()) -> list[V]:
@@ -277,8 +278,8 @@ class JobReader:
             )
         table, what = LETTERS[letter]
         records = self.select(
-            NamedOn,
-            f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+            Named,
+            f"SELECT id, name FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not records:
@@ -371,7 +372,7 @@ class JobReader:
         """The one row of a short name.
 
         Args:
-            rows: rows with `name` and `device`.
+            rows: what it may mean.
             what: what people call the thing.
             name: as typed.
 
@@ -379,7 +380,7 @@ class JobReader:
             Ambiguous: two devices gave it.
         """
         if len(rows) > 1:
-            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
+            known = ", ".join(row["name"] for row in rows)
             raise errors.Ambiguous(what=_(what), text=name, known=known)
         return rows[0]
 
