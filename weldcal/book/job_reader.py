@@ -176,14 +176,20 @@ class JobReader:
         """
         now = (*self.unchanged(), self.job_name)
         if self._job_kept is None or self._job_kept[0] != now:
-            self._job_kept = (now, self._job())
+            self._job_kept = (now, self._job(self.job_name))
         return self._job_kept[1]
 
-    def _job(self) -> CurrentJob:
+    def job_to_type(self) -> str | None:
+        """What `--job` must say for a command typed in another window to be of this job; None
+        where one without it would be, or there is no job yet."""
+        if not self.names_in("jobs") or self._job(None).id == self.job.id:
+            return None
+        return self.job.name if self._job(self.job.name).id == self.job.id else self.job.id
+
+    def _job(self, wanted: str | None) -> CurrentJob:
         jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
             raise errors.NoJob
-        wanted = self.job_name
         if wanted is None:
             used = self.local("job")
             chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
