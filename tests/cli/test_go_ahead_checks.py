@@ -135,3 +135,13 @@ def test_a_sheet_judged_by_bond_needs_no_bleed_out(job: Any) -> None:
         {ZEROS}
     """)
     assert level(job, "07:27") == "good"
+
+
+@pytest.mark.parametrize(("speed", "stands"), [("6.11", "strip_again"), ("6.12", "good")])
+def test_an_uneven_strip_speaks_against_a_setting_within_a_tenth_of_its_own(
+    go_ahead: Any, speed: str, stands: str
+) -> None:
+    """5.5 is within a tenth of 6.11, though 6.11 is not within a tenth of 5.5."""
+    uneven = f"strip record --nozzle 932 --speed {speed} --bleed 1/8,3/8,1/4 --bubbling none"
+    go_ahead.day(f"07:20 {uneven}")
+    assert level(go_ahead, "07:21") == stands

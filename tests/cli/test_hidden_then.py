@@ -56,6 +56,26 @@ def test_opened_up_it_is_as_unprobed_as_it_was(covered: Any) -> None:
     assert covered.seam("A1")["probed_m"] == pytest.approx(33 * 0.3048)
 
 
+def test_the_trace_marks_a_walk_that_counts_for_nothing(covered: Any) -> None:
+    """Made while all of it was hidden, or typed then; opened up, one made then still says nothing."""
+    covered.ok("probe A1 0-33 --by BO")
+    covered.ok("probe A1 0-33 --by BO --at 07:50")
+    assert marked(covered) == ["entered after it was covered", "walked while it was covered"]
+    covered.clock.set("08:40")
+    covered.ok("open-up A1")
+    covered.clock.set("08:50")
+    covered.ok("probe A1 0-33 --by BO")
+    assert marked(covered) == ["", "walked while it was covered", ""]
+    page = " ".join(covered.ok("trace A1").out.split())
+    assert page.count("walked while it was covered") == 1
+
+
+def marked(book: Any) -> list[str]:
+    """What the trace marks of each walk about covers, in order."""
+    walks = [e for e in book.ok("trace A1 --json").json["events"] if e["what"] == "walk"]
+    return [" ".join(m for m in walk["marks"] if "cover" in m) for walk in walks]
+
+
 def test_it_is_no_probed_lap_to_the_rates(covered: Any) -> None:
     """As the roof has it, so `faults` and `history`: nothing was probed."""
     covered.ok("probe A1 0-33 --by BO")

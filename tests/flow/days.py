@@ -35,7 +35,10 @@ BARE = Day(
     job="School roof",
     zone="America/Denver",
     typist="Ana Ruiz",
-    people=(ListedPerson("Ana Ruiz", "operator"), ListedPerson("Ben Okoro", "inspector")),
+    people=(
+        ListedPerson("Ana Ruiz", "operator", "AR"),
+        ListedPerson("Ben Okoro", "inspector", "BO"),
+    ),
     machines=(ListedMachine("blue", "ft/min"),),
     sheets=("base",),
 )

@@ -49,7 +49,9 @@ def test_who_is_working_and_as_what() -> None:
 def test_a_person_is_called_by_name_initials_or_first_name(typed: str, meant: str) -> None:
     """Where that means one of those listed."""
     assert opening.called(days.BARE, typed) == meant
-    twice = replace(days.BARE, people=(*days.BARE.people, ListedPerson("Ana Rojas", "operator")))
+    twice = replace(
+        days.BARE, people=(*days.BARE.people, ListedPerson("Ana Rojas", "operator", "AR"))
+    )
     for short in ("AR", "ana"):
         assert opening.called(twice, short) == short
     assert opening.called(twice, "ana rojas") == "Ana Rojas"

@@ -116,7 +116,7 @@ def test_a_number_typed_too_early_is_nobodys_name() -> None:
 
 def test_a_person_is_meant_by_first_name_or_initials_where_one_is() -> None:
     """Two of a first name are nobody by it: the name stays as typed."""
-    day = replace(days.BARE, people=(*days.BARE.people, ListedPerson("Ana Soto", "operator")))
+    day = replace(days.BARE, people=(*days.BARE.people, ListedPerson("Ana Soto", "operator", "AS")))
     assert opening.called(days.BARE, "ana") == "Ana Ruiz"
     assert opening.called(day, "BO") == "Ben Okoro"
     assert opening.called(day, "as") == "Ana Soto"

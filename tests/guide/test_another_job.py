@@ -32,3 +32,33 @@ def test_the_board_stays_on_its_job(job: Any) -> None:
     job.ok("job new Mill --units si --zone America/Denver")
     assert (book.job.name, book.beginning.day().units) == ("School roof", "us")
     book.close()
+
+
+def test_the_plain_command_of_a_window_names_its_job(job: Any, capsys: Any) -> None:
+    """Typed elsewhere, a line without it would be recorded on the roof that the other window took."""
+    from weldcal.cli import guide
+    from weldcal.flow.question import Call
+
+    book = guide.book_at(guide.DayBook(job.book, clock=job.clock))
+    guide.stay_on_job(book)
+    look = (Call("strip list"),)
+    for taken_up, line in (
+        (False, "weldcal strip list"),
+        (True, "weldcal --job 'School roof' strip list"),
+    ):
+        if taken_up:
+            job.ok("job new Mill --units si --zone America/Denver")
+        capsys.readouterr()
+        guide.run(book, look, shown=True)
+        assert f"Same as: {line}\n" in capsys.readouterr().out
+    book.close()
+
+
+def test_what_comes_next_on_another_job_is_typed_with_it(job: Any) -> None:
+    """Where nobody is asked, as in a pipe: the command that is said is of the job asked about."""
+    job.ok(
+        'job new Mill --units si --zone America/Denver --by "Ana Ruiz" --sheet "base: SBS" '
+        '--machine "red: m/min 0.3-7.5" --person "Ana Ruiz: AR, operator"'
+    )
+    assert "weldcal --job 'School roof'" in " ".join(job.ok("--job", "School roof").out.split())
+    assert "--job" not in job.ok().out

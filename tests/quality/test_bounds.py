@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from weldcal.quality.chalk import side_lap_name
 from weldcal.quality.faults import Work, _chance, fault_rates
-from weldcal.quality.goahead import Tried, failed, same_setting, speaks_against
+from weldcal.quality.goahead import Tried, failed, near_setting, same_setting, speaks_against
 from weldcal.quality.goods import Goods, fewest_points, sides
 from weldcal.quality.route import Leg, Task, length, turned, way
 from weldcal.quality.stop_rules import Air, stops
@@ -38,8 +38,8 @@ def tried(nozzle: float = 500.0, speed: float | None = 2.0, *short: str) -> Trie
         (489.9, 2.0, False),
         (500.0, 2.2, True),
         (500.0, 2.201, False),
-        (500.0, 1.8, True),
-        (500.0, 1.799, False),
+        (500.0, 1.819, True),
+        (500.0, 1.818, False),
         (500.0, None, False),
         (500.0, 0.0, False),
     ],
@@ -53,12 +53,38 @@ def test_one_setting_is_within_ten_kelvin_and_a_tenth_of_the_speed(
 
 
 @pytest.mark.parametrize(
+    ("speed", "near"), [(2.222, True), (2.223, False), (1.8, True), (1.799, False), (None, False)]
+)
+def test_a_failure_is_near_a_setting_a_tenth_off_either_way(
+    speed: float | None, near: bool
+) -> None:
+    """Of the faster or of the slower speed, whichever takes in more."""
+    assert near_setting(tried(500.0, speed), tried()) is near
+
+
+SPEEDS = st.one_of(st.none(), st.floats(0.1, 10.0))
+SETTINGS = st.builds(tried, st.floats(400.0, 600.0), SPEEDS, st.sampled_from(["spread", "cold"]))
+
+
+@given(SETTINGS, SETTINGS)
+@example(tried(500.0, 5.55, "spread"), tried(500.0, 5.0, "spread"))
+def test_one_setting_is_one_either_way_round(a: Tried, b: Tried) -> None:
+    """Whichever was made first; and where one is the other, a failure of either speaks against it."""
+    assert same_setting(a, b) is same_setting(b, a)
+    assert near_setting(a, b) is near_setting(b, a)
+    assert near_setting(a, b) or not same_setting(a, b)
+    if near_setting(a, b):
+        assert speaks_against(a, b) and speaks_against(b, a)
+
+
+@pytest.mark.parametrize(
     ("passed", "later"), [("5", "5.5"), ("10", "11"), ("20", "22"), ("5", "4.5"), ("15", "13.5")]
 )
 def test_a_tenth_faster_or_slower_is_one_setting_as_typed(passed: str, later: str) -> None:
     """In ft/min, whatever is rounded on the way to m/min."""
     one, other = (float(Fraction(mark) * Fraction("0.3048")) for mark in (passed, later))
-    assert same_setting(tried(500.0, other), tried(500.0, one))
+    assert near_setting(tried(500.0, other), tried(500.0, one))
+    assert same_setting(tried(500.0, other), tried(500.0, one)) is (other > one)
 
 
 def test_eighteen_fahrenheit_warmer_is_one_setting_as_typed() -> None:

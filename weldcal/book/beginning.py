@@ -47,7 +47,9 @@ class Beginning(Service):
             units=job.units,
             zone=job.zone,
             typist=typist,
-            people=tuple(ListedPerson(row["name"], _role(row["role"])) for row in people),
+            people=tuple(
+                ListedPerson(row["name"], _role(row["role"]), row["initials"]) for row in people
+            ),
         )
 
     def clock(self) -> datetime:

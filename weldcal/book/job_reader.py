@@ -5,7 +5,7 @@ Invariant: nothing is written here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TypeVar
 
@@ -32,19 +32,13 @@ NEWEST = "ORDER BY seen_utc DESC, tick DESC, device DESC"
 
 R = TypeVar("R")
 V = TypeVar("V", str, int, float)
-N = TypeVar("N", bound=Mapping[str, object])
+N = TypeVar("N", bound=Named)
 
 
 class NamedRecord(Named):
     """A record by its short name, and the table it is in."""
 
     table: str
-
-
-class NamedOn(Named):
-    """The same, and the device that gave the name."""
-
-    device: str
 
 
 class JobReader(OpenBook):
@@ -83,14 +77,20 @@ class JobReader(OpenBook):
         """
         now = (*self.unchanged(), self.job_name)
         if self._job_kept is None or self._job_kept[0] != now:
-            self._job_kept = (now, self._job())
+            self._job_kept = (now, self._job(self.job_name))
         return self._job_kept[1]
 
-    def _job(self) -> CurrentJob:
+    def job_to_type(self) -> str | None:
+        """What `--job` must say for a command typed in another window to be of this job; None
+        where one without it would be, or there is no job yet."""
+        if not self.names_in("jobs") or self._job(None).id == self.job.id:
+            return None
+        return self.job.name if self._job(self.job.name).id == self.job.id else self.job.id
+
+    def _job(self, wanted: str | None) -> CurrentJob:
         jobs = self.select(JobColumns, f"SELECT * FROM jobs {AS_LISTED}")
         if not jobs:
             raise errors.NoJob
-        wanted = self.job_name
         if wanted is None:
             used = self.local("job")
             chosen = [job for job in jobs if job["id"] == used] or jobs[-1:]
@@ -185,8 +185,8 @@ class JobReader(OpenBook):
             )
         table, what = LETTERS[letter]
         records = self.select(
-            NamedOn,
-            f"SELECT id, name, device FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
+            Named,
+            f"SELECT id, name FROM {table} WHERE job = ? AND upper(name) = upper(?) AND device LIKE ?",
             (self.job.id, wanted, device + "%"),
         )
         if not records:
@@ -279,7 +279,7 @@ class JobReader(OpenBook):
         """The one row of a short name.
 
         Args:
-            rows: rows with `name` and `device`.
+            rows: what it may mean.
             what: what people call the thing.
             name: as typed.
 
@@ -287,7 +287,7 @@ class JobReader(OpenBook):
             Ambiguous: two devices gave it.
         """
         if len(rows) > 1:
-            known = ", ".join(f"{row['name']}.{str(row['device'])[:4]}" for row in rows)
+            known = ", ".join(row["name"] for row in rows)
             raise errors.Ambiguous(what=_(what), text=name, known=known)
         return rows[0]
 

@@ -9,10 +9,11 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Service
-from weldcal.book.hiding import hides
+from weldcal.book.hiding import hides, in_reach, spells_of
 from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
 from weldcal.book.seams import name_of
 from weldcal.log import chain
+from weldcal.quality.coverage import ordered
 from weldcal.quality.probing import Disagreement
 from weldcal.quality.seam import SeamRecord, state_of
 from weldcal.records.fields import same_name
@@ -181,11 +182,26 @@ class Traces(Service):
                 for row in self._judged(rows.bleeds, rows.runs)
             ),
             *(trace.WidthEvent(row=row, **_at(row)) for row in rows.widths),
-            *(trace.WalkEvent(row=row, **_at(row)) for row in rows.walks),
+            *(trace.WalkEvent(row=row, **_at(row)) for row in self._walks(rows.walks)),
             *(trace.FindingEvent(row=row, **_at(row)) for row in rows.findings),
             *(trace.MendEvent(row=row, **_at(row)) for row in rows.mends),
             *(trace.PeelEvent(row=row, **_at(row)) for row in rows.peels),
         ]
+
+    def _walks(self, walks: Sequence[viewed.MarkedWalk]) -> list[viewed.MarkedWalk]:
+        """One seam's walks, those marked that say nothing of what the next ply hid."""
+        spells = spells_of(self._reader) if walks else {}
+        marked = list[viewed.MarkedWalk]()
+        for walk in walks:
+            own, seen = spells.get(walk["seam_key"], []), walk["seen_utc"]
+            place = ordered(walk["start_m"], walk["end_m"])
+            marks = list(walk["marks"])
+            if in_reach(own, place, seen, seen) != [place]:
+                marks.append("walked while it was covered")
+            elif in_reach(own, place, seen, walk["entered_utc"]) != [place]:
+                marks.append("entered after it was covered")
+            marked.append({**walk, "marks": marks})
+        return marked
 
     def _judged(
         self, bleeds: Sequence[viewed.MarkedBleed], runs: Sequence[viewed.CooledRun]

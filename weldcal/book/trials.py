@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypedDict
 from msgspec.json import decode
 
 from weldcal.book.job_reader import AS_LISTED
-from weldcal.quality.goahead import Tried, same_setting
+from weldcal.quality.goahead import Tried, near_setting
 from weldcal.quality.taken_out import TakenOut, Trial, taken_out
 from weldcal.records.limits import DEFAULTS
 from weldcal.records.times import seconds
@@ -108,4 +108,4 @@ def _was_sure(advice: _Advice, strip: TriedStrip) -> bool:
     if asked != (strip["day"], strip["machine"], strip["sheet"], strip["lap"]):
         return False
     advised = Tried(float(best["nozzle_c"]), float(best["speed_m_per_min"]), frozenset())
-    return same_setting(tried(strip), advised)
+    return near_setting(tried(strip), advised)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import contextlib
 import shlex
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -237,6 +237,12 @@ def _done(book: Book, draft: Draft) -> Draft:
     return going.finished(draft, noted=noted)
 
 
+def _to_type(book: Book, words: Sequence[str]) -> str:
+    """A plain command as it is typed in any window: with the job, where it is not the book's own."""
+    job = book.reader.job_to_type()
+    return show.safe(shlex.join(["weldcal", *(("--job", job) if job else ()), *words]))
+
+
 def run(book: Book, calls: Calls, *, shown: bool = False) -> int:
     """Run commands one after another, until one fails; the code of the first."""
     from weldcal.cli.main import called
@@ -244,7 +250,7 @@ def run(book: Book, calls: Calls, *, shown: bool = False) -> int:
     first = 0
     for n, call in enumerate(calls):
         if shown:
-            say(_("Same as: {command}", command=show.safe(shlex.join(["weldcal", *call.line()]))))
+            say(_("Same as: {command}", command=_to_type(book, call.line())))
         code = called(call, book)
         first = first if n else code
         if code:
@@ -311,7 +317,7 @@ def _say_next(place: DayBook, role: str | None) -> int:
             _(
                 "Next: {step}. Type: {command}",
                 step=_(going.suggested(day, draft) or ""),
-                command=show.safe(shlex.join(["weldcal", *line])),
+                command=_to_type(book, line),
             )
         )
     book.close()

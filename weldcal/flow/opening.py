@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from weldcal.flow.question import WORD, Call, Calls, Given, Question, Step, got
-from weldcal.records.day import Day
+from weldcal.records.day import Day, ListedPerson
 from weldcal.records.draft import ROLES
 from weldcal.records.fields import same_name
 from weldcal.words import mark
@@ -138,8 +138,8 @@ def who(day: Day) -> Question:
 def called(day: Day, named: str) -> str:
     """The person listed whom a name, a first name or initials mean, where they mean one; else the name."""
     wanted = same_name(named)
-    for spelling in (same_name, _initials, _first):
-        names = [person.name for person in day.people if spelling(person.name) == wanted]
+    for spelling in (_name, _initials, _first):
+        names = [person.name for person in day.people if spelling(person) == wanted]
         if len(names) == 1:
             return names[0]
     return named
@@ -161,12 +161,16 @@ def new_person(person: str) -> Question:
     )
 
 
-def _initials(name: str) -> str:
-    return "".join(part[0] for part in same_name(name).split())
+def _name(person: ListedPerson) -> str:
+    return same_name(person.name)
 
 
-def _first(name: str) -> str:
-    return same_name(name).partition(" ")[0]
+def _initials(person: ListedPerson) -> str:
+    return same_name(person.initials or "")  # as listed: none are made up of a name
+
+
+def _first(person: ListedPerson) -> str:
+    return same_name(person.name).partition(" ")[0]
 
 
 def what(day: Day, person: str) -> Question:

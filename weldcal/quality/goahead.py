@@ -10,7 +10,7 @@ The decision rule is simple acceptance with an optional guard band (ISO
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -238,12 +238,29 @@ def failed(strip: Tried) -> bool:
 
 
 def same_setting(a: Tried, b: Tried) -> bool:
-    """Whether two strips were made at one setting, by the slack of a dial and of a nozzle."""
+    """Whether two strips were made at one setting, by the slack of a dial and of a nozzle.
+
+    For strips that passed: neither speed is more than a tenth off the other.
+    """
+    return _one_setting(a, b, max)
+
+
+def near_setting(a: Tried, b: Tried) -> bool:
+    """Whether two strips may have been made at one setting.
+
+    For strips that failed, so that none is forgotten: one speed is within a tenth of the other.
+    """
+    return _one_setting(a, b, min)
+
+
+def _one_setting(a: Tried, b: Tried, off: Callable[[float, float], float]) -> bool:
+    """`off` chooses of the share by which each speed is off the other."""
     if abs(_warmer(a, b)) > SAME_NOZZLE_K:
         return False
     if not a.speed or not b.speed:
         return a.speed == b.speed
-    return abs(_faster(a.speed, b.speed)) <= SAME_SPEED_SHARE
+    shares = abs(_faster(a.speed, b.speed)), abs(_faster(b.speed, a.speed))
+    return off(*shares) <= SAME_SPEED_SHARE
 
 
 # Rounded, so that just a tenth faster, or just 18 °F warmer, is so as typed.
@@ -265,7 +282,7 @@ def speaks_against(later: Tried, passed: Tried) -> bool:
     """
     if not failed(later) or not later.speed or not passed.speed:
         return failed(later)
-    if same_setting(later, passed):
+    if near_setting(later, passed):
         return True
     warmer, faster = _warmer(later, passed), _faster(later.speed, passed.speed)
     as_hot = faster <= SAME_SPEED_SHARE and warmer >= -SAME_NOZZLE_K

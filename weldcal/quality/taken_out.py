@@ -16,7 +16,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from weldcal.quality.goahead import Tried, failed, same_setting
+from weldcal.quality.goahead import Tried, failed, near_setting
 
 
 class Trial(Struct, frozen=True):
@@ -90,7 +90,7 @@ def _in_a_row(row: list[Trial], trial: Trial) -> list[Trial]:
     if not failed(trial.tried):
         return [] if not trial.tried.short else row  # one not pulled yet says nothing
     if row and not (
-        same_setting(trial.tried, row[-1].tried) or (trial.advised and row[-1].advised)
+        near_setting(trial.tried, row[-1].tried) or (trial.advised and row[-1].advised)
     ):
         row = []
     return [*row, trial]

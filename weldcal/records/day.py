@@ -189,10 +189,15 @@ class Needs(Struct, frozen=True, kw_only=True):
 
 
 class ListedPerson(Struct, frozen=True):
-    """Somebody on the job and what they do: operator, inspector, foreman, or None."""
+    """Somebody on the job and what they do: operator, inspector, foreman, or None.
+
+    Attributes:
+        initials: as listed; None where none are.
+    """
 
     name: str
     role: str | None
+    initials: str | None = None
 
 
 class Day(Struct, frozen=True, kw_only=True):

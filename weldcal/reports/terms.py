@@ -48,6 +48,7 @@ FLAGS = (
     mark("walked too fast to probe"),
     mark("name with invisible or look-alike signs"),
     mark("entered after it was covered"),
+    mark("walked while it was covered"),
     mark("another entry of this id"),
     mark("walked too slowly to be one walk"),
     mark("walk ends before it began"),

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Recorded, Service
-from weldcal.book.job_reader import NamedOn
+from weldcal.book.core import Named, Recorded, Service
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
@@ -203,7 +202,7 @@ class Undoing(Service):
     def _withdrawn_of(self, name: str) -> str:
         wanted, _dot, device = name.strip().partition(".")
         rows = self._reader.part(
-            NamedOn,
+            Named,
             "withdrawn",
             "AND was_in IS NOT NULL AND upper(name) = upper(?) AND device LIKE ?",
             wanted,
