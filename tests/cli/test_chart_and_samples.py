@@ -325,16 +325,3 @@ def test_a_cut_sample_is_an_open_finding_until_patched_and_probed(welded: Any) -
     assert welded.seam("A1")["state"] == "mended and unprobed"
     welded.day("11:30 probe A1 10-14 --by BO")
     assert welded.seam("A1")["state"] == "probed with no open finding"
-
-
-def test_the_chart_draws_no_bleed_out_below_none(go_ahead: Any) -> None:
-    """Checks far apart: the axis ends where the words do, at 0."""
-    go_ahead.ok("seam add X1 --length 33ft")
-    go_ahead.day("""
-        07:30 seam start X1 --nozzle 932 --speed 5.5
-        07:32 bleed X1 5 1/4
-        07:36 bleed X1 15 1/16,0
-    """)
-    page = go_ahead.ok("chart").out
-    assert "0.00 in |" in page, page
-    assert "-0." not in page

@@ -92,7 +92,7 @@ def _first(chart: BleedChart) -> int | None:
 
 def _drawn(chart: BleedChart, units: str) -> list[str]:
     values, single = chart.values_mm[-max(5, columns() - 12) :], chart.single
-    limits = [max(0.0, x) for x in (single.low, single.high) if x is not None]
+    limits = [x for x in (single.low, single.high) if x is not None]
     low, high = min(*values, single.centre, *limits), max(*values, single.centre, *limits)
     span = (high - low) or 1.0
 
