@@ -37,3 +37,17 @@ def test_the_rarer_entries_of_a_lap_are_told_in_full(welded_whole: Any) -> None:
     assert "12:11 granules embedded: hot granules, rolled; Ana Ruiz" in other
     welded_whole.ok("cover A2")
     assert "hidden by the next ply; Ana Ruiz" in " ".join(welded_whole.ok("trace A2").out.split())
+
+
+def test_a_warning_of_two_stops_is_told_once(go_ahead: Any) -> None:
+    """A late entry after two long stops: the page of the seam and the dossier say it once each."""
+    go_ahead.ok("seam add X1-X3 --length 33ft")
+    go_ahead.day("""
+        07:30 seam start X1 --nozzle 932 --speed 5.5
+        07:40 seam finish X1 --to 33
+        10:00 seam start X2 --nozzle 932 --speed 5.5
+        10:10 seam finish X2 --to 33
+        13:00 seam start X3 --nozzle 932 --speed 5.5
+    """)
+    one = " ".join(go_ahead.ok("trace X3").out.split())
+    assert one.count("welded after a longer stop than the limits allow") == 1, one

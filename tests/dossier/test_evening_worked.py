@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -100,3 +101,15 @@ def test_more_than_so_many_are_counted(day: Any) -> None:
     shown = names.split(", ")
     assert shown[:2] == ["Q2", "Q3"]
     assert len(shown) + int(more.removesuffix(" more")) == 18
+
+
+def test_a_sample_that_parted_at_the_lap_is_told_of_the_day(day: Any, tmp_path: Path) -> None:
+    """The worst of a day, on the evening's page and on the sheet that is signed; a good one is not."""
+    day.ok("peel Q1 20 --parted compound --load 40lbf --width 1in --by BO")
+    told = "samples that parted at the lap, cold there: "
+    assert told not in day.ok("evening").out
+    day.ok('peel Q1 25 --parted "at the lap" --load 8lbf --width 1in --by BO')
+    assert f"- {told}P2 Q1\n" in day.ok("evening").out
+    sheet = tmp_path / "sheet.html"
+    day.ok("form", "daily", "--html", str(sheet), "--pdf", str(tmp_path / "sheet.pdf"))
+    assert f"{told}P2 Q1" in sheet.read_text(encoding="utf-8")

@@ -44,6 +44,20 @@ def test_each_machine_on_each_sheet_is_refitted_once(season: Any) -> None:
     assert "refitted" in season.ok("office season").out
 
 
+def test_checks_of_seams_are_not_counted_as_strips(season: Any, tmp_path: Path) -> None:
+    """They teach the speed, and stand under no heading that says strips."""
+    from tests.office.conftest import morning
+
+    log = "08:00 bleed A1 2 1/4,1/4\n08:05 bleed A1 4 1/4,1/4\n11:00 peel A1 6 --parted compound"
+    pack = morning(tmp_path, "Mill roof", "Ana Ruiz", 5, log)
+    season.ok("office", "take", str(pack.parent))
+    season.ok("office lake")
+    season.ok("office refit --workers 1")
+    assert {row["machine"]: row["strips"] for row in refits(season)} == {
+        f"blue ({roof} roof)": 8 for roof in ("Barn", "Dock", "Mill")
+    }
+
+
 def test_a_new_day_refits_only_its_own(season: Any, tmp_path: Path) -> None:
     """And two workers come to what one does."""
     from tests.office.conftest import MORNING, morning

@@ -118,7 +118,7 @@ class LookingBack(Service):
                 conditions=self._summing.marked(MarkedConditions, "conditions", on),
                 bleeds=self._summing.read_bleeds(on),
                 widths=self._summing.marked(MarkedWidth, "widths", on),
-                peels=self._summing.marked(MarkedPeel, "peels", on),
+                peels=evening.peels,
                 mended={row["id"]: row["name"] for row in findings if row["id"] in mended},
             )
 
@@ -148,13 +148,11 @@ class LookingBack(Service):
         probed = self._that_count(walks)
         findings = self._summing.marked(MarkedFinding, "findings", day)
         mends = self._summing.marked(MarkedMend, "mends", day)
+        peels = self._summing.marked(MarkedPeel, "peels", day)
         strips = [s for s in self._strips.strips() if s["day"] == day]
         at = self._reader.now().isoformat()
         if gone_by or day != self._strips.day_of(at):
-            looked = [
-                *self._summing.read_bleeds(day),
-                *self._summing.marked(MarkedPeel, "peels", day),
-            ]
+            looked = [*self._summing.read_bleeds(day), *peels]
             at = self._last_of([*walks, *findings, *mends, *strips, *looked], runs)
         on_progress(_("tomorrow"), 0, 0)
         ambient, read_at = self._expected(day, ambient_c)
@@ -176,6 +174,7 @@ class LookingBack(Service):
             walks=walks,
             findings=findings,
             mends=mends,
+            peels=peels,
             strips=strips,
             go_aheads=self._go_aheads_of(strips, at),
             doubts=self._summing.doubts(),

@@ -25,7 +25,8 @@ DAY, STRIP = "spread:day", "spread:strip"  # of their priors, in sds
 
 @dataclass(frozen=True, slots=True)
 class JobSaid:
-    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts."""
+    """What a job's strips say, by its own names; `sheet` has most of them, `strips` counts
+    them without the checks and samples of seams."""
 
     evidence: JobEvidence
     sheet: str
@@ -104,7 +105,8 @@ def job_said(observations: Sequence[Observation], window: Window) -> JobSaid | N
     evidence = JobEvidence(
         tuple(names[i] for i in keep), information[np.ix_(keep, keep)], pull[np.asarray(keep)]
     )
-    return JobSaid(evidence, sheet, len(data.kept))
+    ran = sum(not observations[i].on_seam for i in data.kept.tolist())
+    return JobSaid(evidence, sheet, ran)
 
 
 def _without_prior(mean: Array, cov: Array, before: Array, sd: Array) -> tuple[Array, Array]:

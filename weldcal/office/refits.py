@@ -29,7 +29,7 @@ from weldcal.views.office import RefitRow, Refitted
 from weldcal.words import _, mark
 
 KEPT = "refits.json"
-FORM = 1
+FORM = 2
 _KEEP_EVERY = 50
 _ANSWER_S = 10
 

@@ -96,11 +96,10 @@ def pressing(dialled: Dialled, then: Then) -> str:
     other = _other_speed(dialled, stands)
     if stands.level == "look":
         return "look_other" if other else "look"
-    if other:
-        return "other"
     doubted = dialled.advice.second_strip
-    lucky = doubted is not None and doubted.strip.name == stands.name
-    return "lucky" if lucky else "weld"
+    if doubted is not None and doubted.strip.name == stands.name:
+        return "other_lucky" if other else "lucky"
+    return "other" if other else "weld"
 
 
 # The same in a word or two, to stand beside the speed: what has to be before that speed is welded at.
@@ -116,6 +115,7 @@ _WORD = {
     "look": mark("LOOK"),
     "look_other": mark("STRIP FIRST"),
     "other": mark("STRIP FIRST"),
+    "other_lucky": mark("STRIP FIRST"),
     "lucky": mark("STRIP FIRST"),
     "weld": mark("WELD"),
 }
@@ -178,6 +178,13 @@ def _to_do(dialled: Dialled, then: Then) -> str:
             "Not a go-ahead: run a strip at {speed}, let it cool, pull it.",
             speed=_to_try(dialled),
         )
+    if doubted := dialled.advice.second_strip if code in ("lucky", "other_lucky") else None:
+        return _(
+            "{name} may be luck, {chance} of such are right: first a strip at {advised}.",
+            name=stands.name,
+            chance=show.percent(doubted.chance, down=True),
+            advised=on_dial(dialled.asked, dialled.advised.speed_m_per_min),
+        )
     return _on_go_ahead(code, stands)
 
 
@@ -193,8 +200,6 @@ def _on_go_ahead(code: str, stands: Stands) -> str:
         return _("LOOK, go-ahead {name}: make a bleed check now.", name=stands.name)
     if code == "other":
         return _("Go-ahead {name} is for {speed}: another speed needs a strip.", **values)
-    if code == "lucky":
-        return _("{name} may have passed by luck: one more strip at it before welding.", **values)
     if stands.until is None:
         return _("Weld: go-ahead {name} stands.", **values)
     until = show.clock(stands.until, date=False)

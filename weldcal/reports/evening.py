@@ -13,7 +13,7 @@ from msgspec import Struct, to_builtins
 from weldcal import settings
 from weldcal.json_values import JsonObject
 from weldcal.quality.coverage import SAME_PLACE_M
-from weldcal.quality.goahead import waits_for_pull
+from weldcal.quality.goahead import CLEAN, waits_for_pull
 from weldcal.quality.seam import IN_WORK
 from weldcal.reports import advice, corrected, faults, shortfalls, show, signs, upkeep
 from weldcal.reports.dossier import plan
@@ -154,7 +154,7 @@ def _again_m(e: Evening) -> float:
 
 
 def work_lines(e: Evening, units: str) -> list[str]:
-    """What was welded, probed, found, mended and taken back."""
+    """What was welded, probed, found, mended, cut and cold, and taken back."""
     seams = list(dict.fromkeys(r["seam"] for r in e.runs))
     by_hand = sum(bool(r["by_hand"]) for r in e.runs)
     lines = [
@@ -177,6 +177,8 @@ def work_lines(e: Evening, units: str) -> list[str]:
         ),
         _("mended: {what}", what=few([f"{m['name']} {m['seam']}" for m in e.mends])),
     ]
+    if cold := [f"{p['name']} {p['seam'] or ''}".strip() for p in e.peels if p["parted"] == CLEAN]:
+        lines.append(_("samples that parted at the lap, cold there: {what}", what=few(cold)))
     if e.withdrawn:
         withdrawn = [" ".join(filter(None, (called(row), row["seam"]))) for row in e.withdrawn]
         lines.append(_("taken back, counting for nothing: {what}", what=few(withdrawn)))

@@ -64,7 +64,7 @@ def _strip(row: rows.JudgedStrip, units: str) -> Iterator[str]:
 def _run(row: rows.MarkedRun, units: str) -> Iterator[str]:
     to = show.tape(row["end_m"], units) if row["end_m"] is not None else _("not finished")
     how = _setting(row, units) if row["machine"] else _("by hand")
-    warned = [shortfalls.warning(code) for code in json.loads(row["warnings"])]
+    warned = shortfalls.warned(row["warnings"])
     finisher = row["finished_by"]
     if finisher and finisher != row["seen_by"]:
         to += _(" (finished by {name})", name=show.safe(finisher))
@@ -75,7 +75,7 @@ def _run(row: rows.MarkedRun, units: str) -> Iterator[str]:
         how=how,
         conditions=_conditions(row, units),
     )
-    yield text + (f"; {_('WARNING')}: {'; '.join(warned)}" if warned else "")
+    yield text + (f"; {_('WARNING')}: {warned}" if warned else "")
     yield from [_("the power was lost")] if row["power_lost"] else []
     yield from _why(row["why_finished"])
     yield from _lot(row["roll_lot"])

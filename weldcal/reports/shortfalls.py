@@ -6,6 +6,7 @@ units.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
@@ -76,6 +77,18 @@ def moved(trigger: Trigger, units: str) -> str:
 def warning(code: str) -> str:
     """A warning kept with a run, by its code alone."""
     return _(_WARNINGS[code]) if code in _WARNINGS else code.replace("_", " ")
+
+
+def warned(codes: str) -> str:
+    """The warnings kept with a run, each said once: two stops are two codes of one sentence.
+
+    Args:
+        codes: a JSON list of their codes.
+
+    Returns:
+        them, parted by semicolons; empty where nothing was warned of.
+    """
+    return "; ".join(dict.fromkeys(warning(code) for code in json.loads(codes)))
 
 
 _WARNINGS = {

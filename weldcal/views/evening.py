@@ -24,6 +24,7 @@ class Evening(Struct):
         probed_m: lap probed, each stretch once; `walked_over_m` of it was welded over since, by
             the key of the seam; `walked_m` with what was warm or hidden then.
         probed: the parts of the walks that count.
+        peels: the day's samples.
     """
 
     job: JobRow
@@ -42,6 +43,7 @@ class Evening(Struct):
     walks: list[rows.MarkedWalk]
     findings: list[rows.MarkedFinding]
     mends: list[rows.MarkedMend]
+    peels: list[rows.MarkedPeel]
     strips: list[rows.JudgedStrip]
     go_aheads: list[GoAhead]
     doubts: Doubts | None

@@ -6,8 +6,6 @@ used stands with the length welded at it, and with the go-ahead or the warning.
 
 from __future__ import annotations
 
-import json
-
 from msgspec import Struct
 
 from weldcal.quality.welded_over import again_m, welded_m
@@ -221,7 +219,7 @@ def _used(
         )
         speed = show.speed_measured(r, units)
         stands = names.get(r["go_ahead"] or "", "")
-        warned = "; ".join(shortfalls.warning(code) for code in json.loads(r["warnings"]))
+        warned = shortfalls.warned(r["warnings"])
         groups.setdefault((how, speed, stands or warned or "–"), []).append(r)
     cells = []
     for (how, speed, stands), part in groups.items():
