@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -64,3 +64,13 @@ def test_where_nobody_said_the_place_the_hour_alone_speaks(hour: float, share: f
     assert share_by_hour(hour) == pytest.approx(share, abs=1e-9)
     for day in (-24, 0, 24):
         assert clear_at(day + hour, None) == pytest.approx(950 * share, abs=1e-6)
+
+
+def test_the_sun_straight_above_is_no_higher_than_that() -> None:
+    """A moment and a place where the sine of its height comes out above 1 by rounding alone.
+
+    The place is where the formula puts the sun; on the other side of the earth it is straight below.
+    """
+    at = datetime(2026, 10, 24, 14, 53, 43, tzinfo=UTC)
+    assert elevation_deg(at, -11.892094178572469, -47.38672071055407) == pytest.approx(90.0)
+    assert elevation_deg(at, 11.892094178572469, 132.61327928944593) == pytest.approx(-90.0)
