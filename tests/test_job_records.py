@@ -48,6 +48,7 @@ def machine(low: str = "1", high: str = "20", step: str = "0.5", **more: Any) ->
         (("1", "20", "0.5"), True),
         (("0", "2000", "1"), True),
         (("0", "2001", "1"), False),  # two thousand steps, no more
+        (("1", "2001", "1"), True),
         (("0", "1", "1/2000"), True),
         (("0", "1", "1/2001"), False),
         (("5", "5", "1"), False),

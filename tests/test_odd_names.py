@@ -23,6 +23,7 @@ from weldcal.records.odd_names import odd, skeleton
         ("éa\u200dna", True),
         ("é\u200dana", False),  # beside a sign that is not ASCII nobody can tell
         ("José\u200d", False),
+        ("Jos\u200dé", False),
         ("\u3000\u200d\u3000", True),  # between blanks
     ],
 )
