@@ -16,6 +16,7 @@ from msgspec import Struct
 from weldcal.errors import TextNotPlain
 from weldcal.quantities import DIMENSION, UNITS, Quantity, convert
 from weldcal.records.codec import KINDS, SHORT_NAMED, decode, encode, record_class
+from weldcal.records.codec import read as read_json
 from weldcal.records.common import Conditions, Seen, Setting
 from weldcal.records.fields import FIELDS, read
 from weldcal.records.firm import Same
@@ -263,6 +264,63 @@ def test_a_payload_that_cannot_be_a_strip_is_refused(path: str, value: object) -
     """ValueError and nothing else: what verifies a record must name it, not fall over it."""
     with pytest.raises(ValueError, match=r".+"):
         decode("strip", changed(path, value))
+
+
+AMEND = {"of": "x", "path": "readings", "why": "slip", "seen": SEEN, "replaces": "y"}
+FURLONG = {**QUARTER, "unit": "furlong"}
+
+
+@pytest.mark.parametrize(
+    "new", [FURLONG, [FURLONG], [QUARTER, FURLONG], {"a": [{"b": FURLONG}]}, {**QUARTER, "unit": 1}]
+)
+def test_a_correction_to_a_unit_nobody_has_is_refused(new: object) -> None:
+    """However deep it lies; in the place of the old value as in that of the new."""
+    for place in ("old", "new"):
+        with pytest.raises(ValueError, match="unknown unit"):
+            decode("amend", {**AMEND, place: new})
+        with pytest.raises(ValueError, match="unknown unit"):
+            read_json("amend", json.dumps({**AMEND, place: new}).encode())
+
+
+@pytest.mark.parametrize("new", [QUARTER, [QUARTER], "furlong", {"unit": "furlong"}, {"n": {}}])
+def test_what_is_no_quantity_may_be_called_a_unit(new: object) -> None:
+    """Only what has just a text, a number and a unit is held to be one."""
+    assert decode("amend", {**AMEND, "new": new}).new == new
+
+
+@pytest.mark.parametrize("name", ["S", "s1", "1", "SS1", "S1234567890", "S1 ", "Š1", ""])
+def test_a_short_name_is_a_letter_and_a_number(name: str) -> None:
+    """It becomes part of other names and of lines to type: nothing else is let in."""
+    with pytest.raises(ValueError, match="not a short name"):
+        decode("strip", changed("name", name))
+    assert decode("strip", changed("name", "S123456789")).name == "S123456789"
+
+
+@pytest.mark.parametrize("code", ["", "No go-ahead", "9_days", "x" * 65, "ñ"])
+def test_a_warning_is_a_code(code: str) -> None:
+    """The program's own words: small letters, numbers and bars, at most 64."""
+    run = {
+        "name": "R1",
+        "seam": "A1",
+        "seen": SEEN,
+        "start": {"text": "0", "number": "0", "unit": "ft"},
+        "conditions": {},
+        "warnings": ["no_go_ahead", "x" * 64],
+    }
+    assert decode("run", run).warnings == ("no_go_ahead", "x" * 64)
+    with pytest.raises(ValueError, match="not a code"):
+        decode("run", {**run, "warnings": ["no_go_ahead", code]})
+
+
+@pytest.mark.parametrize("number", ["1" * 65, "1/" + "9" * 65, "1/05", " 1", "+1", "1.5"])
+def test_a_number_has_64_digits_at_most(number: str) -> None:
+    """Over the bar and under it alike, in one way to write it; as many are read."""
+    fits = changed("readings/0/number", "1/" + "9" * 64)
+    assert decode("strip", fits).readings[0].number == Fraction(1, int("9" * 64))
+    with pytest.raises(ValueError, match="not a number"):
+        decode("strip", changed("readings/0/number", number))
+    with pytest.raises(ValueError, match="bleed-out"):
+        decode("strip", changed("readings/0/number", "1" * 64))  # read, and far too wide
 
 
 def test_an_unknown_kind_is_refused_by_name() -> None:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from weldcal.errors import (
     BareReading,
     NotAChoice,
+    NotANumber,
     NotAStretch,
     OutOfRange,
     TextNotPlain,
@@ -23,9 +24,12 @@ from weldcal.records.fields import (
     CHOICES,
     FIELDS,
     choose,
+    is_end,
+    past,
     plain_name,
     read,
     read_many,
+    read_place,
     same_name,
     stretch,
     usual_unit,
@@ -221,3 +225,38 @@ def test_a_name_read_twice_is_the_same(text: str) -> None:
 def test_spellings_of_one_name_are_one() -> None:
     """Case, spacing and composed letters make no second seam."""
     assert len({same_name(name) for name in ("Año  1", "año 1", "AN\u0303O 1", " Año 1 ")}) == 1
+
+
+def test_numbers_said_in_words_are_read_where_people_type() -> None:
+    """In each way to read one; a sheet's cells are read as they stand."""
+    assert read("wind", "eight", "us").number == 8
+    assert read_place("eight", "us").number == 8
+    assert [one.number for one in read_many("reading", "six, five", "si")] == [6, 5]
+    for way in (read, read_many):
+        with pytest.raises(NotANumber):
+            way("reading", "six mm", "si", spoken=False)
+    with pytest.raises(NotANumber):
+        read_place("six", "si", spoken=False)
+
+
+def test_a_name_may_have_two_hundred_signs() -> None:
+    """As many as fit; outer blanks do not count."""
+    assert plain_name("seam", f" {'x' * 200} ") == "x" * 200
+
+
+@pytest.mark.parametrize(("text", "refusal"), [("62", BareReading), ("63", OutOfRange)])
+def test_from_63_on_a_bare_bleed_out_can_be_nothing(text: str, refusal: type[Unreadable]) -> None:
+    """62/16 in are 98.4 mm, which a reading may be (to 100 mm); 63/16 in are 100.0 and more."""
+    with pytest.raises(refusal):
+        read("reading", text, "us")
+
+
+def test_the_far_end_is_a_place_beyond_all_others() -> None:
+    """By any of its words; nothing lies past it, and past another place is measured on from it."""
+    for text in ("end", " The  End", "al final"):
+        assert is_end(read_place(text, "si"))
+        assert read_place(text, "us").to("m") == 10_000
+    with pytest.raises(NotAStretch):
+        past(read_place("end", "si"), read("length", "1", "si"))
+    on = past(read_place("14.5", "us"), read("length", "3in", "us"))
+    assert (on.text, on.to("ft"), on.unit) == ("14.5+3in", Fraction("14.75"), "ft")

@@ -19,6 +19,12 @@ from weldcal.records.odd_names import odd, skeleton
         ("Ana\u200b Ruiz", True),
         ("An\u200da Ruiz", True),
         ("क्\u200dष", False),  # a joiner that its script needs
+        ("Jo\u200dsé", True),  # between Latin letters, whatever stands further off
+        ("éa\u200dna", True),
+        ("é\u200dana", False),  # beside a sign that is not ASCII nobody can tell
+        ("José\u200d", False),
+        ("Jos\u200dé", False),
+        ("\u3000\u200d\u3000", True),  # between blanks
     ],
 )
 def test_which_names_are_odd(name: str, is_odd: bool) -> None:

@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from weldcal.quantities import Quantity
-from weldcal.records.plausible import DialRange, far_slip, speed_slip
+from weldcal.records.common import Conditions
+from weldcal.records.plausible import DialRange, far_slip, speed_slip, weather_slips
 
 
 def typed(text: str, unit: str = "ft/min") -> Quantity:
@@ -68,3 +69,33 @@ def test_a_speed_far_from_the_last_strips(now: str, last: str, far: bool) -> Non
     """Two and a half times as fast, or as slow (site setting, no source)."""
     assert (far_slip(typed(now), typed(last)) is not None) is far
     assert far_slip(typed(now), typed(last, "mark")) is None
+
+
+@pytest.mark.parametrize(
+    ("read", "slip"),
+    [
+        ({"wind": ("24.5", "m/s")}, None),
+        ({"wind": ("24.6", "m/s")}, ("wind_hardly", None)),
+        ({"wind": ("54", "mph")}, None),  # 24.1 m/s
+        ({"wind": ("55", "mph")}, ("wind_hardly", None)),  # 24.6 m/s
+        ({"sheet_temp": ("90", "C")}, None),
+        ({"sheet_temp": ("90.1", "C")}, ("sheet_hardly", None)),
+        ({"sheet_temp": ("-30", "C")}, None),
+        ({"under_temp": ("-30.1", "C")}, ("sheet_hardly", None)),
+        ({"sheet_temp": ("0", "C"), "ambient": ("20", "C")}, None),
+        ({"sheet_temp": ("0", "C"), "ambient": ("21", "C")}, ("sheet_hardly", 21.0)),
+        ({"sheet_temp": ("60", "C"), "ambient": ("20", "C")}, None),
+        ({"sheet_temp": ("95", "C"), "ambient": ("20", "C")}, ("sheet_hardly", None)),
+    ],
+)
+def test_weather_that_hardly_is(
+    read: dict[str, tuple[str, str]], slip: tuple[str, float | None] | None
+) -> None:
+    """Each bound as it stands is none; the air is named only where the sheet is too far below it.
+
+    Beaufort 10 begins at 24.5 m/s (World Meteorological Organization; from memory); 90 °C,
+    -30 °C and 20 K below the air are site settings, no source.
+    """
+    found = weather_slips(Conditions(**{name: typed(*one) for name, one in read.items()}))
+    said = [(one.code, one.values.get("ambient_c")) for one in found]
+    assert said == ([] if slip is None else [slip])

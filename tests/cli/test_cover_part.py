@@ -59,6 +59,18 @@ def test_half_an_area_is_covered_and_the_rest_can_still_be_probed(roof: Any) -> 
     roof.ok("verify")
 
 
+@pytest.mark.parametrize(
+    ("stretch", "whole"), [("0-33", True), ("33-0", True), ("0-32", False), ("1-33", False)]
+)
+def test_a_stretch_from_end_to_end_covers_the_lap_itself(
+    roof: Any, stretch: str, whole: bool
+) -> None:
+    """A lap of 33 ft: all of it is recorded as the lap, whatever its length is said to be later."""
+    done = roof.ok(f"cover A1 --stretch {stretch} --json").json
+    assert done["seams"] == (["A1"] if whole else [])
+    assert ("covered in part" in roof.seam("A1")["flags"]) is not whole
+
+
 def test_a_bleed_check_on_a_hidden_stretch_is_work_after_it_was_covered(roof: Any) -> None:
     """The roof says so of a place as the trace does; of one beside the stretch neither does."""
     roof.ok("cover A1-A3 --stretch 0-15")

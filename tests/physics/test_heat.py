@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.linalg import solve_banded
-from scipy.special import erfc
+from scipy.special import erfc, erfcx
 
 from weldcal.physics.heat import air_temperature_c, heat_number, log_right_speed
 
@@ -118,3 +118,24 @@ def test_air_no_hotter_than_the_sheet_drives_as_a_kelvin_would() -> None:
         found = float(log_right_speed(air, 20.0, 20.5))
         assert found == pytest.approx(-2.0 * math.log(float(heat_number(0.5))))
     assert float(log_right_speed(22.0, 20.0, 20.5)) > found
+
+
+def test_the_least_and_the_most_that_a_face_takes_up() -> None:
+    """A ten-thousandth, and all but one: by the ends of the series of erfc, worked by hand.
+
+    Near nothing the rise is 2x/√π, so x = 1e-4·√π/2 = 8.8623e-5 (next term: 8e-5 of it); near
+    all it is 1 - 1/(x·√π), so x = 1e4/√π = 5641.90 (next term: 2e-8 of it).
+    """
+    assert float(heat_number(1e-4)) == pytest.approx(8.8623e-5, rel=2e-4)
+    assert float(heat_number(1.0 - 1e-4)) == pytest.approx(5641.90, rel=1e-5)
+
+
+@given(st.floats(1e-4, 1.0 - 1e-4))
+def test_any_rise_is_that_of_its_heat_number(rise: float) -> None:
+    """The formula of the module's head, back again, by scipy's erfcx."""
+    assert 1.0 - erfcx(float(heat_number(rise))) == pytest.approx(rise, rel=1e-7)
+
+
+def test_a_line_without_volts_blows_the_air_around() -> None:
+    """No heat at all, and never colder than the air drawn in."""
+    assert air_temperature_c(500.0, 20.0, [0.0, -0.2], 560.0).tolist() == [20.0, 20.0]

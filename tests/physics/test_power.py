@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from weldcal.physics.power import (
     CAUTIONS,
+    Conductor,
     LosesAll,
     Supply,
     conductor,
@@ -139,21 +140,47 @@ def test_the_thinnest_that_would_do_does_and_the_next_thinner_does_not(
 
 
 @pytest.mark.parametrize(
-    "supply",
+    ("supply", "said"),
     [
-        Supply(120, 30),
-        Supply(120, 30, load_a=10, load_w=1000),
-        Supply(120, 30, load_a=10, phases=2),
-        Supply(0, 30, load_a=10),
-        Supply(120, -1, load_a=10),
-        Supply(120, 30, load_a=0),
-        Supply(120, 5000, load_a=50),
+        (Supply(120, 30), "one of them"),
+        (Supply(120, 30, load_a=10, load_w=1000), "one of them"),
+        (Supply(120, 30, load_a=10, phases=2), "1 or 3 phases"),
+        (Supply(0, 30, load_a=10), "above 0"),
+        (Supply(120, -1, load_a=10), "above 0"),
+        (Supply(120, 30, load_a=0), "above 0"),
+        (Supply(120, 30, load_w=1000, rated_v=0), "above 0"),
+        (Supply(120, 5000, load_a=50), "whole voltage"),
     ],
 )
-def test_what_cannot_be_is_refused(supply: Supply) -> None:
-    """No load, two loads, two phases, no volts, a cord that eats the whole voltage."""
-    with pytest.raises(ValueError, match=r"."):
+def test_what_cannot_be_is_refused(supply: Supply, said: str) -> None:
+    """No load, two loads, two phases, no volts, a cord that eats the whole voltage: each as such."""
+    with pytest.raises(ValueError, match=said):
         drop(supply, conductor("us", 14))
+
+
+def test_a_cord_that_takes_just_all_of_the_voltage_leaves_nothing() -> None:
+    """1 A through 1 ohm there and 1 ohm back is 2 V: of 2 V nothing is left, of 2.5 V half a volt."""
+    cord = Conductor("metric", 1.0, "1 mm²", "class5", 1.0, 20.0, 0.0)
+    with pytest.raises(LosesAll):
+        drop(Supply(2.0, 1.0, load_a=1.0), cord)
+    assert drop(Supply(2.5, 1.0, load_a=1.0), cord).machine_v == 0.5
+
+
+def test_a_cord_that_loses_just_as_much_as_it_may_will_do() -> None:
+    """16 A over 30 m of 4 mm² at 230 V; without a share said, 3 % (NEC 210.19, a note)."""
+    supply = Supply(230, 30, load_a=16)
+    share = drop(supply, conductor("metric", 4)).share
+    for most, chosen in ((share, "4 mm²"), (share * 0.999, "6 mm²")):
+        found = thinnest(supply, "metric", most).drop
+        assert found is not None and found.conductor == chosen
+    assert thinnest(supply, "metric") == thinnest(supply, "metric", 0.03)
+
+
+def test_a_supply_above_the_rating_gains_heat() -> None:
+    """240 V on a heater of 230 V: (240/230)² is 1.0888 of its watts, on a cord of no length."""
+    found = drop(Supply(240, 0, load_w=3300, rated_v=230), conductor("metric", 4))
+    assert found.heater_lost == pytest.approx(-0.0888, abs=1e-4)
+    assert found.current_a == pytest.approx(240 / (230**2 / 3300))
 
 
 def test_a_size_that_is_not_in_the_table_is_refused_with_those_that_are() -> None:

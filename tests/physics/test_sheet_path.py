@@ -8,7 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weldcal.physics.sheet_path import SheetRead, convection, hours_from, steady_c
+from weldcal.physics.sheet_path import (
+    SheetRead,
+    Sky,
+    convection,
+    hours_from,
+    steady_c,
+    sun_behind,
+)
 from weldcal.physics.sun import SunSite, clear_at, clear_sky_w_per_m2, elevation_deg
 
 # Midnight of 2026-06-01 on a clock 6 h behind UTC; Denver's place, from memory.
@@ -82,12 +89,81 @@ def test_it_has_moved_so_far_at_the_first_step_that_reaches_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("wind", "hc"),
-    [(None, 12), (0, 5), (1, 5), (2.5, 8.5), (4, 12), (6, 21), (8, 30), (20, 30)],
+    ("sky", "share"), [(None, 1.0), ("clear", 1.0), ("broken", 1.0), ("overcast", 0.25)]
 )
-def test_wind_takes_heat_by_the_standards_three_coefficients(wind: float | None, hc: float) -> None:
-    """ASTM E1980: 5, 12 and 30 W/m²K for low, medium and high wind; halfway between, halfway.
+def test_the_sky_says_how_much_sun_there_is_where_the_reading_cannot(
+    sky: Sky | None, share: float
+) -> None:
+    """At night, or without the air: Kasten & Czeplak 1980, 1 - 0.75 at 8 octas (from memory)."""
+    for read in (SheetRead(10.0, 4.0, air_c=10.0, sky=sky), SheetRead(40.0, 13.0, sky=sky)):
+        assert not read.tells_sun()
+        assert read.sun_share() == share
 
-    Where nobody read the wind it is taken as medium.
+
+def test_a_reading_tells_from_two_hundred_watts_on() -> None:
+    """Half a sine of 950 W/m² from 6 to 20 h reaches 200 at 6 + 14/π·asin(200/950) = 6.945 h."""
+    early, late = (SheetRead(20.0, hour, air_c=15.0) for hour in (6.94, 6.95))
+    assert not early.tells_sun()
+    assert late.tells_sun()
+
+
+@pytest.mark.parametrize(("sheet_c", "share"), [(25.0, 0.25), (120.0, 1.1)])
+def test_what_a_reading_tells_has_its_ends(sheet_c: float, share: float) -> None:
+    """As warm as the air at noon: a quarter, no less; hotter than any sun: a tenth over, no more."""
+    read = SheetRead(sheet_c, 13.0, air_c=25.0)
+    assert read.sun_share() == share
+    # The air never moves by more than a clear day moves it: 4 K · (cos 30° - cos 45°).
+    assert read.air_moved_k(18.0) == pytest.approx(
+        4.0 * (0.7071068 - 0.8660254) * min(share, 1.0), abs=1e-6
+    )
+
+
+def test_half_a_clear_skys_sun_is_told_as_half() -> None:
+    """A sheet warmed by 475 of 950 W/m² in a wind of 4 m/s (12 W/m²K)."""
+    read = SheetRead(steady_c(475.0, 20.0, 12.0), 13.0, air_c=20.0, wind_m_per_s=4.0)
+    assert read.sun_share() == pytest.approx(0.5)
+
+
+def test_no_sun_stands_behind_a_sheet_colder_than_the_air() -> None:
+    """By night it radiates to the sky: 0, not less."""
+    assert sun_behind(0.0, 20.0, 12.0) == 0.0
+
+
+def test_without_the_air_it_is_taken_from_the_sheet_and_the_sun() -> None:
+    """As much below the sheet as that sun warms one in air of 20 °C (site setting, no source).
+
+    50 °C read at 13:00 under 950 W/m², looked at again at 20:00 without sun; the air falls by
+    4 K · (cos 30° - cos 75°).
     """
-    assert convection(wind) == pytest.approx(hc)
+    air = 50.0 - (steady_c(950.0, 20.0, 12.0) - 20.0)
+    later = air - 4.0 * (0.8660254 - 0.2588190)
+    expected = steady_c(0.0, later, 12.0) - steady_c(950.0, air, 12.0)
+    assert SheetRead(50.0, 13.0).moved_k(20.0) == pytest.approx(expected, abs=1e-5)
+
+
+@pytest.mark.parametrize(("alike", "hc"), [(1.0, 30.0), (0.5, 21.0), (0.0, 12.0)])
+def test_a_wind_that_may_have_changed_is_taken_towards_the_medium_one(
+    alike: float, hc: float
+) -> None:
+    """Read at 8 m/s (30 W/m²K); half alike is halfway to 12, and nothing alike is 12.
+
+    100 W/m² more on a black sheet of 20 °C: it loses 4·0.90·5.6704e-8·293.15³ = 5.1427 W/m²K to
+    the sky besides, so 95 W/m² make it 95/(5.1427 + hc) K warmer, first order.
+    """
+    read = SheetRead(20.0, 13.0, air_c=15.0, wind_m_per_s=8.0)
+    assert read.warmed_k(100.0, alike) == pytest.approx(95.0 / (5.1427 + hc), rel=1e-5)
+    moved = steady_c(950.0, 15.0, hc) - steady_c(950.0, 15.0, 30.0)
+    assert read.moved_between_k(13.0, 1.0, 1.0, alike) == pytest.approx(moved, abs=1e-6)
+
+
+def test_the_wind_counts_as_the_one_read_where_nobody_says_otherwise() -> None:
+    """Both questions of a later hour."""
+    read = SheetRead(20.0, 13.0, air_c=15.0, wind_m_per_s=8.0)
+    assert read.warmed_k(100.0) == read.warmed_k(100.0, 1.0)
+    assert read.moved_between_k(15.0, 1.0, 0.5) == read.moved_between_k(15.0, 1.0, 0.5, 1.0)
+
+
+@pytest.mark.parametrize(("last", "steps"), [(8.0, 0), (8.1, 1), (9.0, 6), (9.05, 7), (7.0, 0)])
+def test_hours_go_on_by_ten_minutes_until_one_is_reached(last: float, steps: int) -> None:
+    """From 8:00, which is not among them; the last may lie beyond."""
+    assert list(hours_from(8.0, last)) == pytest.approx([8.0 + n / 6 for n in range(1, steps + 1)])

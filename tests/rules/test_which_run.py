@@ -116,7 +116,7 @@ def test_no_check_is_laid_to_a_later_run(
 ) -> None:
     """The run found began by then and reaches the place, and no later one of those does."""
     when = (f"2026-06-01T{hour:02d}", tick)
-    found = run_that_welded(by_seam(runs).get("a1", []), at_m, when)
+    found = run_that_welded(by_seam(runs).get("a1", []), at_m, when, 0.0)
     could = [
         run
         for run in runs

@@ -34,15 +34,15 @@ def heat_number(rise: ArrayLike) -> Array:
         `x`, of the shape of `rise`.
     """
     r = np.clip(np.asarray(rise, dtype=float), 1e-4, 1.0 - 1e-4)
-    log_x = np.log(r * np.sqrt(np.pi) / 2.0 / (1.0 - r))
+    wanted = np.log(r / (1.0 - r))
+    log_x = wanted
     for _ in range(_NEWTON_STEPS):
         x = np.exp(log_x)
         left = np.asarray(erfcx(x), dtype=float)
         # d/dx [exp(x²)·erfc(x)] = 2x·erfcx(x) - 2/sqrt(pi); log-odds of the rise is nearly
         # straight in log x, so Newton on it never overshoots far.
         slope = x * (2.0 / np.sqrt(np.pi) - 2.0 * x * left) / (left * (1.0 - left))
-        odds = np.log((1.0 - left) / left) - np.log(r / (1.0 - r))
-        log_x = log_x - odds / slope
+        log_x = log_x - (np.log((1.0 - left) / left) - wanted) / slope
     return np.asarray(np.exp(log_x), dtype=float)
 
 

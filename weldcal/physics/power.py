@@ -248,7 +248,8 @@ def thinnest(supply: Supply, system: str, most_share: float = BRANCH_SHARE) -> G
 
 def _current(supply: Supply, one_way: float, rated: float) -> float:
     if supply.load_w is None:
-        return supply.load_a or 0.0
+        assert supply.load_a is not None  # one of the two: `_check`
+        return supply.load_a
     heater = rated**2 / supply.load_w
     if supply.phases == 1:
         return supply.volts / (heater + 2.0 * one_way)

@@ -56,11 +56,10 @@ def convection(wind_m_per_s: float | None) -> float:
     """
     if wind_m_per_s is None:
         return _WIND_HC[1][1]
-    wind = min(max(wind_m_per_s, _WIND_HC[0][0]), _WIND_HC[-1][0])
-    for (low, at_low), (high, at_high) in pairwise(_WIND_HC):
-        if wind <= high:
-            return at_low + (at_high - at_low) * (wind - low) / (high - low)
-    return _WIND_HC[-1][1]
+    return _WIND_HC[0][1] + sum(
+        (at_high - at_low) * min(max((wind_m_per_s - low) / (high - low), 0.0), 1.0)
+        for (low, at_low), (high, at_high) in pairwise(_WIND_HC)
+    )
 
 
 def steady_c(
@@ -258,9 +257,6 @@ def hours_from(first: float, last: float, step_h: float = STEP_H) -> Iterator[fl
         first: hour of the local day.
         last: hour of the local day.
         step_h: hours.
-        first: hour of the day.
-        last: hour to be reached.
-        step_h: step, h.
 
     Returns:
         the hours, ascending.

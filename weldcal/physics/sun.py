@@ -79,7 +79,7 @@ def share_by_hour(hour: float) -> float:
     Returns:
         0 to 1.
     """
-    return max(math.sin(math.pi * (hour - 6.0) / 14.0), 0.0) if 6.0 < hour < 20.0 else 0.0
+    return max(math.sin(math.pi * (hour - 6.0) / 14.0), 0.0)
 
 
 @dataclass(frozen=True, slots=True)

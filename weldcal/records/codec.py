@@ -214,7 +214,7 @@ def _check_units(payload: dict[str, Any]) -> None:
     todo: list[object] = [payload]
     for value in todo:  # grows as it is read
         if type(value) is dict:
-            if "unit" in value and value.keys() == _QUANTITY:
+            if value.keys() == _QUANTITY:
                 if not isinstance(value["unit"], str) or value["unit"] not in DIMENSION:
                     raise ValueError(f"unknown unit {value['unit']!r:.60}")
                 continue

@@ -58,7 +58,7 @@ def probes(walk: Moment, began_utc: str, welded: Moment, cold_utc: str | None) -
     return walk >= welded and (cold_utc is None or began_utc >= cold_utc)
 
 
-def warm(walk: Walked, run: Cooled, slack_m: float = 0.0) -> bool:
+def warm(walk: Walked, run: Cooled, slack_m: float) -> bool:
     """Whether a walk went over some of a run before it was cold.
 
     Args:

@@ -65,9 +65,7 @@ def by_seam(runs: Iterable[Along]) -> dict[str, list[Along]]:
     return runs_by_seam
 
 
-def run_that_welded(
-    runs: Sequence[Run], at_m: float, when: Moment, slack_m: float = 0.0
-) -> Run | None:
+def run_that_welded(runs: Sequence[Run], at_m: float, when: Moment, slack_m: float) -> Run | None:
     """The run that had welded a place of a seam by a time.
 
     Args:
