@@ -111,7 +111,7 @@ def test_what_is_left_to_the_csv_is_counted(made: Any, monkeypatch: Any, dossier
 
 
 def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
-    """A laid roof, a side lap welded and probed, the area covered, a walk after that."""
+    """A laid roof, a side lap and an end lap on it welded and probed, the area covered, a walk after that."""
     from datetime import timedelta
 
     from weldcal.book import Book
@@ -121,6 +121,8 @@ def test_t_joints_and_what_is_hidden_are_as_on_the_roof(book_path: Any) -> None:
         (
             JOB.format(units="us", dial="ft/min 1-20 step 0.5"),
             'roof lay "A 60ft x 9ft" --roll-width 39.4in --roll-length 33ft',
+            "seam start A1.1 --nozzle 932 --speed 5.5 --by AR",
+            "seam finish A1.1 --to end --by AR",
             "seam start A1 --nozzle 932 --speed 5.5 --by AR",
             "seam finish A1 --to 60 --by AR",
             "probe A1 0-60 --by BO",

@@ -116,7 +116,7 @@ def test_a_strip_that_failed_is_cut_beside_at_the_lines_beginning() -> None:
     runs = [Welded("R1", "blue", "S1", "A1", 8.0, 0.0, 100.0)]
     line = Bracketed(runs, [], [FailedStrip("P1", "S1")])
     assert line.least_cuts({"P1"}, MARGIN, REACH) == (
-        Cut(Place("A1", 7.5, 7.5), ("P1",), False, ()),
+        Cut(Place("A1", 7.5, 7.5), ("P1",), False, ("P1",)),
     )
     (doubt,) = line.doubts().doubts
     assert (doubt.places, doubt.before, doubt.failed_m) == ((Place("A1", 0.0, 8.0),), None, 0.0)
