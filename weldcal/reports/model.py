@@ -61,7 +61,7 @@ def _learnt(report: Report, units: str) -> list[str]:
             was_sd=scale.per * c.prior_sd,
             now=scale.per * c.mean + scale.off,
             now_sd=scale.per * c.sd,
-            moved=c.moved,
+            moved=round(c.moved, 1) + 0.0,  # no "-0.0"
             reason=_(c.reason),
         )
         for c in report.coefficients
