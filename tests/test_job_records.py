@@ -28,6 +28,7 @@ def q(text: str, unit: str) -> Quantity:
 def test_a_day_begins_at_an_hour_of_the_clock(hour: int, can_be: bool) -> None:
     """0 to 23, for night shifts."""
     of: dict[str, Any] = {"name": "North hall", "units": "us", "zone": "America/Denver"}
+    assert Job(**of).day_begins == 0  # at midnight where nobody says
     if can_be:
         assert Job(**of, day_begins=hour).day_begins == hour
         return
