@@ -214,6 +214,7 @@ TODAY, MONDAY, JUNE 1, 2026
 - probed: 27 ft in 1 walk
 - found: F1 scorched N1, F2 sample cut N1
 - mended: M1 N1
+- samples that parted at the lap, cold there: P2
 - strip S1, 5.0 ft/min: too little bleed-out: 0 in, limit 1/8 in; not steady:
   readings differ by 1/4 in, limit 3/16 in; bubbling: trace: too hot; the mat is
   exposed: too hot or too slow; it parted clean at the lap: a sound lap parts in

@@ -9,16 +9,6 @@ from __future__ import annotations
 from weldcal.book.file import BookFile
 from weldcal.book.writing import LETTERS
 
-# Among those that count, and among those that were taken back: a name that is typed means the
-# one or the other.
-_EVERY = " UNION ALL ".join(
-    f"SELECT id, job, name, device, 1 AS counts FROM {table}" for table, _what in LETTERS.values()
-)
-_SHARED = (
-    f"WITH every AS ({_EVERY} UNION ALL SELECT id, job, name, device, 0 FROM withdrawn "
-    "WHERE was_in IS NOT NULL) SELECT id, name, device FROM every WHERE (job, name, counts) IN "
-    "(SELECT job, name, counts FROM every GROUP BY job, name, counts HAVING count(*) > 1)"
-)
 _SEVERAL = "SELECT (SELECT min(device) FROM entries) < (SELECT max(device) FROM entries)"
 
 
@@ -34,6 +24,22 @@ class SharedNames:
         now = self._file.unchanged()
         if self._kept is None or self._kept[0] != now:
             book = self._file.reading()
-            rows = book.execute(_SHARED).fetchall() if book.execute(_SEVERAL).fetchone()[0] else []
+            rows = (
+                book.execute(_shared()).fetchall() if book.execute(_SEVERAL).fetchone()[0] else []
+            )
             self._kept = now, {id: f"{name}.{device[:4]}" for id, name, device in rows}
         return self._kept[1]
+
+
+def _shared() -> str:
+    """The query for them, among those that count and among those that were taken back: a name
+    that is typed means the one or the other."""
+    every = " UNION ALL ".join(
+        f"SELECT id, job, name, device, 1 AS counts FROM {table}"
+        for table, _what in LETTERS.values()
+    )
+    return (
+        f"WITH every AS ({every} UNION ALL SELECT id, job, name, device, 0 FROM withdrawn "
+        "WHERE was_in IS NOT NULL) SELECT id, name, device FROM every WHERE (job, name, counts) "
+        "IN (SELECT job, name, counts FROM every GROUP BY job, name, counts HAVING count(*) > 1)"
+    )

@@ -6,11 +6,11 @@ units.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
-from weldcal.quality.goahead import Shortfall
+import msgspec
+
 from weldcal.reports import show
 from weldcal.views.note import Values
 from weldcal.words import _, mark, number, plural
@@ -88,7 +88,8 @@ def warned(codes: str) -> str:
     Returns:
         them, parted by semicolons; empty where nothing was warned of.
     """
-    return "; ".join(dict.fromkeys(warning(code) for code in json.loads(codes)))
+    kept = msgspec.json.decode(codes, type=list[str])
+    return "; ".join(dict.fromkeys(warning(code) for code in kept))
 
 
 _WARNINGS = {
