@@ -20,7 +20,6 @@ from weldcal.quality.goahead import Acceptance
 from weldcal.quantities import Quantity
 from weldcal.records.limits import DEFAULTS, Default, Limit
 from weldcal.row_types.listed import LimitRow
-from weldcal.rules.cold import cold_from
 from weldcal.rules.on_seam import Tolerances
 from weldcal.tables.columns import utc
 from weldcal.words import mark
@@ -131,6 +130,8 @@ class Limits:
 
     def cooling(self) -> Callable[[str | None], str | None]:
         """`cold_from` for many laps: how long one cooled by when is looked up once."""
+        from weldcal.rules.cold import cold_from  # a strip is recorded without
+
         when = ["0", *self._changes.get("limits", self._changed_at)]
         minutes = [self.acceptance("", at).cool_before_probe_min for at in when]
         period = self.periods()
@@ -146,9 +147,7 @@ class Limits:
         Args:
             welded_utc: when the run was finished, or the mend made, UTC.
         """
-        if not welded_utc:
-            return None
-        return cold_from(welded_utc, self.acceptance("", welded_utc).cool_before_probe_min)
+        return self.cooling()(welded_utc)
 
     def needs_readings(self, sheet: str) -> bool:
         """Whether a strip is judged by its bleed-out, so that readings must be there.

@@ -66,9 +66,8 @@ _IN_METRES = {
     "lbf/in": ("N/50mm", 8.75634, 0.0, 0),
     "in/min": ("mm/min", 25.4, 0.0, 0),
 }
-_QUANTITY = re.compile(
-    r"(?<![\w.])(\d/\d{1,2}|\d+(?:\.\d+)?)(lbf/in|in/min|lbf|mph|ft|in|F)?(?![\w/])"
-)
+# As text: nothing that only records has to compile it.
+_QUANTITY = r"(?<![\w.])(\d/\d{1,2}|\d+(?:\.\d+)?)(lbf/in|in/min|lbf|mph|ft|in|F)?(?![\w/])"
 _BARE = {"5.5": "1.7", "932": "500"}  # the speed and the nozzle of every example
 
 
@@ -87,7 +86,7 @@ def in_metres(text: str) -> str:
         value = round(float(Fraction(number)) * each + start, places)
         return f"{value:g}{to}"
 
-    return _QUANTITY.sub(shown, text)
+    return re.sub(_QUANTITY, shown, text)
 
 
 def no_stretch(text: str, units: str) -> NotAStretch:
