@@ -89,11 +89,11 @@ def test_what_is_refitted_is_kept_as_it_comes(
 
 @pytest.mark.parametrize(
     ("data", "count"),
-    [(b'{"form":1,"groups":[]}', 0), (b'{"form":1', 0), (b'{"form":2,"groups":[GROUP]}', 0),
-     (b'{"form":1,"groups":[GROUP]}', 1)],
+    [(b'{"form":2,"groups":[]}', 0), (b'{"form":2', 0), (b'{"form":1,"groups":[GROUP]}', 0),
+     (b'{"form":2,"groups":[GROUP]}', 1)],
 )  # fmt: skip
 def test_refits_kept_by_another_form_are_none(firm: LakeFirm, data: bytes, count: int) -> None:
-    """This program's is 1."""
+    """This program's is 2."""
     lake = firm.lake
     group = b'{"machine":"blue","sheet":"base","mark":"0","found":null}'
     lake.put("refits.json", data.replace(b"GROUP", group))

@@ -83,7 +83,11 @@ class JobReader(OpenBook):
     def job_to_type(self) -> str | None:
         """What `--job` must say for a command typed in another window to be of this job; None
         where one without it would be, or there is no job yet."""
-        if not self.names_in("jobs") or self._job(None).id == self.job.id:
+        try:
+            own = self._job(None)
+        except errors.NoJob:
+            return None
+        if own.id == self.job.id:
             return None
         return self.job.name if self._job(self.job.name).id == self.job.id else self.job.id
 
