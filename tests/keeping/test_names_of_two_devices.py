@@ -57,3 +57,23 @@ def test_a_name_that_one_device_gave_stays_short(two_s1: Any) -> None:
     assert re.search(r"\bR1\b(?!\.)", two_s1.ok("trace A1").out)
     two_s1.ok(f"undo {called(two_s1)['Ben Okoro']} --yes")
     assert re.search(r"\bS1\b(?!\.)", two_s1("go-ahead").out)
+
+
+def test_an_open_finding_stays_in_doubt_whatever_else_has_its_name(
+    pair: tuple[Any, Any], carry: Callable[..., Any]
+) -> None:
+    """F1 of one device is open on A1, F1 of the other on A2: each is a doubt, by the name the
+    trace gives it, and mending the one leaves the other."""
+    one, two = pair
+    one.day(f"07:00 {MADE} --bleed 1/4,3/16,5/16\n07:10 strip pull S1 good --parted compound")
+    for at, seam in (("07:20", "A1"), ("07:30", "A2")):
+        one.day(f"{at} seam start {seam} {SET}\n{at[:4]}5 seam finish {seam} --to 33")
+    carry(one, two)
+    one.day("08:20 finding A1 void 10-10.5 --how probed")
+    two.day("08:21 finding A2 void 20-20.5 --how probed")
+    carry(two, one)
+    one.clock.set("08:30")
+    names = {f"F1.{row['device'][:4]}" for row in one.query("SELECT device FROM findings")}
+    assert len(names) == 2
+    assert {doubt["failure"] for doubt in one.ok("doubt --json").json["doubts"]} == names
+    assert set(one.ok("evening --json").json["first_tomorrow"]["clear"]) == names

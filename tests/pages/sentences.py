@@ -59,7 +59,7 @@ PARTS = (
          ("heading", "_operator", "nothing_left")),
     Part("The go-ahead in a line", "El visto bueno en una línea", "reports/standing_line.py"),
     Part("The go-ahead, asked for", "El visto bueno, cuando se pregunta", "reports/reasoning.py",
-         ("_LEVELS", "no_go_ahead", "go_ahead", "_broken", "pull_first", "to_do", "waits")),
+         ("_LEVELS", "no_go_ahead", "go_ahead", "_broken", "to_do", "_start", "waits")),
     Part("The speed, in three lines", "La velocidad, en tres líneas", "reports/answer.py"),
     Part("Why it is not sure", "Por qué no es seguro", "reports/advice.py", ("doubt", "on_dial")),
     Part("When something is broken", "Cuando algo está averiado", "reports/signs.py",

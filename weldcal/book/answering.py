@@ -14,7 +14,7 @@ from weldcal.book.job_reader import AS_SEEN, NEWEST
 from weldcal.book.strips import setting_of
 from weldcal.book.trials import machine_out
 from weldcal.errors import Misplaced, NoneYet, Unheard
-from weldcal.quality.go_ahead_rules import LOOK, permits
+from weldcal.quality.go_ahead_rules import LOOK, WAIT, permits
 from weldcal.quality.goahead import waits_for_pull
 from weldcal.records.advice_given import answer_of, question_of
 from weldcal.records.fields import same_name
@@ -22,7 +22,7 @@ from weldcal.records.times import seconds, stamp, zone
 from weldcal.row_types.strips import StripRow
 from weldcal.row_types.work import AdviceRow
 from weldcal.tables.columns import utc
-from weldcal.views.dialled import Asked, Dialled, Stands, Then
+from weldcal.views.dialled import Asked, Dialled, First, Stands, Then, pressing
 from weldcal.views.go_ahead import GoAhead
 
 if TYPE_CHECKING:
@@ -80,26 +80,35 @@ class Answering(Service):
             out=self._without_cause(q.machine, asked.at),
         )
 
-    def under_old_reading(self, go_ahead: GoAhead) -> tuple[Dialled, Then] | None:
-        """The advice for what a go-ahead is for, and what to do with it; nothing is recorded.
+    def first(self, go_ahead: GoAhead) -> First:
+        """What comes first by a go-ahead, as the advice for its kind says it; nothing is recorded.
 
-        None where the sheet is read now, or the go-ahead permits no welding: what to do follows
-        from the go-ahead alone.
+        A hand strip's is its own rules alone.
 
         Args:
-            go_ahead: the go-ahead of a machine.
+            go_ahead: how one stands.
         """
-        strip = go_ahead.strip
-        try:
-            asked = self._dialling.ask(
+        asked = None if go_ahead.strip["by_hand"] else self._asked_for(go_ahead.strip)
+        if asked is None or go_ahead.level == WAIT:
+            return First()
+        if not permits(go_ahead.level):
+            dialled = Dialled(asked, self._dialling.advise(asked), recorded=True)
+            q = asked.question
+            stopped = dialled.advice.forecast is None
+            pull = () if stopped else self.to_pull(q.day, q.machine, q.sheet, q.lap)
+            return First(pull, trial=dialled)
+        if asked.question.hour_sheet_read is None:
+            return First()
+        dialled = Dialled(asked, self._dialling.advise(asked), recorded=True)
+        return First(read=pressing(dialled, self.then(dialled)) == "read")
+
+    def _asked_for(self, strip: TriedStrip) -> Asked | None:
+        """The question now for what a strip is of; None where that is no longer listed."""
+        with contextlib.suppress(Misplaced, Unheard):
+            return self._dialling.ask(
                 machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"]
             )
-        except (Misplaced, Unheard):
-            return None
-        if not permits(go_ahead.level) or asked.question.hour_sheet_read is None:
-            return None
-        dialled = Dialled(asked, self._dialling.advise(asked), recorded=True)
-        return dialled, self.then(dialled)
+        return None
 
     def _without_cause(self, machine: str, at: str) -> bool:
         """Whether a machine is taken out at a time, and no cause is named."""

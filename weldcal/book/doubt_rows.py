@@ -15,6 +15,7 @@ class CutAt(TypedDict):
 class Found(TypedDict):
     """A finding; `peel` is the id of the sample whose cut it is."""
 
+    id: str
     name: str
     peel: str | None
     seam_key: str
@@ -47,6 +48,7 @@ class Run(TypedDict):
 class Looked(TypedDict):
     """Something that looked at a seam, and when."""
 
+    id: str
     name: str
     seam_key: str
     seen_local: str

@@ -67,7 +67,6 @@ _ON_ITS_LINES = (
     "AND r.machine IS o.machine AND r.go_ahead IS o.go_ahead AND r.by_hand = 0 "
     "WHERE o.job = ? AND o.seam_key = ? AND o.by_hand = 0"
 )
-_AT = "name, seam_key, seen_local, seen_utc, entered_utc"
 
 
 class Doubting:
@@ -136,12 +135,8 @@ class Doubting:
         return self._laid.get("checks", self._bracket)
 
     def _bracket(self, seams: Seams = None) -> Bracketed:
-        on, job = self._on(seams)
-        runs = self._reader.select(
-            Run,
-            f"SELECT {', '.join(Run.__annotations__)} FROM runs WHERE job = ?{on} {AS_SEEN}",
-            job,
-        )
+        on, keys = self._on(seams)
+        runs = self._reader.part(Run, "runs", f"{on} {AS_SEEN}", *keys)
         strips = self._verdicts.fallen()
         return Bracketed(_by_machine(runs), self._checks(runs, seams), strips)
 
@@ -167,10 +162,8 @@ class Doubting:
 
     def _closed(self, seams: Seams) -> set[str]:
         """Names of findings mended and probed again, and of samples whose cut is."""
-        on, job = self._on(seams)
-        findings = self._reader.select(
-            Found, f"SELECT name, peel, seam_key FROM findings WHERE job = ?{on}", job
-        )
+        on, of = self._on(seams)
+        findings = self._reader.part(Found, "findings", on, *of)
         peels = self._names_of("peels")
         holding: set[str] = set()
         keys = list(dict.fromkeys(row["seam_key"] for row in findings))
@@ -210,34 +203,19 @@ class Doubting:
         return {row["id"]: row["name"] for row in rows}
 
     def _on(self, seams: Seams) -> tuple[str, tuple[str, ...]]:
-        """The end of a query that keeps it to some seams, and its values, the job's id first."""
-        job = self._reader.job.id
+        """The end of a query that keeps it to some seams, and its values."""
         if seams is None:
-            return "", (job,)
-        return f" AND seam_key IN ({', '.join('?' * len(seams))})", (job, *seams)
+            return "", ()
+        return f" AND seam_key IN ({', '.join('?' * len(seams))})", tuple(seams)
 
     def _checks(self, runs: list[Run], seams: Seams) -> list[Check]:
         """Bleed checks by the limits, walks, findings and peel samples, as good or bad."""
-        on, job = self._on(seams)
-        read = self._reader.select(
-            Bled, f"SELECT {', '.join(Bled.__annotations__)} FROM bleeds WHERE job = ?{on}", job
-        )
-        bleeds = self._runs.laid(read, runs)
-        walks = self._reader.select(
-            Walked,
-            f"SELECT {_AT}, tick, started_utc, start_m, end_m FROM walks WHERE job = ?{on}",
-            job,
-        )
-        findings = self._reader.select(
-            FoundAt,
-            f"SELECT {_AT}, kind, start_m, end_m FROM findings WHERE job = ? AND peel IS NULL{on}",
-            job,
-        )
-        peels = self._reader.select(
-            Pulled,
-            f"SELECT {_AT}, at_m, parted FROM peels WHERE job = ? AND seam IS NOT NULL{on}",
-            job,
-        )
+        on, keys = self._on(seams)
+        part = self._reader.part
+        bleeds = self._runs.laid(part(Bled, "bleeds", on, *keys), runs)
+        walks = part(Walked, "walks", on, *keys)
+        findings = part(FoundAt, "findings", f"AND peel IS NULL{on}", *keys)
+        peels = part(Pulled, "peels", f"AND seam IS NOT NULL{on}", *keys)
         slack, spells = self._limits.tolerances(), spells_of(self._reader)
         inside = self._inside(bleeds)
 
@@ -248,22 +226,21 @@ class Doubting:
             near = slack.at(row["seen_utc"])
             return Check(row["name"], kind, good, row["seam_key"], start, end, at, near, what)
 
+        def _seen(c: Bled) -> bool:
+            place = c["at_m"], c["at_m"]
+            hidden = spells.get(c["seam_key"], [])
+            return bool(in_reach(hidden, place, c["seen_utc"], c["entered_utc"]))
+
         # What was hidden then is shown good by nobody; what was found bad there stays so.
         checks = [
             *(
                 _check(c, BLEED, good, c["at_m"], c["at_m"])
                 for (c, _run), good in zip(bleeds, inside, strict=True)
-                if not good
-                or in_reach(
-                    spells.get(c["seam_key"], []),
-                    (c["at_m"], c["at_m"]),
-                    c["seen_utc"],
-                    c["entered_utc"],
-                )
+                if not good or _seen(c)
             ),
             *(
-                _check(r, PROBE, True, *part)
-                for r, part in that_count(self._reader, self._limits, walks, runs)
+                _check(r, PROBE, True, *place)
+                for r, place in that_count(self._reader, self._limits, walks, runs)
             ),
             *(
                 _check(r, _shows(r["kind"]), False, r["start_m"], r["end_m"], r["kind"])

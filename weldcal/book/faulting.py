@@ -87,12 +87,12 @@ def faults_on_runs(reader: JobReader, limits: Limits, runs: list[RunRow]) -> Fau
             for part in _in_reach(walk, spells.get(walk["seam_key"], []))
         ]
     )
-    slack = limits.tolerances()
+    slack, cold_from = limits.tolerances(), limits.cooling()
     on_seam = by_seam(runs)
     probed = {
         run["id"]: _probed(
             run,
-            limits.cold_from(run["finished_utc"]),
+            cold_from(run["finished_utc"]),
             walks.get(run["seam_key"], []),
             on_seam[run["seam_key"]],
             slack,

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 from typing import TYPE_CHECKING, TypedDict
 
+from weldcal.book.core import Named
 from weldcal.records.odd_names import odd, skeleton
 from weldcal.row_types.record import WithdrawnRow
 from weldcal.row_types.site import HotWorkRow
@@ -44,6 +45,7 @@ class _Corrected(TypedDict):
     old: str
     new: str
     by_whom: str
+    id: str
     name: str
     seam_key: str | None
     seen_by: str
@@ -52,6 +54,7 @@ class _Corrected(TypedDict):
 class _Span(TypedDict):
     """From when to when somebody was on a seam, UTC."""
 
+    id: str
     name: str
     seam_key: str | None
     seen_by: str
@@ -138,7 +141,7 @@ def _amended(reader: JobReader, welders: dict[str, set[str]]) -> Tell:
     """Failures that a correction made something else."""
     rows = reader.select(
         _Corrected,
-        "SELECT a.path, a.old, a.new, a.seen_by AS by_whom, t.name, t.seam_key, t.seen_by FROM amendments a "
+        "SELECT a.path, a.old, a.new, a.seen_by AS by_whom, t.id, t.name, t.seam_key, t.seen_by FROM amendments a "
         "JOIN (SELECT id, name, seam_key, seen_by FROM peels UNION ALL "
         "SELECT id, name, NULL, seen_by FROM strips UNION ALL "
         'SELECT id, name, seam_key, seen_by FROM bleeds) t ON t.id = a."of" '
@@ -163,7 +166,8 @@ def _late(reader: JobReader) -> Tell:
     of = 0
     for table in _LATE_ON:
         of += reader.each_of(int, "count(*)", table)[0]
-        found += reader.each_of(str, "name", table, "AND flags LIKE '%\"late\"%'")
+        late = reader.part(Named, table, "AND flags LIKE '%\"late\"%'")
+        found += [row["name"] for row in late]
     return _named("late", found, of)
 
 
@@ -189,7 +193,7 @@ def _two_places(reader: JobReader) -> Tell:
     ):
         for row in reader.select(
             _Span,
-            f"SELECT name, seam_key, seen_by, {begun} AS a, {ended} AS z FROM {table} "
+            f"SELECT id, name, seam_key, seen_by, {begun} AS a, {ended} AS z FROM {table} "
             f"WHERE job = ? AND {begun} IS NOT NULL AND {ended} IS NOT NULL",
             (reader.job.id,),
         ):

@@ -250,7 +250,7 @@ class LookingBack(Service):
         """What was taken back on a day, whenever it was recorded, and not put back since."""
         rows = self._reader.select(
             TakenBack,
-            "SELECT name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
+            "SELECT id, name, kind, was_in, seam, withdrawn_local FROM withdrawn WHERE job = ? "
             "ORDER BY withdrawn_utc, tick, id",
             (self._reader.job.id,),
         )

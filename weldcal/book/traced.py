@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, TypedDict
 
-from weldcal.book.core import Service
+from weldcal.book.core import Named, Service
 from weldcal.book.hiding import hides, in_reach, spells_of
 from weldcal.book.seam_rows import NOTHING_WHOLE, WholeRows
 from weldcal.book.seams import name_of
@@ -46,8 +46,7 @@ _IDS_AT_ONCE = 500
 COPY = "another entry of this id"
 
 
-class _Walk(TypedDict):
-    walk: str
+class _Walk(Named):
     seen_by: str
     seen_local: str
 
@@ -137,7 +136,7 @@ class Traces(Service):
         """
         (walk,) = self._reader.select(
             _Walk,
-            "SELECT name AS walk, seen_by, seen_local FROM walks "
+            "SELECT id, name, seen_by, seen_local FROM walks "
             "WHERE job = ? AND seen_utc = ? AND tick = ? LIMIT 1",
             (self._reader.job.id, *disagreement.walked),
         )
@@ -146,7 +145,9 @@ class Traces(Service):
             "finding": disagreement.finding,
             "start_m": start,
             "end_m": end,
-            **walk,
+            "walk": walk["name"],
+            "seen_by": walk["seen_by"],
+            "seen_local": walk["seen_local"],
             "after": disagreement.after,
         }
 

@@ -38,6 +38,7 @@ _AT_THE_EDGE = frozenset(
 class _Sampled(TypedDict):
     """A sample of a strip, and the strip's id."""
 
+    id: str
     name: str
     strip: str
 

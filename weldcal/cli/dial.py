@@ -12,6 +12,7 @@ from weldcal.cli.parse import BY, JSON, argument, flag, option
 from weldcal.cli.shell import interactive, print_all, print_json, single
 from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
+from weldcal.views.dialled import pressing
 from weldcal.words import _
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ def _advice(dialled: Dialled, then: Then, why: bool, as_json: bool) -> None:
 
     if as_json:
         codes = [trigger.code for trigger in then.waits]
-        do = answer.pressing(dialled, then)
+        do = pressing(dialled, then)
         print_json({**advice.document(dialled), "wait": codes, "do": do})
         return
     if why:
@@ -141,7 +142,7 @@ def now(
     from weldcal.reports import advice, answer
 
     if as_json:
-        before = {"was_m_per_min": then.was, "do": answer.pressing(dialled, then)}
+        before = {"was_m_per_min": then.was, "do": pressing(dialled, then)}
         print_json({**advice.document(dialled), **before})
         return
     print("\n".join([*large(dialled, then), *answer.page(dialled, then, was=True)]))

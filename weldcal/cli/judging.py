@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import typer
@@ -19,9 +18,6 @@ from weldcal.records.fields import choose, read
 from weldcal.records.times import stamp
 from weldcal.reports import lines, show
 from weldcal.words import _
-
-if TYPE_CHECKING:
-    from weldcal.views.go_ahead import GoAhead
 
 
 @single
@@ -48,48 +44,22 @@ def go_ahead(
         document = reasoning.NONE | {"pull": waiting, "fell_short": short and short["name"]}
         print(show.as_json(document) if as_json else lines.wrapped(none))
         raise typer.Exit(1) from None
-    strip, now = verdict.strip, stamp(book.beginning.clock())
-    by_hand = bool(strip["by_hand"])
-    again = verdict.level == "strip_again" and not by_hand
-    of = (strip["machine"], strip["sheet"], strip["lap"])
-    waiting = book.answering.to_pull(book.strips.day_of(now), *of) if again else ()
-    read_first = not by_hand and _read_first(book, verdict)
+    first, strip = book.answering.first(verdict), verdict.strip
     if as_json:
-        asked_for = {"pull": waiting, "read_first": read_first}
+        asked_for = {"pull": first.pull, "read_first": first.read}
         print_json(reasoning.go_ahead_document(verdict) | asked_for)
         raise typer.Exit(int(not verdict.permits))
-    speed, start, broken = "", None, []
-    if verdict.permits and not by_hand:
+    speed, until = "", None
+    if verdict.permits and not strip["by_hand"]:
         speed = show.setting(setting_of(strip).speed)
-    if again:
-        from weldcal.reports.advice import on_dial
-
-        asked = book.dialling.ask(machine=strip["machine"], sheet=strip["sheet"], lap=strip["lap"])
-        advice = book.dialling.advise(asked)
-        if advice.forecast is None:
-            broken, waiting = signs.line(advice.state), ()
-        else:
-            to_try = advice.next_strip or advice.forecast
-            start = on_dial(asked, to_try.speed_m_per_min)
-    until = None if read_first else book.answering.good_until(verdict, now)
+    if not first.read:
+        until = book.answering.good_until(verdict, stamp(book.beginning.clock()))
+    if first.trial and first.trial.advice.forecast is None:
+        print_all(signs.line(first.trial.advice.state))
     zone, units = ZoneInfo(book.job.zone), book.job.units
-    said = reasoning.go_ahead(verdict, speed, units, zone, until)
-    if waiting:
-        first = reasoning.pull_first(waiting[0])
-    else:
-        first = reasoning.to_do(verdict, start, read_first=read_first)
-    print_all([*broken, *said, *first])
+    print_all(reasoning.go_ahead(verdict, speed, units, zone, until))
+    print_all(reasoning.to_do(verdict, first))
     raise typer.Exit(int(not verdict.permits))
-
-
-def _read_first(book: Book, verdict: GoAhead) -> bool:
-    """Whether the sheet has to be read before anything else, as `dial` says it."""
-    under = book.answering.under_old_reading(verdict)
-    if under is None:
-        return False
-    from weldcal.reports import answer
-
-    return answer.pressing(*under) == "read"
 
 
 @single

@@ -10,7 +10,7 @@ from weldcal.reports import digits, shortfalls, show, signs
 from weldcal.reports.advice import bond_pulled, doubt, on_dial, unrecorded
 from weldcal.reports.lines import wrapped
 from weldcal.rules.causes import CAUSES
-from weldcal.views.dialled import Dialled, Stands, Then
+from weldcal.views.dialled import Dialled, Stands, Then, pressing
 from weldcal.words import _, mark, number
 
 
@@ -76,33 +76,7 @@ def _sure(dialled: Dialled) -> str:
     return text + " " + _("Until the sheet is {sheet}.", sheet=sheet)
 
 
-def pressing(dialled: Dialled, then: Then) -> str:
-    """What has to be done first, as a code, which selects the one thing to do."""
-    if dialled.advice.forecast is None:
-        return "stop"
-    if then.waits:
-        return "wait"
-    if then.out:
-        return "cause"
-    if then.pull:
-        return "pull"
-    if then.read_at:
-        return "read"
-    if dialled.advice.capped:
-        return f"far_{dialled.advice.capped}"
-    stands = then.stands
-    if stands is None or stands.level not in ("look", "good"):
-        return "strip"
-    other = _other_speed(dialled, stands)
-    if stands.level == "look":
-        return "look_other" if other else "look"
-    doubted = dialled.advice.second_strip
-    if doubted is not None and doubted.strip.name == stands.name:
-        return "other_lucky" if other else "lucky"
-    return "other" if other else "weld"
-
-
-# The same in a word or two, to stand beside the speed: what has to be before that speed is welded at.
+# What presses in a word or two, to stand beside the speed: what has to be before that speed is welded at.
 _WORD = {
     "stop": mark("STOP"),
     "wait": mark("WAIT"),
@@ -204,12 +178,6 @@ def _on_go_ahead(code: str, stands: Stands) -> str:
         return _("Weld: go-ahead {name} stands.", **values)
     until = show.clock(stands.until, date=False)
     return _("Weld: go-ahead {name} stands until {until}.", until=until, **values)
-
-
-def _other_speed(dialled: Dialled, stands: Stands) -> bool:
-    """Whether the speed advised is another mark of the dial than the go-ahead's."""
-    advised = dialled.asked.dial.mark(dialled.advised.speed_m_per_min)
-    return stands.mark is not None and stands.mark != advised
 
 
 def _to_try(dialled: Dialled) -> str:

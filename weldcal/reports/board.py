@@ -16,6 +16,7 @@ from weldcal.records.day import LastReading
 from weldcal.reports import advice, answer, asking, day_ahead, digits, show, standing_line
 from weldcal.reports.lines import wrapped
 from weldcal.views.board import Board, InWork
+from weldcal.views.dialled import pressing
 from weldcal.words import _, plural
 
 # What is left out first where the screen is short; the answer, last of all, never.
@@ -92,7 +93,7 @@ def _answer(board: Board) -> Iterator[BoardLine]:
         yield BoardLine(_ANSWER, board.why, board.why, "bold")
         return
     answer_lines = answer.lines(board.dialled, board.then)
-    do_it = answer.pressing(board.dialled, board.then) == "weld"
+    do_it = pressing(board.dialled, board.then) == "weld"
     for n, text in enumerate(answer_lines):
         style = "bold" if n == 0 else ""
         if n == len(answer_lines) - 1:
@@ -336,7 +337,7 @@ def _advised(board: Board) -> JsonObject:
     return {
         **kind,
         **{name: advised[name] for name in (*names[3:], "sure")},
-        "do": answer.pressing(board.dialled, then),
+        "do": pressing(board.dialled, then),
         "why": "; ".join(one.code for one in then.waits),
         "later_today": day_ahead.document(asked, board.steps),
     }

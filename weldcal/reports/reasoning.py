@@ -13,6 +13,7 @@ from weldcal.json_values import JsonObject
 from weldcal.physics.dewpoint import Dampness
 from weldcal.quality.standing import Trigger
 from weldcal.reports import sentences, shortfalls, show
+from weldcal.views.dialled import Dialled, First
 from weldcal.views.go_ahead import GoAhead
 from weldcal.views.measured import AirRead
 from weldcal.views.rows import TriedStrip, WatchedHotWork
@@ -92,23 +93,8 @@ def _broken(verdict: GoAhead, trigger: Trigger, units: str, zone: tzinfo) -> str
     )
 
 
-def pull_first(name: str) -> list[str]:
-    """What comes before another strip: the pull of one that lacks nothing else."""
-    return [
-        _(
-            "Pull {name} first, when it is cold: weldcal strip pull {name} good",
-            name=show.safe(name),
-        )
-    ]
-
-
-def to_do(verdict: GoAhead, start: str | None, *, read_first: bool) -> list[str]:
-    """The one thing to do, where it does not simply stand.
-
-    Args:
-        start: the speed of the next strip.
-        read_first: the sheet has to be read again before anything else.
-    """
+def to_do(verdict: GoAhead, first: First) -> list[str]:
+    """The one thing to do, where it does not simply stand."""
     if verdict.level == "wait":
         return [_("Wait: nobody should weld in this. Read again: weldcal conditions")]
     out = [t for t in verdict.triggers if t.code == "machine_out" and t.until_s is None]
@@ -119,13 +105,19 @@ def to_do(verdict: GoAhead, start: str | None, *, read_first: bool) -> list[str]
                 machine=show.safe(verdict.strip["machine"]),
             )
         ]
+    if first.pull:
+        return [
+            _(
+                "Pull {name} first, when it is cold: weldcal strip pull {name} good",
+                name=show.safe(first.pull[0]),
+            )
+        ]
     if verdict.level == "strip_again":
-        at = _("; start at {speed}", speed=start) if start else ""
-        return [_("Run a strip{start}.", start=at)]
+        return [_("Run a strip{start}.", start=_start(first.trial))]
     look = verdict.level == "look"
-    if (look and verdict.only_old) or (read_first and not look):
+    if (look and verdict.only_old) or (first.read and not look):
         return [_("Read the sheet now: weldcal conditions --sheet-temp READING")]
-    if look and (verdict.also_old or read_first):
+    if look and (verdict.also_old or first.read):
         return [
             _(
                 "Read the sheet now: weldcal conditions --sheet-temp READING. And make a bleed check: weldcal bleed SEAM PLACE READINGS. Inside the limits, the look is over."
@@ -138,6 +130,16 @@ def to_do(verdict: GoAhead, start: str | None, *, read_first: bool) -> list[str]
             )
         ]
     return []
+
+
+def _start(trial: Dialled | None) -> str:
+    """`; start at 5.5 ft/min`; nothing where no speed is advised."""
+    if trial is None or trial.advice.forecast is None:
+        return ""
+    from weldcal.reports.advice import on_dial  # with numpy, which other pages here do without
+
+    speed = on_dial(trial.asked, trial.to_try.speed_m_per_min)
+    return _("; start at {speed}", speed=speed)
 
 
 def waits(triggers: Sequence[Trigger], units: str) -> list[str]:

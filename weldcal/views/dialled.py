@@ -134,3 +134,49 @@ class Then(Struct, frozen=True):
     stands: Stands | None = None
     was: float | None = None
     out: bool = False
+
+
+class First(Struct, frozen=True):
+    """What comes first by a go-ahead, beyond what its own rules say.
+
+    Attributes:
+        pull: strips of its kind that lack nothing but their pull, where it no longer permits.
+        read: the sheet has to be read again before anything else.
+        trial: the advice for the strip to be made; None where none is.
+    """
+
+    pull: tuple[str, ...] = ()
+    read: bool = False
+    trial: Dialled | None = None
+
+
+def pressing(dialled: Dialled, then: Then) -> str:
+    """What has to be done first, as a code, which selects the one thing to do."""
+    if dialled.advice.forecast is None:
+        return "stop"
+    if then.waits:
+        return "wait"
+    if then.out:
+        return "cause"
+    if then.pull:
+        return "pull"
+    if then.read_at:
+        return "read"
+    if dialled.advice.capped:
+        return f"far_{dialled.advice.capped}"
+    stands = then.stands
+    if stands is None or stands.level not in ("look", "good"):
+        return "strip"
+    other = _other_speed(dialled, stands)
+    if stands.level == "look":
+        return "look_other" if other else "look"
+    doubted = dialled.advice.second_strip
+    if doubted is not None and doubted.strip.name == stands.name:
+        return "other_lucky" if other else "lucky"
+    return "other" if other else "weld"
+
+
+def _other_speed(dialled: Dialled, stands: Stands) -> bool:
+    """Whether the speed advised is another mark of the dial than the go-ahead's."""
+    advised = dialled.asked.dial.mark(dialled.advised.speed_m_per_min)
+    return stands.mark is not None and stands.mark != advised

@@ -240,6 +240,7 @@ class Called(TypedDict):
 class TakenBack(Called):
     """An entry taken back, with the columns that a list of them shows."""
 
+    id: str
     seam: str | None
     withdrawn_local: str
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, TypedDict
 
 from weldcal.book.core import Named, Recorded, Service
+from weldcal.book.job_reader import AS_LISTED
 from weldcal.book.writing import LETTERS
 from weldcal.errors import Misplaced, NoneYet, Unheard, Withdrawn
 from weldcal.log import chain
@@ -245,19 +246,15 @@ class Undoing(Service):
 
     def _back(self, entry: Entry, subject: Subject) -> Back:
         """An entry with the names of what hangs on it and stays."""
-        hangs: list[str] = []
+        hangs: list[Named] = []
         if entry.id == subject.id:
             if subject.kind == "strip":
-                hangs = self._reader.column(
-                    str,
-                    "SELECT name FROM runs WHERE go_ahead = ? ORDER BY tick, device",
-                    (subject.id,),
+                hangs = self._reader.part(
+                    Named, "runs", f"AND go_ahead = ? {AS_LISTED}", subject.id
                 )
             elif subject.kind == "finding":
-                hangs = self._reader.column(
-                    str,
-                    "SELECT name FROM mends WHERE finding = ? ORDER BY tick, device",
-                    (subject.id,),
+                hangs = self._reader.part(
+                    Named, "mends", f"AND finding = ? {AS_LISTED}", subject.id
                 )
         record = decode(subject.kind, subject.payload)
         made_by = maker(subject.kind)
@@ -277,5 +274,5 @@ class Undoing(Service):
                 "seen_by": row["seen_by"],
                 "seen_local": row["seen_local"],
             },
-            hangs_on=tuple(hangs),
+            hangs_on=tuple(row["name"] for row in hangs),
         )
