@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TypeVar, cast
 
 from weldcal.book.file import BookFile, Clock
-from weldcal.book.shared_names import SharedNames
+from weldcal.book.short_names import ShortNames
 from weldcal.log import store
 
 R = TypeVar("R")
@@ -24,7 +24,7 @@ class OpenBook:
 
     def __init__(self, file: BookFile) -> None:
         self._file = file
-        self._shared = SharedNames(file)
+        self._short_names = ShortNames(file)
 
     @property
     def path(self) -> Path:
@@ -89,7 +89,7 @@ class OpenBook:
     def each(self, row: type[R], sql: str, values: Iterable[object] = ()) -> Iterator[R]:
         """Rows of a query one after another, for those that are too many to hold.
 
-        A short name that two devices gave comes as `SharedNames` calls its record.
+        A short name that two devices gave comes as `ShortNames` calls its record.
 
         Args:
             row: a TypedDict with the columns of the query, no more and no fewer.
@@ -102,7 +102,7 @@ class OpenBook:
         with store.trouble(self.path):
             rows.execute(sql, tuple(values))
             names = [column[0] for column in rows.description]
-            shared = self._shared.called() if {"id", "name"} <= set(names) else {}
+            shared = self._short_names.called() if {"id", "name"} <= set(names) else {}
             dicts = (dict(zip(names, one, strict=True)) for one in rows)
             if shared:
                 dicts = ({**one, "name": shared.get(one["id"], one["name"])} for one in dicts)

@@ -12,7 +12,7 @@ from weldcal.book.writing import LETTERS
 _SEVERAL = "SELECT (SELECT min(device) FROM entries) < (SELECT max(device) FROM entries)"
 
 
-class SharedNames:
+class ShortNames:
     """The short names of a book that more than one device gave."""
 
     def __init__(self, file: BookFile) -> None:
