@@ -1,4 +1,7 @@
-"""What a job, a machine and what is seen on them cannot be: each bound from either side."""
+"""What a job, a machine and what is seen on them cannot be: each bound from either side.
+
+The bounds are this program's.
+"""
 
 from __future__ import annotations
 

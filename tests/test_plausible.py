@@ -1,4 +1,7 @@
-"""What is likely a slip of the hand: each bound from either side, as somebody types it."""
+"""What is likely a slip of the hand: each bound from either side, as somebody types it.
+
+The bounds are this program's.
+"""
 
 from __future__ import annotations
 

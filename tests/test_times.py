@@ -1,4 +1,7 @@
-"""Times that can be recorded: of 1970 to 2200, by their own clock or in UTC."""
+"""Times that can be recorded: of 1970 to 2200, by their own clock or in UTC.
+
+The years are this program's.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What is kept of advice: all that was asked and answered, and from what age a reading asks anew."""
+"""What is kept of advice: all that was asked and answered, and from what age a reading asks anew.
+
+What is kept and the age are this program's rules.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""A machine taken out: every page that says what to do says that a cause comes first."""
+"""A machine taken out: every page that says what to do says that a cause comes first.
+
+That a machine is taken out until a cause is named is borrowed for strips from a geomembrane
+specification's trial seams (`quality/taken_out.py` names it); that every page says so is ours.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What is in doubt by seam: as the trace says it, and where the strip of the go-ahead fell short."""
+"""What is in doubt by seam: as the trace says it, and where the strip of the go-ahead fell short.
+
+That what was welded on a strip that fell short is in doubt is this program's rule.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What is typed of a lap while the next ply hides it: nobody can have seen it."""
+"""What is typed of a lap while the next ply hides it: nobody can have seen it.
+
+That what nobody can see shows nothing is plain; from when it counts again is this program's rule.
+"""
 
 from __future__ import annotations
 

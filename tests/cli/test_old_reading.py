@@ -1,4 +1,7 @@
-"""An old reading of the sheet, and what is read beside it later."""
+"""An old reading of the sheet, and what is read beside it later.
+
+That noon's air says nothing of the morning's sun is plain; how a reading ages: `MODEL.md`.
+"""
 
 from __future__ import annotations
 

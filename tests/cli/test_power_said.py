@@ -1,4 +1,7 @@
-"""That the power was lost, said in words: it ends the go-ahead as the option does, or is asked about."""
+"""That the power was lost, said in words: it ends the go-ahead as the option does, or is asked about.
+
+A new strip after the power was lost: common practice, no source. The words are ours.
+"""
 
 from __future__ import annotations
 

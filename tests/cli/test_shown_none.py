@@ -1,4 +1,7 @@
-"""After no bleed-out at all: nothing as fast is advised until as little heat showed some."""
+"""After no bleed-out at all: nothing as fast is advised until as little heat showed some.
+
+Less heat bleeds out no more: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A dial of bare numbers, worked beyond the marks that somebody timed."""
+"""A dial of bare numbers, worked beyond the marks that somebody timed.
+
+Nobody knows a speed that was not timed; that nobody is sure then is this program's rule.
+"""
 
 from __future__ import annotations
 

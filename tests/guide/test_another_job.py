@@ -1,4 +1,7 @@
-"""Another window takes up another job, or a pack brings one: what is asked stays on its roof."""
+"""Another window takes up another job, or a pack brings one: what is asked stays on its roof.
+
+That a window stays on its job is this program's rule.
+"""
 
 from __future__ import annotations
 

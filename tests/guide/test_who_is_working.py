@@ -1,4 +1,7 @@
-"""Who is working: meant by the initials that are listed, at a real terminal."""
+"""Who is working: meant by the initials that are listed, at a real terminal.
+
+That only listed initials name a person is this program's rule.
+"""
 
 from __future__ import annotations
 
